@@ -1,0 +1,104 @@
+/* Cells cut into nodes, and everything that joins them.
+ *
+ * Layers are painted in order; a point belongs to the last layer that covers it, or to nothing
+ * (MESH_VOID, the room). A cell inside one part is one node. A cell cut by a boundary holds one node
+ * per part in it, each with its own volume and centroid. A node smaller than half a cell is merged
+ * into the same-part neighbour with the largest aperture (a sliver without one stays, and is counted).
+ *
+ * Nodes 0 .. num_cells-1 are the primary nodes of the cells (the largest part in the cell; volume 0
+ * where a cell has none, or where it was merged away); further nodes of cut cells follow. Same-part faces
+ * between primary nodes of neighbouring cells are the plain arrays `regular`; all others are the list `faces`.
+ *
+ * Two parts meet only through interface elements, which carry the sampled true area (never the staircase). */
+#ifndef LASTWATER_MESH_H
+#define LASTWATER_MESH_H
+
+#include <stddef.h>
+#include <stdint.h>
+
+#include "geometry/grid.h"
+#include "geometry/shape.h"
+
+#define MESH_VOID (-1) /* part index of unpainted space */
+#define MESH_NONE (-1) /* no node */
+
+typedef enum {
+  MESH_SOLID,    /* gets nodes                                                                          */
+  MESH_HELD,     /* no nodes: the interface knows the part only (a rod or jacket held at a temperature) */
+  MESH_THIN_WALL /* no nodes: interface elements across the wall, and wall patches                      */
+} mesh_layer_kind;
+
+typedef struct {
+  mesh_layer_kind kind;
+  const shape *region; /* borrowed: what is covered (for a thin wall: the wall's own solid)                */
+  const shape *cavity; /* borrowed; MESH_THIN_WALL only: the inner surface. The wall fills 0 <= distance <
+                          thickness of it, wherever region says there is wall                               */
+  double thickness;    /* m; MESH_THIN_WALL only                                                          */
+} mesh_layer;          /* its index in the array of layers is its part index                              */
+
+typedef struct { /* a face between two nodes of one part that the regular arrays do not hold */
+  int32_t left, right;
+  int32_t axis;    /* 0, 1, 2: the direction of the face (2 = vertical flow) */
+  double area;     /* m2, open aperture */
+  double distance; /* m, between centroids */
+} mesh_face;
+
+typedef struct {      /* where two parts meet, or a part meets the room or a held part */
+  int32_t node[2];    /* node[0] >= 0; node[1] may be MESH_NONE (void or held part)                       */
+  int32_t part[2];    /* part[1] may be MESH_VOID                                                         */
+  int32_t patch;      /* index of the wall patch between them, or MESH_NONE                               */
+  double area[2];     /* m2, as seen from each side (they differ across a wall: outer surfaces are larger) */
+  double distance[2]; /* m, from node centroid to its surface along the normal, > 0; 0 where no node      */
+  double normal[3];   /* unit, from side 0 to side 1 (in GRID_RZ {n_r, 0, n_z})                           */
+  double centroid[3]; /* m                                                                               */
+} mesh_interface;
+
+typedef struct {      /* a piece of thin wall; through it run the interface elements that name it */
+  int32_t part;
+  double area;        /* m2 at mid thickness   */
+  double thickness;   /* m                     */
+  double centroid[3]; /* m                     */
+} mesh_patch;
+
+typedef struct {      /* conduction along the wall between two patches */
+  int32_t patch[2];
+  double area;        /* m2 = shared width times thickness */
+  double distance;    /* m  between patch centroids along the wall */
+} mesh_patch_link;
+
+typedef struct mesh {
+  const grid *grid;     /* borrowed */
+  int32_t num_parts;
+  size_t num_nodes;     /* >= grid_num_cells                                             */
+  double *volume;       /* [num_nodes] m3; 0: no such node                                */
+  double (*centroid)[3];/* [num_nodes] m; in GRID_RZ {r, 0, z}                             */
+  int32_t *part;        /* [num_nodes]; MESH_VOID where volume is 0                        */
+  int32_t *cell;        /* [num_nodes] the cell it lies in (a merged node: its host's)      */
+  /* regular[axis][cell]: area / distance, m, of the same-part face between the primary nodes of `cell` and
+   * of its upper neighbour along the axis; 0 where there is none. [axis] is NULL where num[axis] == 1. */
+  double *regular[3];
+  mesh_face *faces;
+  size_t num_faces;
+  mesh_interface *interfaces;
+  size_t num_interfaces;
+  mesh_patch *patches;
+  size_t num_patches;
+  mesh_patch_link *patch_links;
+  size_t num_patch_links;
+  /* Volume share of each part in each cell before merging: share[part * num_cells + cell]; void is the rest. */
+  float *share;
+  double *part_volume;  /* [num_parts] m3, sampled, before merging; thin walls: area times thickness */
+  size_t num_merged, num_kept_slivers; /* reported to the user */
+} mesh;
+
+/* Cuts the grid. `samples` is the number of sub-cells per cell edge in cut cells (0: the default, 8 in
+ * GRID_RZ, 3 in GRID_XYZ). Result independent of the number of threads. */
+status mesh_create(mesh **out, const grid *g, const mesh_layer *layers, int32_t num_layers, int samples, message *msg);
+void mesh_destroy(mesh **m);
+
+/* The node of `part` in `cell` (after merging: the node that took it over), or MESH_NONE. */
+int32_t mesh_find_node(const mesh *m, size_t cell, int32_t part);
+/* The node that holds a point, or MESH_NONE (void, held part, wall, outside). */
+int32_t mesh_node_at(const mesh *m, const double point[3]);
+
+#endif

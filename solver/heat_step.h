@@ -1,0 +1,46 @@
+/* One accepted step of the heat balance, by the stabilised integrator (RKL2: Meyer, Balsara & Aslam 2014, J. Comput. Phys.
+ * 257:594) or by SUNDIALS CVODE (BDF, preconditioned Krylov) on the same right-hand side.
+ *
+ * The heat moved along each path is carried as further unknowns with the same stage weights, so that the ledger closes to
+ * rounding without any term being a difference of others. */
+#ifndef LASTWATER_HEAT_STEP_H
+#define LASTWATER_HEAT_STEP_H
+
+#include "solver/network.h"
+
+typedef struct heat_step heat_step;
+
+typedef struct {
+  integrator_kind integrator;
+  double tolerance;     /* see rig_control; 0: the default */
+  double latent_scale;  /* J/m3, what the error is measured against */
+  double longest_step;  /* s, 0: none */
+} heat_step_options;
+
+typedef struct {        /* the marching state; arrays owned by whoever made it */
+  double time;          /* s */
+  double *enthalpy;     /* [num_nodes] J/m3 */
+  double *path_heat;    /* [num_paths] J since the start */
+  double next_step;     /* s, what the controller would try next; 0 at the start: first step 1 s */
+  double last_error;    /* controller memory */
+} thermal_state;
+
+/* Allocates every workspace; borrows the network. */
+status heat_step_create(heat_step **out, network *net, const heat_step_options *options, message *msg);
+void heat_step_destroy(heat_step **s);
+
+/* Takes one accepted step, at most `most` seconds long (> 0), landing exactly on time + most when it is shorter than the controller
+ * would go. Rejected tries are repeated inside with a smaller step. Afterwards: state->time, enthalpy, path_heat advanced;
+ * heat_step_previous_enthalpy gives the state before. STATUS_FAILED says node, place, time, step, and what to try. */
+status heat_step_advance(heat_step *s, thermal_state *state, double most, message *msg);
+const double *heat_step_previous_enthalpy(const heat_step *s);
+double heat_step_previous_time(const heat_step *s);
+/* Rates dH/dt at the start and the end of the last step (for sub-step crossings, Hermite), J/(m3 s). */
+const double *heat_step_rate_before(const heat_step *s);
+/* Undo the last step (the caller changed a coefficient and wants it repeated). */
+void heat_step_undo(heat_step *s, thermal_state *state);
+/* Forget all history (events, checkpoints): the next step starts as after a restart. */
+void heat_step_restart(heat_step *s);
+void heat_step_counts(const heat_step *s, size_t *steps, size_t *rejected, size_t *stages);
+
+#endif

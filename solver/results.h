@@ -1,0 +1,107 @@
+/* What a run found: plain records that io/ writes and draws. SI units, degC. NAN: not known or not asked
+ * for, and then left out of every file. Owned by the run that made them; positions are {r, 0, z} or {x, y, z}. */
+#ifndef LASTWATER_RESULTS_H
+#define LASTWATER_RESULTS_H
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+
+#include "solver/rig.h"
+
+typedef struct {
+  double parted_at; /* s from time zero, when it parted from its parent (root: start of the freeze) */
+  double closed_at; /* s, when its last liquid path to an open surface froze; NAN: never closed before it vanished */
+  double last_at;   /* s, when its last water froze; NAN: still liquid        */
+  double mass;      /* kg of water in it when it parted                       */
+  double closed_mass; /* kg when it closed; NAN                               */
+  double position[3]; /* of its last water                                    */
+  bool trapped;
+  int parent;       /* index, -1 for a root                                   */
+} pocket;
+
+typedef struct {
+  char name[RIG_NAME];
+  bool complete;
+  double freeze_time;          /* s from the start of the freeze stage to its last liquid; NAN  */
+  double fraction;             /* ice / water at the end of that stage                          */
+  double mark[3];              /* s to 0.5, 0.9, 0.99 frozen; NAN                               */
+  double last_position[3];
+  double last_time;            /* s from the start of the freeze stage                          */
+  bool last_trapped;
+  double last_distance;        /* m from the last liquid to the nearest surface of the body     */
+  double mass, level_rise;     /* kg; m the free surface rises (expelled / area when capped)    */
+  size_t num_pockets;
+  pocket *pockets;             /* [0] is the root                                               */
+} body_result;
+
+typedef enum { DRAW_FREE, DRAW_STIFF, DRAW_LOCKED } draw_verdict;
+typedef struct {
+  char name[RIG_NAME];
+  double mass_fraction;        /* of the liquid, end of the freeze stage   */
+  double freezing_onset;       /* degC at the initial strength             */
+  double ice_fraction_mean, ice_fraction_max; /* by mass                   */
+  bool touches_mould;
+  draw_verdict draw;           /* by area-weighted ice share at wetted walls of moulds */
+  double ice_at_wall;          /* that share                                            */
+  double mean_temperature;     /* degC at the end                                       */
+} bath_result;
+
+typedef struct { double mean, low, high; } spread3;
+typedef struct {
+  bool present;
+  spread3 evaporating, condensing;   /* degC over the freeze stage */
+  spread3 suction, discharge;        /* Pa absolute                */
+  double heat, work;                 /* J                          */
+  double mean_power;                 /* W                          */
+} plant_result;
+
+/* Heat moved, J, positive into the ice-side system; each integrated from its own face fluxes. */
+typedef struct { char name[64]; double joules; } ledger_entry;
+typedef struct {
+  size_t num;
+  ledger_entry *entries;       /* paths first (boundary terms), then stored enthalpy changes by part */
+  size_t num_paths;            /* how many of them are paths                                          */
+  double residual_relative;    /* (sum of paths - change of stored enthalpy) / heat moved             */
+} heat_ledger;
+
+typedef struct {
+  char name[RIG_NAME];
+  stage_kind kind;
+  double start_at, end_at;     /* s */
+  char ended_by[RIG_NAME];
+  heat_ledger ledger;
+  plant_result plant;
+} stage_result;
+
+typedef struct { double at; char stage[RIG_NAME], what[RIG_NAME], where[RIG_NAME]; double value; } run_event;
+
+typedef struct {               /* columns over time; column 0 is time */
+  size_t num_columns, num_rows, capacity;
+  char (*name)[64];            /* e.g. "time", "water.frozen_share", "plant.evaporating", "probe.core" */
+  char (*unit)[16];            /* UDUNITS text: "s", "1", "degC", "W" */
+  double *values;              /* [num_rows * num_columns], row-major */
+} time_series;
+
+typedef struct results {
+  size_t num_bodies;  body_result *bodies;
+  size_t num_baths;   bath_result *baths;
+  size_t num_stages;  stage_result *stages;
+  size_t num_events;  run_event *events;
+  size_t num_warnings; char (*warnings)[512];
+  int last_body;               /* index of the body that froze last, -1: none */
+  int contact_bath;            /* bath that touches its mould, -1: none       */
+  heat_ledger ledger;          /* all stages                                  */
+  plant_result plant;          /* the freeze stage                            */
+  time_series series;
+  /* Maps, one value per mesh node, NAN where not frozen or not water */
+  size_t num_nodes;
+  double *freeze_time;         /* s from time zero: the front passed the node's centre            */
+  double *solid_time;          /* s: its last liquid went                                        */
+  double *front_speed;         /* m/s                                                             */
+  int32_t *pocket;             /* index into its body's pockets, -1                               */
+  /* Cost, for provenance and bench */
+  size_t num_steps, num_rejected, num_stages_taken;
+} results;
+
+#endif

@@ -1,0 +1,189 @@
+/* What is simulated: the rig, in SI units with temperatures in degC, fully resolved.
+ *
+ * io/ fills it from a case file; tests may fill it by hand. The solver reads it and owns none of it.
+ * Nothing here knows of files, YAML or the terminal. */
+#ifndef LASTWATER_RIG_H
+#define LASTWATER_RIG_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+#include "geometry/grid.h"
+#include "geometry/mesh.h"
+#include "geometry/shape.h"
+#include "materials/brine.h"
+#include "materials/material.h"
+
+enum { RIG_NAME = 48 };
+
+/* A value that may change with time: linear between rows, the end rows continued. One row: constant. */
+typedef struct {
+  size_t num;
+  double *time;  /* s, rising, from the start of the run */
+  double *value;
+} schedule;
+double schedule_at(const schedule *s, double time); /* NAN when num == 0 (not given) */
+
+typedef enum {
+  PART_SOLID, /* conducts                                                                       */
+  PART_WATER, /* a body of water: has an entry in bodies                                         */
+  PART_BRINE, /* a bath: has an entry in baths                                                   */
+  PART_HELD   /* held at a temperature (rod, jacket); conducts nothing, its surface is at `held` */
+} part_kind;
+
+typedef struct {
+  char name[RIG_NAME];
+  part_kind kind;
+  const shape *region;     /* what it covers; later parts cover earlier ones                            */
+  const shape *cavity;     /* not NULL: a wall of `thickness` around this cavity (region = the wall's solid) */
+  double thickness;        /* m, walls only; thinner than two cells it is meshed as a thin wall            */
+  const material *stuff;   /* NULL for PART_HELD                                                          */
+  double initial_temperature; /* degC                                                                     */
+  schedule held;           /* PART_HELD: surface (or coolant, with held_film) temperature, degC           */
+  double held_film;        /* PART_HELD: W/(m2 K) between coolant and surface; 0: surface at `held`        */
+} rig_part;
+
+typedef enum { MOTION_NONE, MOTION_STILL, MOTION_STIRRED } motion_kind;
+/* How liquid in a body moves (design: enhanced conductivity when still, one node when stirred). */
+typedef struct {
+  motion_kind kind;
+  double stirring;             /* W/kg dissipated, MOTION_STIRRED                                     */
+  double film_coefficient;     /* W/(m2 K) at facing surfaces, overrides the correlation; NAN: computed  */
+  double horizontal_factor;    /* multiplies conductivity sideways, overrides; NAN: computed           */
+  double vertical_factor;      /* upward, overrides; NAN: computed                                     */
+  double coherency;            /* ice fraction at which slush stops moving, default 0.20               */
+} motion;
+
+typedef struct {
+  char name[RIG_NAME];
+  int part;              /* index into parts                                                        */
+  double mass;           /* kg of water filled in                                                   */
+  double expelled;       /* m3 of frozen volume beyond the cavity (brim-full or closed mould), 0: none */
+  bool open_top;         /* has a free surface to air                                               */
+  double surface_level;  /* m, z of the (frozen) free surface                                       */
+  motion flow;
+} rig_body;
+
+typedef enum { SALT_CLOSED, SALT_MIXED } salt_mode;
+typedef struct {
+  char name[RIG_NAME];
+  int part;
+  brine_salt salt;
+  brine_liquidus liquidus;
+  mush_law mush;
+  salt_mode mode;
+  double mass_fraction;   /* at the start                                  */
+  double mass;            /* kg of brine in the bath                       */
+  double held_brine;      /* share of brine held in `mixed` ice, default 0.20 */
+  bool open_surface;      /* takes up or loses water to the room air       */
+  motion flow;
+} rig_bath;
+
+/* Moist room air and what stands under the rig. */
+typedef struct {
+  schedule temperature;       /* degC                        */
+  double relative_humidity;   /* 0..1                        */
+  double pressure;            /* Pa absolute                 */
+  double film;                /* W/(m2 K) on surfaces without a rule, convection and radiation together */
+  schedule floor_temperature; /* degC; not given: the room's */
+} rig_room;
+
+typedef enum { FACES_ALL, FACES_TOP, FACES_BOTTOM, FACES_SIDE } face_choice;
+typedef enum {
+  SURFACE_FILM,      /* h (T - T_environment), environment = `temperature` or the room  */
+  SURFACE_FIXED,     /* surface held at `temperature`                                   */
+  SURFACE_INSULATED,
+  SURFACE_FLOOR,     /* conductance per area to the floor temperature, W/(m2 K)          */
+  SURFACE_CONTACT    /* between two parts: resistance, m2 K/W                            */
+} surface_kind;
+typedef struct {       /* a rule for interface elements; the last matching rule counts */
+  surface_kind kind;
+  int part;            /* index, as seen from side 0 or 1                        */
+  int other;           /* index, or MESH_VOID                                   */
+  face_choice faces;   /* by the normal pointing out of `part`: TOP n_z > 0.7, BOTTOM n_z < -0.7, SIDE else */
+  schedule coefficient;/* W/(m2 K) or, for CONTACT, m2 K/W                       */
+  schedule temperature;/* degC; not given: the room (or floor)                   */
+  bool condensation;   /* add latent heat of room moisture below the dew point   */
+} surface_rule;
+
+typedef enum { COOLANT_FIXED, COOLANT_PLANT } coolant_kind;
+typedef struct {        /* a helix of tube, given as rings (r, z) or as a swept line later */
+  char name[RIG_NAME];
+  size_t num_rings;
+  double (*rings)[2];   /* m, {r, z} of each turn                                  */
+  double tube_outer;    /* m, outer diameter                                       */
+  double tube_wall;     /* m                                                       */
+  double tube_conductivity; /* W/(m K)                                             */
+  double inner_film;    /* W/(m2 K) on the inner area; 0: inner side at the coolant */
+  double outer_film;    /* W/(m2 K) on the outer area, between tube and what surrounds it; 0: perfect contact */
+  double superheated_share; /* of the length, 0..0.5                                */
+  double superheated_film;  /* W/(m2 K)                                            */
+  bool spread;          /* film spread over the cells it covers, instead of the well model */
+  double length;        /* m of tube in all                                        */
+  coolant_kind coolant;
+  schedule temperature; /* degC, COOLANT_FIXED                                     */
+} rig_coil;
+
+typedef enum { REFRIGERANT_R290, REFRIGERANT_R134A, REFRIGERANT_R404A, REFRIGERANT_R410A, REFRIGERANT_R449A } refrigerant_kind;
+typedef struct {
+  char name[RIG_NAME];
+  bool has_rating;            /* 10-coefficient rating for capacity and power       */
+  double capacity[10], power[10]; /* W against (S, D) degC dew points                */
+  double displacement;        /* m3/s swept, when !has_rating                       */
+  double best_efficiency;     /* isentropic incl. motor, default 0.58               */
+} rig_compressor;
+typedef struct {
+  bool present;
+  refrigerant_kind refrigerant;
+  size_t num_compressors;
+  rig_compressor *compressors;
+  double condensing_temperature;  /* degC; NAN: from room air and condenser_conductance */
+  double condenser_conductance;   /* W/K                                                 */
+  double useful_superheat, suction_superheat, subcooling; /* K, defaults 5, 10, 5         */
+  double suction_line_loss;       /* K of saturation temperature, default 1.5            */
+  double cutout_gauge, restart_gauge; /* Pa gauge, low-pressure cut-out (default 0.2 bar) and restart */
+  double minimum_off;             /* s                                                   */
+  int thermostat_part;            /* part whose mean temperature is controlled; -1: none */
+  double set_point, differential; /* degC, K                                             */
+} rig_plant;
+
+typedef enum { STAGE_PRECOOL, STAGE_FREEZE, STAGE_HOLD } stage_kind; /* more kinds join here */
+typedef enum { UNTIL_TIME, UNTIL_FROZEN, UNTIL_PART_BELOW, UNTIL_PART_ABOVE } stage_end;
+typedef struct {
+  char name[RIG_NAME];
+  stage_kind kind;
+  stage_end until;
+  int part;              /* UNTIL_PART_*: whose mean temperature   */
+  double temperature;    /* degC, UNTIL_PART_*                     */
+  double limit;          /* s, longest duration; UNTIL_TIME: the duration */
+} rig_stage;
+
+typedef struct { char name[RIG_NAME]; double point[3]; } rig_probe;
+
+typedef enum { INTEGRATOR_STABILISED, INTEGRATOR_BDF } integrator_kind;
+typedef struct {
+  integrator_kind integrator;
+  double tolerance;         /* stabilised: RMS of the error estimate over the latent heat (default 0.1); bdf: relative */
+  double output_interval;   /* s between stored fields                                        */
+  double series_interval;   /* s between rows of the series                                   */
+  double checkpoint_interval; /* s of simulated time; 0: none                                 */
+  double longest_step;      /* s; 0: no cap beyond the built-in ones                          */
+  int threads;              /* 0: all                                                         */
+} rig_control;
+
+typedef struct rig {
+  char title[128];
+  grid *mesh_grid;          /* the grid to cut           */
+  size_t num_parts;     rig_part *parts;
+  size_t num_bodies;    rig_body *bodies;
+  size_t num_baths;     rig_bath *baths;
+  size_t num_rules;     surface_rule *rules;
+  size_t num_coils;     rig_coil *coils;
+  size_t num_stages;    rig_stage *stages;
+  size_t num_probes;    rig_probe *probes;
+  rig_room room;
+  rig_plant plant;
+  rig_control control;
+} rig;
+
+#endif
