@@ -1,0 +1,385 @@
+#include "solver/coil_well.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+static const double pi = 3.14159265358979323846;
+
+enum {
+  REACH = 15,            /* cells from the tube's cell to the edge of the patch                     */
+  WIDEST = 2 * REACH + 1,
+  CIRCLE_POINTS = 64,    /* points round the tube over which the source is shared                    */
+  DISC_POINTS = 48       /* samples across the tube when it is spread over its cross-section         */
+};
+/* The logarithm must be well away from 0, else the heat would hang on rounding of r_eff. */
+static const double LEAST_RADIUS_RATIO = 1.05;
+
+/* The patch: columns of cells along r, rows along z, in patch numbering. Beyond the grid the outermost spacing is repeated, so
+ * that a tube near the edge is treated like any other (the grid's own boundary then acts through the grid, as it should). */
+typedef struct {
+  size_t num[2];                     /* columns, rows, each <= WIDEST                           */
+  long first[2];                     /* grid index of patch column or row 0; may be negative     */
+  double edge[2][WIDEST + 1];        /* m                                                        */
+  double centre[2][WIDEST + 2];      /* m, [0] and [num + 1] are the neighbours beyond the patch */
+  double source[WIDEST * WIDEST];    /* share of the heat per patch cell, sum 1                   */
+} patch;
+
+static double edge_of(const grid *g, int axis, long index)
+{
+  const double *e = g->edges[axis];
+  const long last = (long)g->num[axis];
+  if (index < 0) {
+    return e[0] + (double)index * (e[1] - e[0]);
+  }
+  if (index > last) {
+    return e[last] + (double)(index - last) * (e[last] - e[last - 1]);
+  }
+  return e[index];
+}
+
+/* Centre of a column of rings (volume-weighted radius, like the nodes') or of a row. */
+static double centre_between(int direction, double low, double high)
+{
+  if (direction == 0) {
+    return 2.0 / 3.0 * (low * low + low * high + high * high) / (low + high);
+  }
+  return 0.5 * (low + high);
+}
+
+static void patch_place(patch *p, const grid *g, size_t i, size_t k)
+{
+  const int axis[2] = {0, 2};
+  const long cell[2] = {(long)i, (long)k};
+  for (int d = 0; d < 2; d++) {
+    long first = cell[d] - REACH;
+    if (d == 0) { /* columns stop at the innermost edge: the axis, or the hole of a grid that starts outside it */
+      first = first < 0 ? 0 : first;
+    }
+    p->first[d] = first;
+    p->num[d] = (size_t)(cell[d] + REACH - first + 1);
+    for (size_t n = 0; n <= p->num[d]; n++) {
+      p->edge[d][n] = edge_of(g, axis[d], first + (long)n);
+    }
+    for (size_t n = 0; n < p->num[d]; n++) {
+      p->centre[d][n + 1] = centre_between(d, p->edge[d][n], p->edge[d][n + 1]);
+    }
+    const double below = edge_of(g, axis[d], first - 1);
+    p->centre[d][0] = d == 0 && below < 0.0 ? 0.0 : centre_between(d, below, p->edge[d][0]);
+    p->centre[d][p->num[d] + 1] =
+        centre_between(d, p->edge[d][p->num[d]], edge_of(g, axis[d], first + (long)p->num[d] + 1));
+  }
+}
+
+/* Shares the source between the cells around points of a circle, bilinear between cell centres: the centre of heat is then the
+ * tube's axis wherever it lies. */
+static void patch_share(patch *p, double r0, double z0, double radius)
+{
+  memset(p->source, 0, sizeof p->source);
+  for (int n = 0; n < CIRCLE_POINTS; n++) {
+    const double angle = 2.0 * pi * ((double)n + 0.5) / CIRCLE_POINTS;
+    const double at[2] = {fabs(r0 + radius * cos(angle)), z0 + radius * sin(angle)};
+    size_t low[2];
+    double part[2];
+    for (int d = 0; d < 2; d++) {
+      size_t c = 0;
+      while (c + 1 < p->num[d] && p->centre[d][c + 2] <= at[d]) {
+        c++;
+      }
+      /* c: the last cell whose centre is not above the point (the innermost when the point lies inside its centre). */
+      const double a = p->centre[d][c + 1];
+      const bool alone = at[d] <= a || c + 1 == p->num[d];
+      low[d] = c;
+      part[d] = alone ? 0.0 : (at[d] - a) / (p->centre[d][c + 2] - a);
+    }
+    for (int corner = 0; corner < 4; corner++) {
+      const int right = corner & 1, up = corner >> 1;
+      const double share = (right ? part[0] : 1.0 - part[0]) * (up ? part[1] : 1.0 - part[1]);
+      if (share > 0.0) {
+        p->source[(low[1] + (size_t)up) * p->num[0] + low[0] + (size_t)right] += share / CIRCLE_POINTS;
+      }
+    }
+  }
+}
+
+/* Shares by cross-section: samples over the disc, each to the cell that holds it. */
+static void patch_share_disc(patch *p, double r0, double z0, double radius)
+{
+  memset(p->source, 0, sizeof p->source);
+  size_t count = 0;
+  for (int a = 0; a < DISC_POINTS * DISC_POINTS; a++) {
+    const double x = (2.0 * (a % DISC_POINTS) + 1.0) / DISC_POINTS - 1.0;
+    const double y = (2.0 * (a / DISC_POINTS) + 1.0) / DISC_POINTS - 1.0;
+    if (x * x + y * y > 1.0) {
+      continue;
+    }
+    const double at[2] = {r0 + radius * x, z0 + radius * y};
+    size_t cell[2] = {0, 0};
+    for (int d = 0; d < 2; d++) {
+      while (cell[d] + 1 < p->num[d] && p->edge[d][cell[d] + 1] <= at[d]) {
+        cell[d]++;
+      }
+    }
+    p->source[cell[1] * p->num[0] + cell[0]] += 1.0;
+    count++;
+  }
+  for (size_t n = 0; n < p->num[0] * p->num[1]; n++) {
+    p->source[n] /= (double)count;
+  }
+}
+
+/* Complete elliptic integral of the first kind by the arithmetic-geometric mean (Abramowitz & Stegun 17.6). */
+static double elliptic_k(double parameter)
+{
+  double a = 1.0, b = sqrt(1.0 - parameter);
+  while (fabs(a - b) > 1e-15 * a) {
+    const double mean = 0.5 * (a + b);
+    b = sqrt(a * b);
+    a = mean;
+  }
+  return pi / (2.0 * a);
+}
+
+/* Potential of a ring source of 1 W/m at radius r0, per unit 1/(2 pi), in an unbounded medium; -> ln(8 r0 / rho) close to the ring. */
+static double ring_potential(double r0, double r, double dz)
+{
+  const double square = (r + r0) * (r + r0) + dz * dz;
+  return 2.0 * r0 / sqrt(square) * elliptic_k(4.0 * r * r0 / square);
+}
+
+/* Solves the discrete balance of the patch for the source's own weights and returns r_eff. The matrix is symmetric positive
+ * definite with a half band of one column of cells; banded Cholesky in place. `band` holds (num columns + 1) per unknown. */
+static double patch_equivalent_radius(const patch *p, double r0, double z0, double *band, double *u)
+{
+  const size_t nr = p->num[0], nz = p->num[1], num = nr * nz, width = nr + 1;
+  memset(band, 0, num * width * sizeof *band);
+  /* band[n * width + (n - m)] = A(n, m), m <= n. Conductances per radian over r0: a source of 1 W/m over 2 pi then reads as
+   * `source` times 2 pi / (2 pi) = source. */
+  for (size_t k = 0; k < nz; k++) {
+    for (size_t i = 0; i < nr; i++) {
+      const size_t n = k * nr + i;
+      const double dr = p->edge[0][i + 1] - p->edge[0][i], dz = p->edge[1][k + 1] - p->edge[1][k];
+      const double r_mean = 0.5 * (p->edge[0][i + 1] + p->edge[0][i]);
+      u[n] = 2.0 * pi * p->source[n];
+      for (int side = 0; side < 4; side++) { /* low r, high r, low z, high z */
+        const int d = side / 2, up = side % 2;
+        const size_t c = d == 0 ? i : k;
+        const double apart = up ? p->centre[d][c + 2] - p->centre[d][c + 1] : p->centre[d][c + 1] - p->centre[d][c];
+        const double area = d == 0 ? p->edge[0][i + (size_t)up] * dz : r_mean * dr;
+        const double conductance = area / (r0 * apart);
+        const bool inside = up ? c + 1 < p->num[d] : c > 0;
+        if (area <= 0.0) {
+          continue; /* the axis */
+        }
+        band[n * width] += conductance;
+        if (inside && !up) {
+          band[n * width + (d == 0 ? 1 : nr)] -= conductance;
+        } else if (!inside) {
+          const double r = d == 0 ? p->centre[0][up ? nr + 1 : 0] : p->centre[0][i + 1];
+          const double z = d == 1 ? p->centre[1][up ? nz + 1 : 0] : p->centre[1][k + 1];
+          u[n] += conductance * ring_potential(r0, r, z - z0);
+        }
+      }
+    }
+  }
+  for (size_t n = 0; n < num; n++) {
+    const size_t lowest = n >= nr ? n - nr : 0;
+    for (size_t m = lowest; m <= n; m++) {
+      const size_t from = m >= nr && m - nr > lowest ? m - nr : lowest;
+      double sum = band[n * width + (n - m)];
+      for (size_t q = from; q < m; q++) {
+        sum -= band[n * width + (n - q)] * band[m * width + (m - q)];
+      }
+      band[n * width + (n - m)] = m == n ? sqrt(sum) : sum / band[m * width];
+    }
+    double value = u[n];
+    for (size_t q = lowest; q < n; q++) {
+      value -= band[n * width + (n - q)] * u[q];
+    }
+    u[n] = value / band[n * width];
+  }
+  for (size_t n = num; n-- > 0;) {
+    u[n] /= band[n * width];
+    const size_t lowest = n >= nr ? n - nr : 0;
+    for (size_t q = lowest; q < n; q++) {
+      u[q] -= band[n * width + (n - q)] * u[n];
+    }
+  }
+  double mean = 0.0;
+  for (size_t n = 0; n < num; n++) {
+    mean += p->source[n] * u[n];
+  }
+  return 8.0 * r0 * exp(-mean);
+}
+
+/* The node of the part that stands for a patch cell, or MESH_NONE. */
+static int32_t node_of(const patch *p, const mesh *m, int part, size_t n)
+{
+  const long i = p->first[0] + (long)(n % p->num[0]), k = p->first[1] + (long)(n / p->num[0]);
+  if (i < 0 || k < 0 || i >= (long)m->grid->num[0] || k >= (long)m->grid->num[2]) {
+    return MESH_NONE;
+  }
+  return mesh_find_node(m, grid_cell(m->grid, (size_t)i, 0, (size_t)k), part);
+}
+
+/* Takes the source off cells where the part has no node. Returns what share was left before rescaling to 1. */
+static double patch_keep_part(patch *p, const mesh *m, int part)
+{
+  double kept = 0.0;
+  for (size_t n = 0; n < p->num[0] * p->num[1]; n++) {
+    if (p->source[n] > 0.0 && node_of(p, m, part, n) == MESH_NONE) {
+      p->source[n] = 0.0;
+    }
+    kept += p->source[n];
+  }
+  for (size_t n = 0; n < p->num[0] * p->num[1] && kept > 0.0; n++) {
+    p->source[n] /= kept;
+  }
+  return kept;
+}
+
+static status check_place(const mesh *m, int part, double r0, double z0, double a, size_t *cell, message *msg)
+{
+  const grid *g = m->grid;
+  const double mm = 1e3;
+  const double r_low = g->edges[0][0], r_high = g->edges[0][g->num[0]];
+  const double z_low = g->edges[2][0], z_high = g->edges[2][g->num[2]];
+  const double at[3] = {r0, 0.0, z0};
+  if (g->kind != GRID_RZ) {
+    return message_set(msg, STATUS_BAD_INPUT, "a tube ring is joined to (r, z) grids only");
+  }
+  if (!(a > 0.0) || !(r0 > a) || !isfinite(r0) || !isfinite(z0)) {
+    return message_set(msg, STATUS_BAD_INPUT,
+                       "tube ring of radius %g mm with tube radius %g mm: the ring must be larger than its tube, and both above 0",
+                       r0 * mm, a * mm);
+  }
+  if (r0 - a < r_low || r0 + a > r_high || z0 - a < z_low || z0 + a > z_high || !grid_find(g, at, cell)) {
+    return message_set(msg, STATUS_BAD_INPUT,
+                       "tube ring at r = %g mm, z = %g mm (tube radius %g mm) leaves the grid, r %g to %g mm, z %g to %g mm: "
+                       "move the coil or enlarge the domain",
+                       r0 * mm, z0 * mm, a * mm, r_low * mm, r_high * mm, z_low * mm, z_high * mm);
+  }
+  if (mesh_find_node(m, *cell, part) == MESH_NONE) {
+    return message_set(msg, STATUS_BAD_INPUT,
+                       "tube ring at r = %g mm, z = %g mm does not lie in part %d: move the coil, or raise the level of the bath",
+                       r0 * mm, z0 * mm, part);
+  }
+  /* The tube's surface lies in cells that hold the part, and no centre of another part's node lies inside the tube (in a cell that
+   * several parts share the cut is not looked into further). */
+  for (int n = 0; n < CIRCLE_POINTS; n++) {
+    const double angle = 2.0 * pi * n / CIRCLE_POINTS;
+    const double on[3] = {r0 + a * cos(angle), 0.0, z0 + a * sin(angle)};
+    size_t there = 0;
+    if (grid_find(g, on, &there) && mesh_find_node(m, there, part) == MESH_NONE) {
+      return message_set(msg, STATUS_BAD_INPUT,
+                         "tube ring at r = %g mm, z = %g mm (tube radius %g mm) reaches out of part %d at r = %g mm, z = %g mm: "
+                         "move the coil or make the tube thinner",
+                         r0 * mm, z0 * mm, a * mm, part, on[0] * mm, on[2] * mm);
+    }
+  }
+  for (size_t n = 0; n < m->num_nodes; n++) {
+    if (m->volume[n] > 0.0 && m->part[n] != part && hypot(m->centroid[n][0] - r0, m->centroid[n][2] - z0) < a) {
+      return message_set(msg, STATUS_BAD_INPUT,
+                         "tube ring at r = %g mm, z = %g mm (tube radius %g mm) runs into part %d at r = %g mm, z = %g mm: "
+                         "move the coil or make the tube thinner",
+                         r0 * mm, z0 * mm, a * mm, (int)m->part[n], m->centroid[n][0] * mm, m->centroid[n][2] * mm);
+    }
+  }
+  return STATUS_OK;
+}
+
+/* Collects the nodes of the patch's source; cells that were merged into one node add up. */
+static status gather(coil_well *out, const patch *p, const mesh *m, int part, message *msg)
+{
+  size_t most = 0;
+  for (size_t n = 0; n < p->num[0] * p->num[1]; n++) {
+    most += p->source[n] > 0.0;
+  }
+  out->node = malloc(most * sizeof *out->node);
+  out->weight = malloc(most * sizeof *out->weight);
+  if (!out->node || !out->weight) {
+    coil_well_release(out);
+    return message_set(msg, STATUS_NO_MEMORY, "out of memory for a tube ring of %zu nodes", most);
+  }
+  for (size_t n = 0; n < p->num[0] * p->num[1]; n++) {
+    if (p->source[n] <= 0.0) {
+      continue;
+    }
+    const int32_t node = node_of(p, m, part, n);
+    size_t at = 0;
+    while (at < out->num && out->node[at] != node) {
+      at++;
+    }
+    if (at == out->num) {
+      out->node[at] = node;
+      out->weight[at] = 0.0;
+      out->num++;
+    }
+    out->weight[at] += p->source[n];
+  }
+  return STATUS_OK;
+}
+
+status coil_well_create(coil_well *out, const mesh *m, int part, double r0, double z0, double tube_radius, bool spread,
+                        message *msg)
+{
+  coil_well w = {.length = 2.0 * pi * r0, .equivalent_radius = NAN};
+  patch *p = NULL;
+  double *band = NULL, *u = NULL;
+  size_t cell = 0, ijk[3];
+  status s = check_place(m, part, r0, z0, tube_radius, &cell, msg);
+  if (s != STATUS_OK) {
+    return s;
+  }
+  p = malloc(sizeof *p);
+  band = malloc((size_t)WIDEST * WIDEST * (WIDEST + 1) * sizeof *band);
+  u = malloc((size_t)WIDEST * WIDEST * sizeof *u);
+  if (!p || !band || !u) {
+    s = message_set(msg, STATUS_NO_MEMORY, "out of memory for the equivalent radius of a tube ring");
+    goto done;
+  }
+  grid_cell_indices(m->grid, cell, ijk);
+  patch_place(p, m->grid, ijk[0], ijk[2]);
+  if (spread) {
+    patch_share_disc(p, r0, z0, tube_radius);
+    patch_keep_part(p, m, part);
+  } else {
+    /* The source sits where the tube's surface is; when the cells smear it so little that r_eff comes too close to the tube's own
+     * radius, it is shared over a slightly larger circle (r_eff grows with it). */
+    double circle = tube_radius, r_eff = 0.0;
+    for (int attempt = 0; attempt < 12 && !(r_eff > LEAST_RADIUS_RATIO * tube_radius); attempt++, circle *= 1.1) {
+      patch_share(p, r0, z0, circle);
+      if (patch_keep_part(p, m, part) <= 0.0) {
+        break;
+      }
+      r_eff = patch_equivalent_radius(p, r0, z0, band, u);
+    }
+    if (!(r_eff > LEAST_RADIUS_RATIO * tube_radius)) {
+      s = message_set(msg, STATUS_BAD_INPUT,
+                      "tube ring at r = %g mm, z = %g mm: no room to share its heat over the cells around a tube of radius %g mm; "
+                      "use a finer grid and mesh the tube, or spread its film",
+                      r0 * 1e3, z0 * 1e3, tube_radius * 1e3);
+      goto done;
+    }
+    w.equivalent_radius = r_eff;
+    w.geometric = 2.0 * pi * w.length / log(r_eff / tube_radius);
+  }
+  s = gather(&w, p, m, part, msg);
+  if (s == STATUS_OK) {
+    *out = w;
+  }
+done:
+  free(u);
+  free(band);
+  free(p);
+  return s;
+}
+
+void coil_well_release(coil_well *w)
+{
+  if (w) {
+    free(w->node);
+    free(w->weight);
+    *w = (coil_well){0};
+  }
+}
