@@ -37,6 +37,7 @@ const double *heat_step_previous_enthalpy(const heat_step *s);
 double heat_step_previous_time(const heat_step *s);
 /* Rates dH/dt at the start and the end of the last step (for sub-step crossings, Hermite), J/(m3 s). */
 const double *heat_step_rate_before(const heat_step *s);
+const double *heat_step_rate_after(const heat_step *s);
 /* Undo the last step (the caller changed a coefficient and wants it repeated). */
 void heat_step_undo(heat_step *s, thermal_state *state);
 /* Forget all history (events, checkpoints): the next step starts as after a restart. */

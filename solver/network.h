@@ -3,10 +3,22 @@
  *   d(H V)/dt of a node = sum over its faces and entries of the heat rates into it.
  *
  * Same-part faces carry  G (u_neighbour - u),  G = area / distance times the motion factor, u the Kirchhoff potential.
- * Interfaces, films, contacts, thin walls, tubes are affine entries  a u_i - b u_j + c  whose coefficients are frozen
- * over one step by network_refresh (secant of u(T) about the last surface temperature).
- * Thin walls: through-wall resistance inside the entries; temperatures of conducting walls come from one small banded
- * (GRID_RZ) or PCG (GRID_XYZ) solve per stage through SUNDIALS, their heat capacity is shared to the nodes on both sides. */
+ * Interfaces, films, contacts, tubes are affine entries  a u_i - b u_j + c  whose coefficients are frozen over one step by
+ * network_refresh: u(T) is replaced by its tangent at the surface temperature, found anew from the state at each refresh,
+ * so that a node at its freezing point beside a colder wall conducts with the conductivity of ice.
+ *
+ * The unknowns are the nodes of the mesh, followed by one unknown per wall patch: the heat of that piece of thin wall,
+ * carried like a node of volume area * thickness and of the wall's own material.
+ *
+ * Thin walls. A wall of metal is far faster than the water beside it, so its temperature T_w does not march: every stage
+ * solves, for all patches of the rig at once,
+ *     sum over sides g (tau_side - T_w) + lateral conduction = (C / t_w) (T_w - T_E),
+ * where tau_side is what the side's node or environment offers, C = c V of the patch, T_E = T(E) the temperature of its carried
+ * heat E, and t_w = 2 / (spectral bound of the nodes) the relaxation time: a few seconds, below every time of interest, and
+ * just slow enough that E does not set the number of stages. dE/dt is then the sum of the very fluxes that leave the sides,
+ * so heat is conserved to rounding even when the solve is iterative: its remainder stays in the wall as heat. The full heat
+ * capacity of the wall counts and none of it is shared to nodes. The reduced system is the Schur complement of a network
+ * of resistors: symmetric in the heat inner product, real negative eigenvalues, bounded by the row sums before elimination. */
 #ifndef LASTWATER_NETWORK_H
 #define LASTWATER_NETWORK_H
 
@@ -21,10 +33,15 @@ typedef struct network network;
 status network_create(network **out, const mesh *m, const rig *r, message *msg);
 void network_destroy(network **net);
 
-size_t network_num_nodes(const network *net);         /* == mesh num_nodes                                        */
-const double *network_volume(const network *net);     /* [num_nodes] m3 after pooling; 0: absent                  */
-const int32_t *network_node(const network *net);      /* [num_nodes] mesh node -> network node (itself, or its pool) */
-double network_heat_capacity_extra(const network *net, size_t node); /* J/K of eliminated wall carried by a node       */
+size_t network_num_nodes(const network *net);         /* unknowns: mesh num_nodes + mesh num_patches              */
+const double *network_volume(const network *net);     /* [num_nodes] m3 after pooling; 0: absent; a patch: its wall's */
+const int32_t *network_node(const network *net);      /* [num_nodes] mesh node -> unknown (itself, or its pool)     */
+const int32_t *network_part(const network *net);      /* [num_nodes] part; MESH_VOID where absent                  */
+/* Enthalpy, J/m3, of every unknown at its part's initial temperature; absent ones 0. _walls: the patches only. */
+void network_initial(const network *net, double *enthalpy);
+void network_initial_walls(const network *net, double *enthalpy);
+/* Forgets everything that an evaluation left behind, so that the next one depends on state, time and settings alone. */
+void network_restart(network *net);
 
 /* Paths of the heat ledger: every boundary term belongs to one. "drum to room", "coil well", "floor", ... */
 size_t network_num_paths(const network *net);
@@ -35,6 +52,9 @@ const char *network_path_name(const network *net, size_t path);
  * A face takes the larger of its two nodes' factors (vertical: the lower node's) while both hold liquid, else 1. */
 double *network_horizontal_factor(network *net);
 double *network_vertical_factor(network *net);
+
+/* Film of a stirred bath, W/(m2 K); at creation its motion's film_coefficient. A refresh without one is refused. */
+void network_set_film(network *net, int part, double film_coefficient);
 
 /* Replaces the curve of a part (a bath whose strength changed); borrowed. */
 void network_set_curve(network *net, int part, const phase_curve *curve);
@@ -53,6 +73,24 @@ status network_refresh(network *net, const double *enthalpy, double time, double
  * No allocation, no file, no printing. */
 status network_rate(network *net, const double *enthalpy, double *rate, double *path_rate, message *msg);
 
+/* One stage of a stabilised step, fused with the rate at `last` (Y_(j-1)); `next` holds Y_(j-2) on entry and Y_j on return:
+ *   Y_j = mu Y_(j-1) + nu Y_(j-2) + rest Y_0 + rate_weight F(Y_(j-1)) + start_rate_weight F_0. The weights include the time step.
+ * path_rate as for network_rate, at `last`. */
+typedef struct {
+  double mu, nu, rest, rate, start_rate;
+} stage_weights;
+status network_stage(network *net, const stage_weights *w, const double *start, const double *start_rate, const double *last,
+                     double *next, double *path_rate, message *msg);
+
+/* Solves (1 - gamma J) x = b nearly, J the Jacobian of the rate with du/dH as at the last refresh: incomplete factors of the
+ * regular faces (network_precondition_set), for Krylov methods. b and x: [num_nodes], may be the same array. */
+void network_precondition_set(network *net, const double *enthalpy, double gamma);
+void network_precondition(const network *net, const double *b, double *x);
+
+/* Heat stored, J: sum of H V over all unknowns, summed in fixed blocks. */
+double network_stored_heat(const network *net, const double *enthalpy);
+/* Temperature of a wall patch at the last evaluation, degC. */
+double network_wall_temperature(const network *net, size_t patch);
 /* Temperature of each part's mean, degC (mass-weighted), and enthalpy sums, J. */
 double network_part_heat(const network *net, const double *enthalpy, int part);
 double network_part_mean_temperature(const network *net, const double *enthalpy, int part);
