@@ -1,0 +1,313 @@
+#include "solver/wall_solve.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include <nvector/nvector_serial.h>
+#include <sundials/sundials_context.h>
+#include <sunlinsol/sunlinsol_band.h>
+#include <sunlinsol/sunlinsol_pcg.h>
+#include <sunmatrix/sunmatrix_band.h>
+
+/* Error, K in the root mean square, at which the conjugate gradients stop: the matrix less its links bounds it from below,
+ * so a remainder of this times that diagonal is enough. The remainder is kept as heat of the wall: it costs no energy. */
+static const double SOLVE_ERROR = 1e-4;
+enum { MOST_ITERATIONS = 200 };
+
+typedef struct {
+  int32_t row, column; /* places in the solve's own order */
+} link_place;
+
+struct wall_solve {
+  size_t num, num_links;
+  bool banded, diagonal_only;
+  int32_t *place;       /* [num] patch -> place in the solve's own order  */
+  link_place *link;     /* [num_links]                                    */
+  double *diagonal;     /* [num] in that order, links included            */
+  double *conductance;  /* [num_links]                                    */
+  double *right, *left; /* [num] in that order; the data of the vectors   */
+  long int bandwidth;
+  double remainder;     /* W, norm at which the conjugate gradients stop  */
+  SUNContext context;
+  N_Vector right_vector, left_vector;
+  SUNMatrix matrix;
+  SUNLinearSolver solver;
+};
+
+/* ------------------------------------------------------------------------------------------- numbering along the chains */
+
+typedef struct {
+  size_t *first;      /* [num + 1] */
+  int32_t *neighbour; /* [2 num_links] */
+} adjacency;
+
+static void adjacency_free(adjacency *a)
+{
+  free(a->first);
+  free(a->neighbour);
+}
+
+static bool adjacency_fill(adjacency *a, size_t num, const mesh_patch_link *links, size_t num_links)
+{
+  a->first = calloc(num + 2, sizeof *a->first);
+  a->neighbour = calloc(2 * num_links + 1, sizeof *a->neighbour);
+  if (!a->first || !a->neighbour)
+    return false;
+  for (size_t l = 0; l < num_links; l++)
+    for (int side = 0; side < 2; side++)
+      a->first[links[l].patch[side] + 2]++;
+  for (size_t p = 0; p < num; p++)
+    a->first[p + 2] += a->first[p + 1];
+  for (size_t l = 0; l < num_links; l++)
+    for (int side = 0; side < 2; side++)
+      a->neighbour[a->first[links[l].patch[side] + 1]++] = links[l].patch[1 - side];
+  return true;
+}
+
+static size_t degree(const adjacency *a, int32_t p)
+{
+  return a->first[p + 1] - a->first[p];
+}
+
+/* Breadth first from `start`, appending to order[from...]; returns the end. place[p] < 0: not met yet. */
+static size_t sweep_from(const adjacency *a, int32_t start, int32_t *order, size_t from, int32_t *place)
+{
+  size_t end = from;
+  order[end] = start;
+  place[start] = (int32_t)end++;
+  for (size_t at = from; at < end; at++)
+    for (size_t n = a->first[order[at]]; n < a->first[order[at] + 1]; n++) {
+      const int32_t next = a->neighbour[n];
+      if (place[next] < 0) {
+        order[end] = next;
+        place[next] = (int32_t)end++;
+      }
+    }
+  return end;
+}
+
+/* Cuthill & McKee 1969 without the sorting by degree: breadth first, started again from the far end of each component. */
+static void number_along(const adjacency *a, size_t num, int32_t *order, int32_t *place)
+{
+  for (size_t p = 0; p < num; p++)
+    place[p] = -1;
+  size_t at = 0;
+  for (size_t seed = 0; seed < num; seed++) {
+    if (place[seed] >= 0)
+      continue;
+    size_t end = sweep_from(a, (int32_t)seed, order, at, place);
+    int32_t far_end = order[end - 1];
+    for (size_t n = at; n < end; n++) {
+      place[order[n]] = -1;
+      if (degree(a, order[n]) < degree(a, far_end))
+        far_end = order[n];
+    }
+    end = sweep_from(a, far_end, order, at, place);
+    at = end;
+  }
+}
+
+/* ------------------------------------------------------------------------------------------- what SUNDIALS calls */
+
+static int matrix_times(void *data, N_Vector x, N_Vector product)
+{
+  const wall_solve *w = data;
+  const double *in = N_VGetArrayPointer(x);
+  double *out = N_VGetArrayPointer(product);
+  for (size_t p = 0; p < w->num; p++)
+    out[p] = w->diagonal[p] * in[p];
+  for (size_t l = 0; l < w->num_links; l++) {
+    const link_place at = w->link[l];
+    out[at.row] -= w->conductance[l] * in[at.column];
+    out[at.column] -= w->conductance[l] * in[at.row];
+  }
+  return 0;
+}
+
+static int divide_by_diagonal(void *data, N_Vector r, N_Vector z, double tolerance, int side)
+{
+  (void)tolerance;
+  (void)side;
+  const wall_solve *w = data;
+  const double *in = N_VGetArrayPointer(r);
+  double *out = N_VGetArrayPointer(z);
+  for (size_t p = 0; p < w->num; p++)
+    out[p] = in[p] / w->diagonal[p];
+  return 0;
+}
+
+/* ------------------------------------------------------------------------------------------- making */
+
+static status create_order(wall_solve *w, const mesh_patch_link *links, message *msg)
+{
+  adjacency a = {0};
+  int32_t *order = malloc((w->num + 1) * sizeof *order);
+  status code = STATUS_OK;
+  if (!order || !adjacency_fill(&a, w->num, links, w->num_links)) {
+    code = message_set(msg, STATUS_NO_MEMORY, "out of memory for %zu wall patches", w->num);
+  } else {
+    number_along(&a, w->num, order, w->place);
+    for (size_t l = 0; l < w->num_links; l++) {
+      w->link[l] = (link_place){w->place[links[l].patch[0]], w->place[links[l].patch[1]]};
+      const long int apart = labs((long int)w->link[l].row - (long int)w->link[l].column);
+      w->bandwidth = apart > w->bandwidth ? apart : w->bandwidth;
+    }
+  }
+  adjacency_free(&a);
+  free(order);
+  return code;
+}
+
+static status create_solver(wall_solve *w, message *msg)
+{
+  if (SUNContext_Create(NULL, &w->context) != 0)
+    return message_set(msg, STATUS_NO_MEMORY, "the linear solver of the walls could not be set up");
+  w->right_vector = N_VMake_Serial((sunindextype)w->num, w->right, w->context);
+  w->left_vector = N_VMake_Serial((sunindextype)w->num, w->left, w->context);
+  if (w->right_vector && w->left_vector && !w->diagonal_only) {
+    if (w->banded) {
+      w->matrix = SUNBandMatrix((sunindextype)w->num, w->bandwidth, w->bandwidth, w->context);
+      w->solver = w->matrix ? SUNLinSol_Band(w->left_vector, w->matrix, w->context) : NULL;
+    } else {
+      w->solver = SUNLinSol_PCG(w->left_vector, SUN_PREC_LEFT, MOST_ITERATIONS, w->context);
+    }
+  }
+  if (!w->right_vector || !w->left_vector || (!w->diagonal_only && !w->solver))
+    return message_set(msg, STATUS_NO_MEMORY, "out of memory for the linear solver of %zu wall patches", w->num);
+  if (w->diagonal_only)
+    return STATUS_OK;
+  if (!w->banded && (SUNLinSolSetATimes(w->solver, w, matrix_times) != 0 ||
+                     SUNLinSolSetPreconditioner(w->solver, w, NULL, divide_by_diagonal) != 0))
+    return message_set(msg, STATUS_FAILED, "the linear solver of the walls could not be set up");
+  if (SUNLinSolInitialize(w->solver) != 0)
+    return message_set(msg, STATUS_FAILED, "the linear solver of the walls could not be set up");
+  return STATUS_OK;
+}
+
+status wall_solve_create(wall_solve **out, size_t num_patches, const mesh_patch_link *links, size_t num_links, bool banded,
+                         message *msg)
+{
+  wall_solve *w = calloc(1, sizeof *w);
+  if (!w)
+    return message_set(msg, STATUS_NO_MEMORY, "out of memory: %zu bytes", sizeof *w);
+  w->num = num_patches;
+  w->num_links = num_links;
+  w->banded = banded;
+  w->diagonal_only = num_links == 0 || num_patches == 0;
+  w->place = calloc(num_patches + 1, sizeof *w->place);
+  w->link = calloc(num_links + 1, sizeof *w->link);
+  w->diagonal = calloc(num_patches + 1, sizeof *w->diagonal);
+  w->conductance = calloc(num_links + 1, sizeof *w->conductance);
+  w->right = calloc(num_patches + 1, sizeof *w->right);
+  w->left = calloc(num_patches + 1, sizeof *w->left);
+  status code = w->place && w->link && w->diagonal && w->conductance && w->right && w->left
+                    ? STATUS_OK
+                    : message_set(msg, STATUS_NO_MEMORY, "out of memory for %zu wall patches", num_patches);
+  if (code == STATUS_OK)
+    code = create_order(w, links, msg);
+  if (code == STATUS_OK)
+    code = create_solver(w, msg);
+  if (code != STATUS_OK) {
+    wall_solve_destroy(&w);
+    return code;
+  }
+  *out = w;
+  return STATUS_OK;
+}
+
+void wall_solve_destroy(wall_solve **w)
+{
+  if (!*w)
+    return;
+  wall_solve *x = *w;
+  if (x->solver)
+    SUNLinSolFree(x->solver);
+  if (x->matrix)
+    SUNMatDestroy(x->matrix);
+  if (x->left_vector)
+    N_VDestroy(x->left_vector);
+  if (x->right_vector)
+    N_VDestroy(x->right_vector);
+  if (x->context)
+    SUNContext_Free(&x->context);
+  free(x->place);
+  free(x->link);
+  free(x->diagonal);
+  free(x->conductance);
+  free(x->right);
+  free(x->left);
+  free(x);
+  *w = NULL;
+}
+
+/* ------------------------------------------------------------------------------------------- solving */
+
+static status factorise_band(wall_solve *w, message *msg)
+{
+  if (SUNMatZero(w->matrix) != 0)
+    return message_set(msg, STATUS_FAILED, "the matrix of the walls could not be cleared");
+  for (size_t p = 0; p < w->num; p++)
+    SM_ELEMENT_B(w->matrix, (sunindextype)p, (sunindextype)p) = w->diagonal[p];
+  for (size_t l = 0; l < w->num_links; l++) {
+    const link_place at = w->link[l];
+    SM_ELEMENT_B(w->matrix, at.row, at.column) -= w->conductance[l];
+    SM_ELEMENT_B(w->matrix, at.column, at.row) -= w->conductance[l];
+  }
+  if (SUNLinSolSetup(w->solver, w->matrix) != 0)
+    return message_set(msg, STATUS_FAILED, "the matrix of the thin walls (%zu patches) is singular", w->num);
+  return STATUS_OK;
+}
+
+static double norm(const double *x, size_t num)
+{
+  double sum = 0.0;
+  for (size_t i = 0; i < num; i++)
+    sum += x[i] * x[i];
+  return sqrt(sum);
+}
+
+status wall_solve_matrix(wall_solve *w, const double *diagonal, const double *link_conductance, message *msg)
+{
+  w->remainder = SOLVE_ERROR * norm(diagonal, w->num);
+  for (size_t p = 0; p < w->num; p++)
+    w->diagonal[w->place[p]] = diagonal[p];
+  for (size_t l = 0; l < w->num_links; l++) {
+    const link_place at = w->link[l];
+    w->conductance[l] = link_conductance[l];
+    w->diagonal[at.row] += link_conductance[l];
+    w->diagonal[at.column] += link_conductance[l];
+  }
+  if (w->diagonal_only)
+    return STATUS_OK;
+  return w->banded ? factorise_band(w, msg) : STATUS_OK;
+}
+
+status wall_solve_temperatures(wall_solve *w, const double *right_side, double *temperature, message *msg)
+{
+  if (w->diagonal_only) {
+    for (size_t p = 0; p < w->num; p++)
+      temperature[p] = right_side[p] / w->diagonal[w->place[p]];
+    return STATUS_OK;
+  }
+  for (size_t p = 0; p < w->num; p++) {
+    w->right[w->place[p]] = right_side[p];
+    w->left[w->place[p]] = temperature[p];
+  }
+  int flag = 0;
+  if (w->banded) {
+    flag = SUNLinSolSolve(w->solver, w->matrix, w->left_vector, w->right_vector, 0.0);
+  } else {
+    flag = SUNLinSolSetZeroGuess(w->solver, SUNFALSE);
+    if (flag == 0)
+      flag = SUNLinSolSolve(w->solver, NULL, w->left_vector, w->right_vector, w->remainder);
+    if (flag == SUNLS_RES_REDUCED)
+      flag = 0; /* what is left stays in the wall as heat */
+  }
+  if (flag != 0)
+    return message_set(msg, STATUS_FAILED, "the temperatures of the thin walls (%zu patches) were not found: linear solver says %d",
+                       w->num, flag);
+  for (size_t p = 0; p < w->num; p++)
+    temperature[p] = w->left[w->place[p]];
+  return STATUS_OK;
+}
