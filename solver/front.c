@@ -1,0 +1,184 @@
+#include "solver/front.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+enum { START, FREEZE, SOLID, FIRST_FREEZE, FIRST_SOLID, NUM_TIMES };
+enum { NUM_LEVELS = 3 }; /* START, FREEZE, SOLID */
+
+struct front_track {
+  size_t num_nodes, num_tracked;
+  int32_t *tracked;           /* [num_tracked] nodes of water, rising                     */
+  int32_t *part;              /* [num_tracked]                                            */
+  double (*level)[NUM_LEVELS];/* [num_parts] J/m3                                         */
+  double *time;               /* [NUM_TIMES * num_nodes] s                                */
+};
+
+status front_track_create(front_track **out, const mesh *m, const rig *r, message *msg)
+{
+  front_track *f = calloc(1, sizeof *f);
+  if (!f) {
+    goto no_memory;
+  }
+  f->num_nodes = m->num_nodes;
+  f->tracked = malloc((m->num_nodes + 1) * sizeof *f->tracked);
+  f->part = malloc((m->num_nodes + 1) * sizeof *f->part);
+  f->level = calloc(r->num_parts + 1, sizeof *f->level);
+  f->time = malloc((NUM_TIMES * m->num_nodes + 1) * sizeof *f->time);
+  if (!f->tracked || !f->part || !f->level || !f->time) {
+    goto no_memory;
+  }
+  for (size_t part = 0; part < r->num_parts; part++) {
+    if (r->parts[part].kind == PART_WATER) {
+      const phase_curve *c = &r->parts[part].stuff->curve;
+      f->level[part][START] = c->liquid_enthalpy;
+      f->level[part][FREEZE] = 0.5 * (c->solid_enthalpy + c->liquid_enthalpy);
+      f->level[part][SOLID] = c->solid_enthalpy;
+    }
+  }
+  for (size_t n = 0; n < m->num_nodes; n++) {
+    if (m->volume[n] > 0.0 && m->part[n] >= 0 && r->parts[m->part[n]].kind == PART_WATER) {
+      f->tracked[f->num_tracked] = (int32_t)n;
+      f->part[f->num_tracked++] = m->part[n];
+    }
+  }
+  for (size_t i = 0; i < NUM_TIMES * m->num_nodes; i++) {
+    f->time[i] = NAN;
+  }
+  *out = f;
+  return STATUS_OK;
+no_memory:
+  front_track_destroy(&f);
+  return message_set(msg, STATUS_NO_MEMORY, "out of memory for the freeze times of %zu nodes", m->num_nodes);
+}
+
+void front_track_destroy(front_track **f)
+{
+  if (f && *f) {
+    free((*f)->tracked);
+    free((*f)->part);
+    free((*f)->level);
+    free((*f)->time);
+    free(*f);
+    *f = NULL;
+  }
+}
+
+/* Share 0..1 of the step at which the path from `before` down to `after` passes `level`. `slope` is dH/dt at the start times the step.
+ * Parabola H = before + slope x + (fall - slope) x^2, x = share of the step; it falls all the way when slope is between
+ * 2 fall and 0 (fall = after - before < 0). */
+static double crossing(double before, double after, double slope, double level)
+{
+  const double fall = after - before, down = level - before;
+  const double bend = fall - slope;
+  if (slope <= 0.0 && slope >= 2.0 * fall && bend != 0.0) {
+    /* bend x^2 + slope x - down = 0; the root in [0, 1], in the form that loses no digits. */
+    const double root = sqrt(fmax(slope * slope + 4.0 * bend * down, 0.0));
+    const double share = 2.0 * down / (slope - root);
+    if (share >= 0.0 && share <= 1.0) {
+      return share;
+    }
+  }
+  return down / fall;
+}
+
+void front_track_update_with_rate(front_track *f, double t0, const double *before, const double *rate_before, double t1,
+                                  const double *after)
+{
+#pragma omp parallel for schedule(static)
+  for (size_t i = 0; i < f->num_tracked; i++) {
+    const size_t n = (size_t)f->tracked[i];
+    const double *level = f->level[f->part[i]];
+    for (int which = 0; which < NUM_LEVELS; which++) {
+      double *time = &f->time[(size_t)which * f->num_nodes + n];
+      if (after[n] > level[which]) {
+        *time = NAN;
+      } else if (before[n] > level[which]) {
+        const double slope = rate_before ? rate_before[n] * (t1 - t0) : after[n] - before[n];
+        *time = t0 + (t1 - t0) * crossing(before[n], after[n], slope, level[which]);
+      } else if (isnan(*time)) {
+        *time = t0; /* below the level before anybody looked */
+      }
+      if (which != START) {
+        double *first = &f->time[(size_t)(which == FREEZE ? FIRST_FREEZE : FIRST_SOLID) * f->num_nodes + n];
+        *first = isnan(*first) ? *time : *first;
+      }
+    }
+  }
+}
+
+void front_track_update(front_track *f, double t0, const double *before, double t1, const double *after)
+{
+  front_track_update_with_rate(f, t0, before, NULL, t1, after);
+}
+
+const double *front_track_start_time(const front_track *f) { return f->time + START * f->num_nodes; }
+const double *front_track_freeze_time(const front_track *f) { return f->time + FREEZE * f->num_nodes; }
+const double *front_track_solid_time(const front_track *f) { return f->time + SOLID * f->num_nodes; }
+const double *front_track_first_freeze_time(const front_track *f) { return f->time + FIRST_FREEZE * f->num_nodes; }
+const double *front_track_first_solid_time(const front_track *f) { return f->time + FIRST_SOLID * f->num_nodes; }
+size_t front_track_num_memory(const front_track *f) { return NUM_TIMES * f->num_nodes; }
+double *front_track_memory(front_track *f) { return f->time; }
+
+/* Slowness from the node behind: how much later the neighbour on the other side of the surface froze, s/m. INFINITY when there is no
+ * such node or it has not frozen (nothing then speaks against a front that came from the surface). */
+static double slowness_behind(const adjacency *a, const double *time, size_t node, int direction)
+{
+  double slowest = INFINITY;
+  for (size_t e = a->start[node]; e < a->start[node + 1]; e++) {
+    const double later = time[a->neighbour[e]] - time[node];
+    if (a->direction[e] == direction && !isnan(later)) {
+      slowest = fmin(slowest, fmax(later, 0.0) / a->distance[e]);
+    }
+  }
+  return slowest;
+}
+
+/* Adds the surface seen by side `side` of an interface as an earlier neighbour. */
+static void take_surface(const front_track *f, const adjacency *a, const mesh_interface *i, int side, double (*slow)[3])
+{
+  const double *freeze = front_track_freeze_time(f), *start = front_track_start_time(f);
+  if (i->node[side] < 0 || !(i->distance[side] > 0.0)) {
+    return;
+  }
+  const size_t node = (size_t)i->node[side];
+  const double passed = freeze[node] - start[node];
+  if (!(passed > 0.0)) { /* also when either is NAN */
+    return;
+  }
+  for (int axis = 0; axis < 3; axis++) {
+    const double towards = side == 0 ? i->normal[axis] : -i->normal[axis];
+    const double here = fabs(towards) * passed / i->distance[side];
+    const int inwards = 2 * axis + (towards < 0.0);
+    slow[node][axis] = fmax(slow[node][axis], fmin(here, slowness_behind(a, freeze, node, inwards)));
+  }
+}
+
+status front_track_speed(const front_track *f, const adjacency *a, const mesh *m, double *speed, message *msg)
+{
+  const double *time = front_track_freeze_time(f);
+  double(*slow)[3] = calloc(f->num_nodes + 1, sizeof *slow);
+  if (!slow) {
+    return message_set(msg, STATUS_NO_MEMORY, "out of memory: %zu bytes for the speed of the front",
+                       (f->num_nodes + 1) * sizeof *slow);
+  }
+  for (size_t n = 0; n < f->num_nodes; n++) {
+    for (size_t e = a->start[n]; e < a->start[n + 1] && !isnan(time[n]); e++) {
+      const double later = time[n] - time[a->neighbour[e]];
+      if (later > 0.0) {
+        double *axis = &slow[n][a->direction[e] / 2];
+        *axis = fmax(*axis, later / a->distance[e]);
+      }
+    }
+  }
+  for (size_t i = 0; i < m->num_interfaces; i++) {
+    take_surface(f, a, &m->interfaces[i], 0, slow);
+    take_surface(f, a, &m->interfaces[i], 1, slow);
+  }
+  for (size_t n = 0; n < f->num_nodes; n++) {
+    const double square = slow[n][0] * slow[n][0] + slow[n][1] * slow[n][1] + slow[n][2] * slow[n][2];
+    speed[n] = square > 0.0 ? 1.0 / sqrt(square) : NAN;
+  }
+  free(slow);
+  return STATUS_OK;
+}

@@ -1,0 +1,45 @@
+/* The freezing front as it passes the nodes: when it came, and how fast it was.
+ *
+ * For every node of water, from each accepted step, the moments at which its enthalpy falls through three levels:
+ *   start   liquid_enthalpy: freezing begins in the node
+ *   freeze  half way between solid and liquid enthalpy: the front passes the node's centre
+ *   solid   solid_enthalpy: its last liquid goes
+ * A node whose enthalpy rises above a level again starts anew for that level (NAN until it falls through once more); the first
+ * passing is kept beside the last. A node already below a level when tracking begins carries the time of that beginning. */
+#ifndef LASTWATER_FRONT_H
+#define LASTWATER_FRONT_H
+
+#include "solver/adjacency.h"
+#include "solver/rig.h"
+
+typedef struct front_track front_track;
+
+/* Tracks the nodes of every part of kind PART_WATER; mesh and rig are read here only. */
+status front_track_create(front_track **out, const mesh *m, const rig *r, message *msg);
+void front_track_destroy(front_track **f); /* NULL-safe */
+
+/* Takes note of an accepted step from (t0, before) to (t1, after), enthalpies J/m3 per node: crossings by linear interpolation. */
+void front_track_update(front_track *f, double t0, const double *before, double t1, const double *after);
+/* The same with the rate dH/dt at t0, J/(m3 s): the path in between is the parabola with that slope where it falls all the way,
+ * a straight line elsewhere. rate_before may be NULL. */
+void front_track_update_with_rate(front_track *f, double t0, const double *before, const double *rate_before, double t1,
+                                  const double *after);
+
+/* s from time zero per mesh node, NAN where not (or no longer) frozen or not water; owned by f. */
+const double *front_track_start_time(const front_track *f);
+const double *front_track_freeze_time(const front_track *f);
+const double *front_track_solid_time(const front_track *f);
+const double *front_track_first_freeze_time(const front_track *f); /* kept when a node melts again */
+const double *front_track_first_solid_time(const front_track *f);
+
+/* All of the above in one stretch, for checkpoints: read and written in place. */
+size_t front_track_num_memory(const front_track *f);
+double *front_track_memory(front_track *f);
+
+/* Speed of the front at each node, m/s of ice grown, NAN where there is none; speed has one entry per mesh node.
+ * Upwind, like a travel-time (eikonal) solution: per axis the largest slowness (t - t_neighbour) / distance from neighbours of the
+ * same water that froze earlier; speed = 1 / sqrt(sum of squares). Beside a wall or the room the surface counts as a neighbour at the
+ * node's own start time, as far as the node behind bears it out (a front that runs along a wall does not come from it). */
+status front_track_speed(const front_track *f, const adjacency *a, const mesh *m, double *speed, message *msg);
+
+#endif
