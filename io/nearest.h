@@ -1,0 +1,15 @@
+/* The known word closest to a mistyped one. */
+#ifndef LASTWATER_NEAREST_H
+#define LASTWATER_NEAREST_H
+
+#include <stddef.h>
+
+/* Fewest single-letter changes (insert, drop, replace, swap of neighbours; upper and lower case alike) from a to b,
+ * counted up to `most`; more is reported as most + 1. Damerau 1964, restricted form. */
+size_t nearest_distance(const char *a, const char *b, size_t most);
+
+/* The closest of num words, or NULL when none is near enough to be meant (a third of the letters may differ, at least one,
+ * or the one begins with the other). Ties: the first. */
+const char *nearest_word(const char *typed, const char *const *words, size_t num);
+
+#endif
