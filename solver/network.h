@@ -69,6 +69,10 @@ double network_coil_heat(const network *net, size_t coil);           /* W taken 
  * Returns the bound on the largest eigenvalue (1/s) that an explicit step must respect. */
 status network_refresh(network *net, const double *enthalpy, double time, double *spectral_radius, message *msg);
 
+/* The same bound for another state with the coefficients as they are: conductivities and motion of the last refresh, slopes
+ * du/dH of this state. */
+status network_bound(network *net, const double *enthalpy, double *spectral_radius, message *msg);
+
 /* rate[node] = dH/dt, J/(m3 s); path_rate[path] = W into the system. Same bits for any number of threads.
  * No allocation, no file, no printing. */
 status network_rate(network *net, const double *enthalpy, double *rate, double *path_rate, message *msg);

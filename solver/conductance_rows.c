@@ -1,0 +1,226 @@
+#include "solver/conductance_rows.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+typedef struct {        /* rows of one kind, equal ones kept once */
+  double *values;       /* [num_unique * length] */
+  const double **row;   /* [num_rows] into values */
+} row_set;
+
+struct conductance_rows {
+  const mesh *mesh;
+  size_t num[3], num_rows, length; /* length = num[0] + 1 */
+  row_set still[3], per_volume;
+  row_set moved[3];                /* every row its own; values NULL where there is no working copy */
+  double *none;
+  heat_flux_rows view;
+};
+
+/* ------------------------------------------------------------------------------------------- equal rows kept once */
+
+static uint64_t row_hash(const double *values, size_t length)
+{
+  uint64_t hash = 1469598103934665603u; /* Fowler, Noll & Vo, on whole words */
+  for (size_t i = 0; i < length; i++) {
+    uint64_t word;
+    memcpy(&word, &values[i], sizeof word);
+    hash = (hash ^ word) * 1099511628211u;
+    hash ^= hash >> 29;
+  }
+  return hash;
+}
+
+/* Takes over `all`, [num_rows * length], and packs it. */
+static bool row_set_pack(row_set *set, double *all, size_t num_rows, size_t length)
+{
+  size_t table_size = 64;
+  while (table_size < 2 * num_rows)
+    table_size *= 2;
+  size_t *table = calloc(table_size, sizeof *table); /* place of the row + 1 */
+  size_t *place = malloc((num_rows + 1) * sizeof *place);
+  set->row = malloc((num_rows + 1) * sizeof *set->row);
+  set->values = all;
+  bool ok = table && place && set->row;
+  size_t num_unique = 0;
+  for (size_t row = 0; ok && row < num_rows; row++) {
+    const double *values = all + row * length;
+    size_t slot = row_hash(values, length) & (table_size - 1);
+    while (table[slot] && memcmp(all + (table[slot] - 1) * length, values, length * sizeof *values) != 0)
+      slot = (slot + 1) & (table_size - 1);
+    if (!table[slot]) {
+      if (num_unique < row)
+        memcpy(all + num_unique * length, values, length * sizeof *values);
+      table[slot] = ++num_unique;
+    }
+    place[row] = table[slot] - 1;
+  }
+  if (ok) {
+    double *shrunk = realloc(all, (num_unique * length + 1) * sizeof *all);
+    set->values = shrunk ? shrunk : all;
+    for (size_t row = 0; row < num_rows; row++)
+      set->row[row] = set->values + place[row] * length;
+  }
+  free(table);
+  free(place);
+  return ok;
+}
+
+static void row_set_free(row_set *set)
+{
+  free(set->values);
+  free(set->row);
+}
+
+/* ------------------------------------------------------------------------------------------- making */
+
+static double *axis_values(const conductance_rows *c, const double *regular, const bool *pooled)
+{
+  double *all = malloc((c->num_rows * c->length + 1) * sizeof *all);
+  if (!all)
+    return NULL;
+  for (size_t row = 0; row < c->num_rows; row++) {
+    double *values = all + row * c->length;
+    const size_t first = row * c->num[0];
+    values[0] = 0.0;
+    for (size_t i = 0; i < c->num[0]; i++) {
+      const int32_t part = c->mesh->part[first + i];
+      values[i + 1] = part >= 0 && pooled[part] ? 0.0 : regular[first + i];
+    }
+  }
+  return all;
+}
+
+static bool fill_still(conductance_rows *c, const double *inverse_volume, const bool *pooled)
+{
+  for (int axis = 0; axis < 3; axis++) {
+    if (!c->mesh->regular[axis])
+      continue;
+    double *all = axis_values(c, c->mesh->regular[axis], pooled);
+    if (!all || !row_set_pack(&c->still[axis], all, c->num_rows, c->length))
+      return false;
+  }
+  double *all = malloc((c->num_rows * c->num[0] + 1) * sizeof *all);
+  if (!all)
+    return false;
+  memcpy(all, inverse_volume, c->num_rows * c->num[0] * sizeof *all);
+  return row_set_pack(&c->per_volume, all, c->num_rows, c->num[0]);
+}
+
+static bool make_moved(conductance_rows *c)
+{
+  for (int axis = 0; axis < 3; axis++) {
+    if (!c->mesh->regular[axis])
+      continue;
+    row_set *set = &c->moved[axis];
+    set->values = calloc(c->num_rows * c->length + 1, sizeof *set->values);
+    set->row = malloc((c->num_rows + 1) * sizeof *set->row);
+    if (!set->values || !set->row)
+      return false;
+    for (size_t row = 0; row < c->num_rows; row++)
+      set->row[row] = set->values + row * c->length;
+  }
+  return true;
+}
+
+status conductance_rows_create(conductance_rows **out, const mesh *m, const double *inverse_volume, const bool *pooled,
+                               bool with_motion, message *msg)
+{
+  conductance_rows *c = calloc(1, sizeof *c);
+  if (!c)
+    return message_set(msg, STATUS_NO_MEMORY, "out of memory: %zu bytes", sizeof *c);
+  c->mesh = m;
+  memcpy(c->num, m->grid->num, sizeof c->num);
+  c->num_rows = c->num[1] * c->num[2];
+  c->length = c->num[0] + 1;
+  c->none = calloc(c->length, sizeof *c->none);
+  if (!c->none || !fill_still(c, inverse_volume, pooled) || (with_motion && !make_moved(c))) {
+    conductance_rows_destroy(&c);
+    return message_set(msg, STATUS_NO_MEMORY, "out of memory for the conductances of %zu cells", m->grid->num[0] * c->num_rows);
+  }
+  c->view = (heat_flux_rows){.num = {c->num[0], c->num[1], c->num[2]}, .none = c->none, .inverse_volume = c->per_volume.row};
+  conductance_rows_still(c);
+  *out = c;
+  return STATUS_OK;
+}
+
+void conductance_rows_destroy(conductance_rows **c)
+{
+  if (!*c)
+    return;
+  for (int axis = 0; axis < 3; axis++) {
+    row_set_free(&(*c)->still[axis]);
+    row_set_free(&(*c)->moved[axis]);
+  }
+  row_set_free(&(*c)->per_volume);
+  free((*c)->none);
+  free(*c);
+  *c = NULL;
+}
+
+/* ------------------------------------------------------------------------------------------- liquid in motion */
+
+void conductance_rows_still(conductance_rows *c)
+{
+  for (int axis = 0; axis < 3; axis++)
+    c->view.conductance[axis] = c->still[axis].row;
+}
+
+/* The factor of the face between two cells of which `lower` lies before the other along the axis. */
+static double face_factor(int axis, size_t lower, size_t upper, const double *horizontal, const double *vertical,
+                          const bool *liquid)
+{
+  if (!liquid[lower] || !liquid[upper])
+    return 1.0;
+  if (axis == 2)
+    return vertical[lower];
+  return horizontal[lower] > horizontal[upper] ? horizontal[lower] : horizontal[upper];
+}
+
+bool conductance_rows_move(conductance_rows *c, const double *horizontal, const double *vertical, const bool *liquid)
+{
+  const size_t stride[3] = {1, c->num[0], c->num[0] * c->num[1]}, num_cells = c->num_rows * c->num[0];
+  for (int axis = 0; axis < 3; axis++) {
+    if (!c->still[axis].row)
+      continue;
+    if (!c->moved[axis].values)
+      return false;
+    for (size_t row = 0; row < c->num_rows; row++) {
+      const double *still = c->still[axis].row[row];
+      double *moved = c->moved[axis].values + row * c->length;
+      for (size_t i = 0; i < c->num[0]; i++) {
+        const size_t cell = row * c->num[0] + i, upper = cell + stride[axis];
+        moved[i + 1] = still[i + 1] > 0.0 && upper < num_cells
+                           ? still[i + 1] * face_factor(axis, cell, upper, horizontal, vertical, liquid)
+                           : still[i + 1];
+      }
+    }
+  }
+  for (int axis = 0; axis < 3; axis++)
+    c->view.conductance[axis] = c->moved[axis].row;
+  return true;
+}
+
+/* ------------------------------------------------------------------------------------------- reading */
+
+const heat_flux_rows *conductance_rows_view(const conductance_rows *c)
+{
+  return &c->view;
+}
+
+void conductance_rows_add_sums(const conductance_rows *c, double *sum)
+{
+  const size_t stride[3] = {1, c->num[0], c->num[0] * c->num[1]}, num_cells = c->num_rows * c->num[0];
+  for (int axis = 0; axis < 3; axis++) {
+    if (!c->view.conductance[axis])
+      continue;
+    for (size_t row = 0; row < c->num_rows; row++)
+      for (size_t i = 0; i < c->num[0]; i++) {
+        const size_t cell = row * c->num[0] + i;
+        const double g = c->view.conductance[axis][row][i + 1];
+        sum[cell] += g;
+        if (cell + stride[axis] < num_cells)
+          sum[cell + stride[axis]] += g;
+      }
+  }
+}

@@ -1,0 +1,393 @@
+#include "solver/heat_step.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "solver/time_integrator.h"
+
+static const double DEFAULT_TOLERANCE = 0.1;      /* of the latent heat, RMS over the nodes */
+static const double DEFAULT_BDF_TOLERANCE = 1e-4; /* relative */
+static const double FIRST_STEP = 1.0;             /* s */
+static const double SHORTEST_STEP = 1e-7;         /* s */
+static const double SAFETY = 0.8, LARGEST_GROWTH = 2.0, LARGEST_CUT = 0.2;
+enum { MOST_STAGES = 999, MOST_TRIES = 60, BLOCK = 4096, LANES = 8 };
+
+struct heat_step {
+  network *net;
+  heat_step_options options;
+  size_t num_nodes, num_paths, num_blocks, num_judged;
+  double *previous, *spare, *rate_before, *rate_after; /* [num_nodes] */
+  double *previous_path_heat;                          /* [num_paths] */
+  double *path_before, *path_last, *path_after, *path_gain[2]; /* [num_paths] W, and J since the start of the step */
+  double *block_sum;                                   /* [num_blocks] */
+  double *judged;                                      /* [num_nodes] 1 where the error counts (a node with volume), else 0 */
+  double previous_time, previous_next_step, previous_last_error;
+  size_t steps, rejected, stages;
+  time_integrator *bdf; /* NULL with the stabilised integrator */
+  bool bdf_running;     /* its history belongs to the state last handed out */
+};
+
+/* ------------------------------------------------------------------------------------------- making */
+
+static status allocate(heat_step *s, message *msg)
+{
+  double **by_node[] = {&s->previous, &s->spare, &s->rate_before, &s->rate_after, &s->judged};
+  double **by_path[] = {&s->previous_path_heat, &s->path_before, &s->path_last, &s->path_after, &s->path_gain[0], &s->path_gain[1]};
+  bool ok = (s->block_sum = calloc(s->num_blocks + 1, sizeof(double))) != NULL;
+  for (size_t a = 0; a < sizeof by_node / sizeof *by_node; a++)
+    ok = (*by_node[a] = calloc(s->num_nodes + 1, sizeof(double))) != NULL && ok;
+  for (size_t a = 0; a < sizeof by_path / sizeof *by_path; a++)
+    ok = (*by_path[a] = calloc(s->num_paths + 1, sizeof(double))) != NULL && ok;
+  return ok ? STATUS_OK : message_set(msg, STATUS_NO_MEMORY, "out of memory: integrator of %zu nodes", s->num_nodes);
+}
+
+status heat_step_create(heat_step **out, network *net, const heat_step_options *options, message *msg)
+{
+  if (!(options->latent_scale > 0.0))
+    return message_set(msg, STATUS_BAD_INPUT, "the latent heat that errors are measured against is %g J/m3; it must be above 0",
+                       options->latent_scale);
+  heat_step *s = calloc(1, sizeof *s);
+  if (!s)
+    return message_set(msg, STATUS_NO_MEMORY, "out of memory: %zu bytes", sizeof *s);
+  s->net = net;
+  s->options = *options;
+  s->num_nodes = network_num_nodes(net);
+  s->num_paths = network_num_paths(net);
+  s->num_blocks = (s->num_nodes + BLOCK - 1) / BLOCK;
+  const bool bdf = options->integrator == INTEGRATOR_BDF;
+  if (!(options->tolerance > 0.0))
+    s->options.tolerance = bdf ? DEFAULT_BDF_TOLERANCE : DEFAULT_TOLERANCE;
+  status code = allocate(s, msg);
+  if (code == STATUS_OK)
+    for (size_t i = 0; i < s->num_nodes; i++) {
+      s->judged[i] = network_volume(net)[i] > 0.0 ? 1.0 : 0.0;
+      s->num_judged += network_volume(net)[i] > 0.0;
+    }
+  if (code == STATUS_OK && bdf)
+    code = time_integrator_create(&s->bdf, net, s->options.tolerance, options->latent_scale, msg);
+  if (code != STATUS_OK) {
+    heat_step_destroy(&s);
+    return code;
+  }
+  *out = s;
+  return STATUS_OK;
+}
+
+void heat_step_destroy(heat_step **s)
+{
+  if (!*s)
+    return;
+  heat_step *x = *s;
+  time_integrator_destroy(&x->bdf);
+  double *owned[] = {x->previous,    x->spare,     x->rate_before, x->rate_after,   x->judged,       x->previous_path_heat,
+                     x->path_before, x->path_last, x->path_after,  x->path_gain[0], x->path_gain[1], x->block_sum};
+  for (size_t i = 0; i < sizeof owned / sizeof *owned; i++)
+    free(owned[i]);
+  free(x);
+  *s = NULL;
+}
+
+/* ------------------------------------------------------------------------------------------- one try of the stabilised step */
+
+/* RKL2 of s stages is stable while bound * step <= (s^2 + s - 2) / 2 (Meyer, Balsara & Aslam 2014, eq. 21); s odd. */
+static size_t stages_for(double bound, double step)
+{
+  const double reach = 2.0 * bound * step;
+  size_t stages = 3;
+  while (stages < MOST_STAGES && (double)(stages * stages + stages - 2) < reach)
+    stages += 2;
+  return stages;
+}
+
+static double stable_step(double bound, size_t stages)
+{
+  return bound > 0.0 ? (double)(stages * stages + stages - 2) / (2.0 * bound) : INFINITY;
+}
+
+static double b_of(size_t j)
+{
+  const double x = (double)j;
+  return j <= 2 ? 1.0 / 3.0 : (x * x + x - 2.0) / (2.0 * x * (x + 1.0));
+}
+
+/* Weights of stage j >= 2 (Meyer, Balsara & Aslam 2014, eqs. 16-18), times the step. */
+static stage_weights weights_of(size_t j, size_t stages, double step)
+{
+  const double x = (double)j, s = (double)stages, w1 = 4.0 / (s * s + s - 2.0);
+  const double mu = (2.0 * x - 1.0) / x * b_of(j) / b_of(j - 1), nu = -(x - 1.0) / x * b_of(j) / b_of(j - 2);
+  const double a_before = 1.0 - b_of(j - 1);
+  return (stage_weights){.mu = mu, .nu = nu, .rest = 1.0 - mu - nu, .rate = mu * w1 * step, .start_rate = -a_before * mu * w1 * step};
+}
+
+/* Heat gained by each path since the start of the step: the same stage as the nodes', with Y_0 = 0. */
+static void path_stage(const heat_step *s, const stage_weights *w, const double *last, double *next)
+{
+  for (size_t p = 0; p < s->num_paths; p++)
+    next[p] = w->mu * last[p] + w->nu * next[p] + w->start_rate * s->path_before[p] + w->rate * s->path_last[p];
+}
+
+/* From s->previous (rates s->rate_before) over `step`; the result lands in state->enthalpy, the heat of the paths in gain. */
+static status take_stages(heat_step *s, thermal_state *state, double step, size_t stages, double **gain, message *msg)
+{
+  const double num = (double)stages, first = b_of(1) * 4.0 / (num * num + num - 2.0) * step;
+  /* stages is odd: with Y_1 in the state's own array every odd Y lands there */
+  double *last = state->enthalpy, *next = s->spare;
+  double *gain_last = s->path_gain[0], *gain_next = s->path_gain[1];
+  for (size_t i = 0; i < s->num_nodes; i++) {
+    last[i] = s->previous[i] + first * s->rate_before[i];
+    next[i] = s->previous[i];
+  }
+  for (size_t p = 0; p < s->num_paths; p++) {
+    gain_last[p] = first * s->path_before[p];
+    gain_next[p] = 0.0;
+  }
+  for (size_t j = 2; j <= stages; j++) {
+    const stage_weights w = weights_of(j, stages, step);
+    const status code = network_stage(s->net, &w, s->previous, s->rate_before, last, next, s->path_last, msg);
+    if (code != STATUS_OK)
+      return code;
+    path_stage(s, &w, gain_last, gain_next);
+    double *swap = last;
+    last = next;
+    next = swap;
+    swap = gain_last;
+    gain_last = gain_next;
+    gain_next = swap;
+  }
+  s->stages += stages;
+  *gain = gain_last;
+  return STATUS_OK;
+}
+
+/* Squares of the error estimate of Sommeijer, Shampine & Verwer 1998 (J. Comput. Appl. Math. 88:315),
+ *   0.8 (y_n - y_(n+1)) + 0.4 h (F_n + F_(n+1)),
+ * summed over one block in LANES fixed strands. */
+static double block_error(const heat_step *s, const double *enthalpy, double step, size_t from, size_t to)
+{
+  double strand[LANES] = {0};
+  size_t i = from;
+  for (; i + LANES <= to; i += LANES)
+    for (size_t l = 0; l < LANES; l++) {
+      const double e = 0.8 * (s->previous[i + l] - enthalpy[i + l]) + 0.4 * step * (s->rate_before[i + l] + s->rate_after[i + l]);
+      strand[l] += s->judged[i + l] * e * e;
+    }
+  for (size_t l = 0; i < to; i++, l++) {
+    const double e = 0.8 * (s->previous[i] - enthalpy[i]) + 0.4 * step * (s->rate_before[i] + s->rate_after[i]);
+    strand[l] += s->judged[i] * e * e;
+  }
+  double sum = 0.0;
+  for (size_t l = 0; l < LANES; l++)
+    sum += strand[l];
+  return sum;
+}
+
+/* RMS of the estimate over the tolerance; <= 1 is good. */
+static double error_of(heat_step *s, const double *enthalpy, double step)
+{
+#pragma omp parallel for schedule(static) if (s->num_nodes >= 30000)
+  for (size_t b = 0; b < s->num_blocks; b++) {
+    const size_t from = b * BLOCK, to = from + BLOCK < s->num_nodes ? from + BLOCK : s->num_nodes;
+    s->block_sum[b] = block_error(s, enthalpy, step, from, to);
+  }
+  double sum = 0.0;
+  for (size_t b = 0; b < s->num_blocks; b++)
+    sum += s->block_sum[b];
+  const double rms = sqrt(sum / (double)(s->num_judged > 0 ? s->num_judged : 1));
+  return rms / (s->options.tolerance * s->options.latent_scale);
+}
+
+/* ------------------------------------------------------------------------------------------- the controller */
+
+/* The estimate is of third order in the step. */
+static double factor_for(double error)
+{
+  const double wanted = error > 0.0 ? SAFETY * cbrt(1.0 / error) : LARGEST_GROWTH;
+  return wanted > LARGEST_GROWTH ? LARGEST_GROWTH : wanted < LARGEST_CUT ? LARGEST_CUT : wanted;
+}
+
+static size_t worst_node(const heat_step *s, const double *enthalpy)
+{
+  for (size_t i = 0; i < s->num_nodes; i++)
+    if (!isfinite(enthalpy[i]))
+      return i;
+  return 0;
+}
+
+static status give_up(const heat_step *s, const thermal_state *state, double step, const char *why, message *msg)
+{
+  const size_t node = worst_node(s, state->enthalpy);
+  return message_set(msg, STATUS_FAILED, "step %zu, t = %g s, step %g s: %s (node %zu, %g J/m3); try a smaller tolerance or a shorter longest step",
+                     s->steps + 1, state->time, step, why, node, state->enthalpy[node]);
+}
+
+static void keep_previous(heat_step *s, const thermal_state *state)
+{
+  memcpy(s->previous, state->enthalpy, s->num_nodes * sizeof *s->previous);
+  memcpy(s->previous_path_heat, state->path_heat, s->num_paths * sizeof *s->previous_path_heat);
+  s->previous_time = state->time;
+  s->previous_next_step = state->next_step;
+  s->previous_last_error = state->last_error;
+}
+
+/* The step to try: what the controller wants, within the caps; two even halves rather than a sliver at the end of `most`. */
+static double step_to_try(const heat_step *s, double wanted, double most)
+{
+  double step = wanted;
+  if (s->options.longest_step > 0.0 && step > s->options.longest_step)
+    step = s->options.longest_step;
+  if (step >= most)
+    return most;
+  return step > 0.5 * most ? 0.5 * most : step;
+}
+
+typedef struct {
+  double error; /* over the tolerance; may be infinite */
+  bool stable;  /* the stages taken suffice for the bound at both ends */
+} verdict;
+
+/* Refresh at the middle of the step, stages, rate and bound at its end. */
+static status try_step(heat_step *s, thermal_state *state, double *step, double *known_bound, double **gain, verdict *v, message *msg)
+{
+  double bound = 0.0, bound_after = 0.0;
+  status code = network_refresh(s->net, s->previous, s->previous_time + 0.5 * *step, &bound, msg);
+  if (code == STATUS_OK)
+    code = network_rate(s->net, s->previous, s->rate_before, s->path_before, msg);
+  if (code != STATUS_OK)
+    return code;
+  bound = bound > *known_bound ? bound : *known_bound;
+  const size_t stages = stages_for(bound, *step);
+  const double reach = stable_step(bound, stages);
+  *step = *step > reach ? reach : *step;
+  code = take_stages(s, state, *step, stages, gain, msg);
+  if (code == STATUS_OK)
+    code = network_rate(s->net, state->enthalpy, s->rate_after, s->path_after, msg);
+  if (code != STATUS_OK)
+    return code;
+  v->error = error_of(s, state->enthalpy, *step);
+  v->stable = true;
+  if (isfinite(v->error) && v->error <= 1.0) {
+    code = network_bound(s->net, state->enthalpy, &bound_after, msg);
+    v->stable = *step <= 1.05 * stable_step(bound_after, stages);
+    *known_bound = bound_after > bound ? bound_after : bound;
+  }
+  return code;
+}
+
+static status advance_stabilised(heat_step *s, thermal_state *state, double most, message *msg)
+{
+  keep_previous(s, state);
+  const double wanted = state->next_step > 0.0 ? state->next_step : FIRST_STEP;
+  double step = step_to_try(s, wanted, most), known_bound = 0.0;
+  for (int attempt = 0; attempt < MOST_TRIES; attempt++) {
+    double *gain = NULL;
+    verdict v = {0};
+    const double asked = step;
+    const status code = try_step(s, state, &step, &known_bound, &gain, &v, msg);
+    if (code != STATUS_OK)
+      return code;
+    if (isfinite(v.error) && v.error <= 1.0 && v.stable) {
+      const double next = step * factor_for(v.error);
+      state->time = step == most ? s->previous_time + most : s->previous_time + step;
+      for (size_t p = 0; p < s->num_paths; p++)
+        state->path_heat[p] = s->previous_path_heat[p] + gain[p];
+      /* a step cut short by `most` says nothing against the longer one that was wanted */
+      state->next_step = asked < wanted && attempt == 0 && next < wanted ? wanted : next;
+      state->last_error = v.error;
+      s->steps++;
+      return STATUS_OK;
+    }
+    s->rejected++;
+    if (isfinite(v.error) && v.error > 1.0)
+      step *= factor_for(v.error);
+    else if (!isfinite(v.error))
+      step *= LARGEST_CUT;
+    if (step < SHORTEST_STEP)
+      break;
+  }
+  const status code = give_up(s, state, step, "the error stays above the tolerance", msg);
+  heat_step_undo(s, state);
+  return code;
+}
+
+/* ------------------------------------------------------------------------------------------- bdf */
+
+static status advance_bdf(heat_step *s, thermal_state *state, double most, message *msg)
+{
+  keep_previous(s, state);
+  status code = STATUS_OK;
+  if (!s->bdf_running)
+    code = time_integrator_restart(s->bdf, state->time, state->enthalpy, state->path_heat, msg);
+  double bound = 0.0;
+  if (code == STATUS_OK)
+    code = network_refresh(s->net, s->previous, state->time, &bound, msg);
+  if (code == STATUS_OK)
+    code = network_rate(s->net, s->previous, s->rate_before, s->path_before, msg);
+  if (code == STATUS_OK)
+    code = time_integrator_step(s->bdf, state->time + most, s->options.longest_step, &state->time, state->enthalpy, state->path_heat, msg);
+  if (code == STATUS_OK)
+    code = network_refresh(s->net, state->enthalpy, state->time, &bound, msg);
+  if (code == STATUS_OK)
+    code = network_rate(s->net, state->enthalpy, s->rate_after, s->path_after, msg);
+  if (code != STATUS_OK)
+    return code;
+  state->next_step = state->time - s->previous_time;
+  s->bdf_running = true;
+  s->steps++;
+  size_t rates = 0, failures = 0;
+  time_integrator_counts(s->bdf, &rates, &failures);
+  s->stages = rates;
+  s->rejected = failures;
+  return STATUS_OK;
+}
+
+/* ------------------------------------------------------------------------------------------- public */
+
+status heat_step_advance(heat_step *s, thermal_state *state, double most, message *msg)
+{
+  if (!(most > 0.0))
+    return message_set(msg, STATUS_FAILED, "t = %g s: asked for a step of %g s", state->time, most);
+  return s->bdf ? advance_bdf(s, state, most, msg) : advance_stabilised(s, state, most, msg);
+}
+
+const double *heat_step_previous_enthalpy(const heat_step *s)
+{
+  return s->previous;
+}
+
+double heat_step_previous_time(const heat_step *s)
+{
+  return s->previous_time;
+}
+
+const double *heat_step_rate_before(const heat_step *s)
+{
+  return s->rate_before;
+}
+
+const double *heat_step_rate_after(const heat_step *s)
+{
+  return s->rate_after;
+}
+
+void heat_step_undo(heat_step *s, thermal_state *state)
+{
+  memcpy(state->enthalpy, s->previous, s->num_nodes * sizeof *s->previous);
+  memcpy(state->path_heat, s->previous_path_heat, s->num_paths * sizeof *s->previous_path_heat);
+  state->time = s->previous_time;
+  state->next_step = s->previous_next_step;
+  state->last_error = s->previous_last_error;
+  s->bdf_running = false;
+}
+
+void heat_step_restart(heat_step *s)
+{
+  s->bdf_running = false;
+}
+
+void heat_step_counts(const heat_step *s, size_t *steps, size_t *rejected, size_t *stages)
+{
+  *steps = s->steps;
+  *rejected = s->rejected;
+  *stages = s->stages;
+}

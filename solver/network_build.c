@@ -1,0 +1,535 @@
+/* Making a network: unknowns, rows, faces, joints, walls, wells, paths. */
+#include "solver/network_parts.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+enum { PAD = 16 };
+
+static status no_memory(message *msg, size_t num, const char *what)
+{
+  return message_set(msg, STATUS_NO_MEMORY, "out of memory for %zu %s", num, what);
+}
+
+static const char *part_name(const network *net, int32_t part)
+{
+  return part >= 0 ? net->rig->parts[part].name : "the room";
+}
+
+/* ------------------------------------------------------------------------------------------- arrays of known size */
+
+static status allocate(network *net, message *msg)
+{
+  const size_t n = net->num_unknowns + 1, parts = (size_t)net->mesh->num_parts + 1, patches = net->num_patches + 1;
+  const size_t interfaces = net->mesh->num_interfaces + 1, coils = net->rig->num_coils + 1;
+  double **by_unknown[] = {&net->volume, &net->inverse_volume, &net->horizontal, &net->vertical, &net->still_sum,
+                           &net->sum,    &net->entry_still,    &net->entry_sum,  &net->slope,    &net->pivot};
+  double **by_part[] = {&net->film, &net->steepest, &net->steepest_moving, &net->low, &net->high, &net->low_moving, &net->high_moving};
+  double **by_patch[] = {&net->wall_temperature, &net->wall_right, &net->wall_diagonal, &net->wall_heat, &net->wall_own, &net->wall_relax};
+  bool ok = true;
+  for (size_t a = 0; a < sizeof by_unknown / sizeof *by_unknown; a++)
+    ok = (*by_unknown[a] = calloc(n, sizeof(double))) != NULL && ok;
+  for (size_t a = 0; a < sizeof by_part / sizeof *by_part; a++)
+    ok = (*by_part[a] = calloc(parts, sizeof(double))) != NULL && ok;
+  for (size_t a = 0; a < sizeof by_patch / sizeof *by_patch; a++)
+    ok = (*by_patch[a] = calloc(patches, sizeof(double))) != NULL && ok;
+  ok = (net->curve = calloc(parts, sizeof *net->curve)) != NULL && ok;
+  ok = (net->pooled = calloc(parts, sizeof *net->pooled)) != NULL && ok;
+  ok = (net->unknown = calloc(n, sizeof *net->unknown)) != NULL && ok;
+  ok = (net->part = calloc(n, sizeof *net->part)) != NULL && ok;
+  ok = (net->liquid = calloc(n, sizeof *net->liquid)) != NULL && ok;
+  ok = (net->potential_memory = calloc(n + 2 * PAD, sizeof(double))) != NULL && ok;
+  ok = (net->faces = calloc(net->mesh->num_faces + 1, sizeof *net->faces)) != NULL && ok;
+  ok = (net->joints = calloc(interfaces, sizeof *net->joints)) != NULL && ok;
+  ok = (net->pairs = calloc(interfaces, sizeof *net->pairs)) != NULL && ok;
+  ok = (net->outsides = calloc(interfaces, sizeof *net->outsides)) != NULL && ok;
+  ok = (net->links = calloc(2 * interfaces, sizeof *net->links)) != NULL && ok;
+  ok = (net->surface = calloc(interfaces, sizeof *net->surface)) != NULL && ok;
+  ok = (net->lateral = calloc(net->mesh->num_patch_links + 1, sizeof *net->lateral)) != NULL && ok;
+  ok = (net->coolant = calloc(coils, sizeof *net->coolant)) != NULL && ok;
+  ok = (net->coolant_temperature = calloc(coils, sizeof(double))) != NULL && ok;
+  ok = (net->coil_heat = calloc(coils, sizeof(double))) != NULL && ok;
+  if (!ok)
+    return no_memory(msg, net->num_unknowns, "nodes of the heat balance");
+  net->potential = net->potential_memory + PAD;
+  return STATUS_OK;
+}
+
+/* ------------------------------------------------------------------------------------------- unknowns */
+
+static void find_pools(network *net)
+{
+  for (size_t part = 0; part < net->rig->num_parts; part++)
+    net->film[part] = NAN;
+  for (size_t bath = 0; bath < net->rig->num_baths; bath++) {
+    const rig_bath *b = &net->rig->baths[bath];
+    if (b->flow.kind != MOTION_STIRRED)
+      continue;
+    net->pooled[b->part] = true;
+    net->film[b->part] = b->flow.film_coefficient;
+  }
+}
+
+/* Volumes after pooling; the lowest-numbered node of a stirred bath carries all of it. */
+static status fill_unknowns(network *net, message *msg)
+{
+  const mesh *m = net->mesh;
+  int32_t *pool = malloc(((size_t)m->num_parts + 1) * sizeof *pool);
+  if (!pool)
+    return no_memory(msg, (size_t)m->num_parts, "parts");
+  for (int32_t part = 0; part < m->num_parts; part++)
+    pool[part] = -1;
+  for (size_t node = 0; node < net->num_nodes; node++) {
+    const int32_t part = m->volume[node] > 0.0 ? m->part[node] : MESH_VOID;
+    size_t to = node;
+    if (part >= 0 && net->pooled[part]) {
+      if (pool[part] < 0)
+        pool[part] = (int32_t)node;
+      to = (size_t)pool[part];
+    }
+    net->unknown[node] = (int32_t)to;
+    net->part[node] = to == node ? part : MESH_VOID;
+    if (part >= 0)
+      net->volume[to] += m->volume[node];
+  }
+  for (size_t p = 0; p < net->num_patches; p++) {
+    const size_t at = net->num_nodes + p;
+    net->unknown[at] = (int32_t)at;
+    net->part[at] = m->patches[p].part;
+    net->volume[at] = m->patches[p].area * m->patches[p].thickness;
+  }
+  for (size_t at = 0; at < net->num_unknowns; at++) {
+    net->inverse_volume[at] = net->volume[at] > 0.0 ? 1.0 / net->volume[at] : 0.0;
+    net->horizontal[at] = net->vertical[at] = 1.0;
+  }
+  free(pool);
+  return STATUS_OK;
+}
+
+/* Runs over the nodes of the mesh only: patches are not swept. */
+static status fill_runs(network *net, message *msg)
+{
+  size_t num = 0;
+  for (size_t node = 0; node < net->num_nodes; node++)
+    num += node == 0 || net->part[node] != net->part[node - 1];
+  net->runs = calloc(num + 1, sizeof *net->runs);
+  net->run_part = calloc(num + 1, sizeof *net->run_part);
+  if (!net->runs || !net->run_part)
+    return no_memory(msg, num, "runs of nodes");
+  for (size_t node = 0; node < net->num_nodes; node++) {
+    if (node == 0 || net->part[node] != net->part[node - 1]) {
+      net->run_part[net->num_runs] = net->part[node];
+      net->runs[net->num_runs++] = (heat_flux_run){.begin = node, .curve = net->part[node] >= 0 ? net->curve[net->part[node]] : NULL};
+    }
+    net->runs[net->num_runs - 1].end = node + 1;
+  }
+  return STATUS_OK;
+}
+
+static bool anything_moves(const rig *r)
+{
+  for (size_t b = 0; b < r->num_bodies; b++)
+    if (r->bodies[b].flow.kind != MOTION_NONE)
+      return true;
+  for (size_t b = 0; b < r->num_baths; b++)
+    if (r->baths[b].flow.kind != MOTION_NONE)
+      return true;
+  return false;
+}
+
+static void fill_faces(network *net)
+{
+  const mesh *m = net->mesh;
+  for (size_t f = 0; f < m->num_faces; f++) {
+    const mesh_face *face = &m->faces[f];
+    const int32_t left = net->unknown[face->left], right = net->unknown[face->right];
+    if (left == right)
+      continue;
+    const double g = face->area / face->distance;
+    net->faces[net->num_faces++] = (face_entry){left, right, face->axis, g, g};
+    net->still_sum[left] += g;
+    net->still_sum[right] += g;
+  }
+}
+
+/* ------------------------------------------------------------------------------------------- paths */
+
+/* The path of that name, made when it is new. path_name has room for one per interface and coil. */
+static int32_t path_index(network *net, const char *format, const char *what)
+{
+  char name[NETWORK_PATH_NAME];
+  (void)snprintf(name, sizeof name, format, what);
+  for (size_t p = 0; p < net->num_paths; p++)
+    if (strcmp(net->path_name[p], name) == 0)
+      return (int32_t)p;
+  memcpy(net->path_name[net->num_paths], name, sizeof name);
+  return (int32_t)net->num_paths++;
+}
+
+static int32_t path_of(network *net, const surroundings *s, int32_t part)
+{
+  const surface_rule *rule = s->rule >= 0 ? &net->rig->rules[s->rule] : NULL;
+  if (s->held >= 0)
+    return path_index(net, "held: %s", net->rig->parts[s->held].name);
+  if (s->kind == SURFACE_FIXED)
+    return path_index(net, "%s held fixed", part_name(net, part));
+  if (s->kind == SURFACE_FLOOR)
+    return path_index(net, "%s to floor", part_name(net, part));
+  if (rule && rule->temperature.num > 0)
+    return path_index(net, "%s to surroundings", part_name(net, part));
+  return path_index(net, "%s to room", part_name(net, part));
+}
+
+/* ------------------------------------------------------------------------------------------- rules */
+
+static bool face_matches(face_choice choice, double upward)
+{
+  switch (choice) {
+  case FACES_ALL:
+    return true;
+  case FACES_TOP:
+    return upward > 0.7;
+  case FACES_BOTTOM:
+    return upward < -0.7;
+  case FACES_SIDE:
+    return upward >= -0.7 && upward <= 0.7;
+  }
+  return false;
+}
+
+/* Last rule for the surface between parts a and b, upward = n_z from a to b; -1: none. */
+static int32_t rule_between(const rig *r, int32_t a, int32_t b, double upward)
+{
+  int32_t found = -1;
+  for (size_t i = 0; i < r->num_rules; i++) {
+    const surface_rule *rule = &r->rules[i];
+    if ((rule->part == a && rule->other == b && face_matches(rule->faces, upward)) ||
+        (rule->part == b && rule->other == a && face_matches(rule->faces, -upward)))
+      found = (int32_t)i;
+  }
+  return found;
+}
+
+/* What `part` meets at a surface towards `other` (the room or a held part); false: no heat passes. */
+static status find_surroundings(const network *net, int32_t part, int32_t other, double upward, surroundings *s,
+                                int32_t *contact, bool *open, message *msg)
+{
+  const rig *r = net->rig;
+  const int32_t rule = rule_between(r, part, other, upward);
+  const bool held = other >= 0;
+  *s = (surroundings){.kind = SURFACE_FILM, .rule = -1, .held = held ? other : -1};
+  *contact = -1;
+  *open = true;
+  if (rule >= 0 && r->rules[rule].kind == SURFACE_INSULATED) {
+    *open = false;
+  } else if (held) {
+    if (rule >= 0 && r->rules[rule].kind != SURFACE_CONTACT)
+      return message_set(msg, STATUS_BAD_INPUT, "surface of %s to %s: a held part takes only `contact` or `insulated`, its own film is held_film",
+                         part_name(net, part), part_name(net, other));
+    *contact = rule;
+    s->kind = r->parts[other].held_film > 0.0 ? SURFACE_FILM : SURFACE_FIXED;
+  } else if (rule >= 0) {
+    const surface_rule *chosen = &r->rules[rule];
+    if (chosen->kind == SURFACE_CONTACT)
+      return message_set(msg, STATUS_BAD_INPUT, "surface of %s: a contact needs two parts", part_name(net, part));
+    if (chosen->kind == SURFACE_FIXED && chosen->temperature.num == 0)
+      return message_set(msg, STATUS_BAD_INPUT, "surface of %s: a fixed temperature is not given", part_name(net, part));
+    if (chosen->kind != SURFACE_FIXED && chosen->coefficient.num == 0)
+      return message_set(msg, STATUS_BAD_INPUT, "surface of %s: its heat transfer coefficient is not given", part_name(net, part));
+    s->kind = chosen->kind;
+    s->rule = rule;
+  } else {
+    *open = r->room.film > 0.0;
+  }
+  if (*open && s->held < 0 && s->kind != SURFACE_FIXED && r->room.temperature.num == 0 &&
+      (s->rule < 0 || r->rules[s->rule].temperature.num == 0) &&
+      !(s->kind == SURFACE_FLOOR && r->room.floor_temperature.num > 0))
+    return message_set(msg, STATUS_BAD_INPUT, "surface of %s: neither its surroundings nor the room have a temperature", part_name(net, part));
+  return STATUS_OK;
+}
+
+/* Contact between two parts that both conduct; -1: perfect. */
+static status find_contact(const network *net, int32_t a, int32_t b, double upward, int32_t *contact, bool *open, message *msg)
+{
+  const int32_t rule = rule_between(net->rig, a, b, upward);
+  *contact = -1;
+  *open = true;
+  if (rule < 0)
+    return STATUS_OK;
+  const surface_kind kind = net->rig->rules[rule].kind;
+  if (kind == SURFACE_INSULATED)
+    *open = false;
+  else if (kind == SURFACE_CONTACT && net->rig->rules[rule].coefficient.num > 0)
+    *contact = rule;
+  else
+    return message_set(msg, STATUS_BAD_INPUT, "between %s and %s: only `contact` with a resistance or `insulated` can stand",
+                       part_name(net, a), part_name(net, b));
+  return STATUS_OK;
+}
+
+/* ------------------------------------------------------------------------------------------- joints */
+
+static status make_wall_joint(network *net, const mesh_interface *f, joint *j, message *msg)
+{
+  const int32_t wall = net->mesh->patches[f->patch].part;
+  j->kind = JOINT_WALL;
+  j->part[0] = f->part[0];
+  status code = find_contact(net, f->part[0], wall, f->normal[2], &j->contact[0], &j->open[0], msg);
+  if (code != STATUS_OK)
+    return code;
+  if (j->node[1] >= 0)
+    code = find_contact(net, wall, f->part[1], f->normal[2], &j->contact[1], &j->open[1], msg);
+  else
+    code = find_surroundings(net, wall, f->part[1], f->normal[2], &j->outside, &j->contact[1], &j->open[1], msg);
+  if (code != STATUS_OK)
+    return code;
+  if (j->node[1] < 0 && j->open[1])
+    j->path = path_of(net, &j->outside, wall);
+  for (int s = 0; s < 2; s++)
+    if (j->open[s]) {
+      j->slot[s] = net->num_links;
+      net->links[net->num_links++] = (wall_link){.i = j->node[s], .patch = f->patch, .path = j->node[s] >= 0 ? -1 : j->path};
+    }
+  return STATUS_OK;
+}
+
+static status make_joint(network *net, const mesh_interface *f, joint *j, message *msg)
+{
+  *j = (joint){.node = {-1, -1}, .part = {f->part[0], f->part[1]}, .patch = f->patch, .contact = {-1, -1}, .path = -1};
+  for (int s = 0; s < 2; s++)
+    if (f->node[s] >= 0)
+      j->node[s] = net->unknown[f->node[s]];
+  if (f->node[0] < 0)
+    return STATUS_OK;
+  if (f->patch >= 0)
+    return make_wall_joint(net, f, j, msg);
+  bool open = true;
+  if (j->node[1] >= 0) {
+    const status code = find_contact(net, f->part[0], f->part[1], f->normal[2], &j->contact[0], &open, msg);
+    if (code != STATUS_OK || !open)
+      return code;
+    j->kind = JOINT_PAIR;
+    j->slot[0] = net->num_pairs;
+    net->pairs[net->num_pairs++] = (pair_entry){.i = j->node[0], .j = j->node[1]};
+    return STATUS_OK;
+  }
+  const status code = find_surroundings(net, f->part[0], f->part[1], f->normal[2], &j->outside, &j->contact[0], &open, msg);
+  if (code != STATUS_OK || !open)
+    return code;
+  j->kind = JOINT_OUTSIDE;
+  j->path = path_of(net, &j->outside, f->part[0]);
+  j->slot[0] = net->num_outsides;
+  net->outsides[net->num_outsides++] = (outside_entry){.i = j->node[0], .path = j->path};
+  return STATUS_OK;
+}
+
+static status make_joints(network *net, message *msg)
+{
+  status code = STATUS_OK;
+  for (size_t f = 0; code == STATUS_OK && f < net->mesh->num_interfaces; f++)
+    code = make_joint(net, &net->mesh->interfaces[f], &net->joints[f], msg);
+  return code;
+}
+
+/* ------------------------------------------------------------------------------------------- coils */
+
+static const double PI = 3.14159265358979323846;
+
+/* K/W from the tube's outer surface to the refrigerant, `length` m of tube; outer film included when the tube has one. */
+static double tube_resistance(const rig_coil *c, double length)
+{
+  const double outer = 0.5 * c->tube_outer, inner = outer - c->tube_wall;
+  double r = 0.0;
+  if (c->outer_film > 0.0)
+    r += 1.0 / (c->outer_film * 2.0 * PI * outer * length);
+  if (c->tube_wall > 0.0 && c->tube_conductivity > 0.0)
+    r += log(outer / inner) / (2.0 * PI * c->tube_conductivity * length);
+  if (c->inner_film > 0.0) {
+    const double share = c->superheated_share, film = (1.0 - share) * c->inner_film + share * c->superheated_film;
+    r += 1.0 / (film * 2.0 * PI * inner * length);
+  }
+  return r;
+}
+
+static status grow_wells(network *net, size_t more_wells, size_t more_nodes, message *msg)
+{
+  well_entry *wells = realloc(net->wells, (net->num_wells + more_wells + 1) * sizeof *wells);
+  net->wells = wells ? wells : net->wells;
+  int32_t *nodes = realloc(net->well_node, (net->num_well_nodes + more_nodes + 1) * sizeof *nodes);
+  net->well_node = nodes ? nodes : net->well_node;
+  double *weights = realloc(net->well_weight, (net->num_well_nodes + more_nodes + 1) * sizeof *weights);
+  net->well_weight = weights ? weights : net->well_weight;
+  return wells && nodes && weights ? STATUS_OK : no_memory(msg, net->num_well_nodes + more_nodes, "nodes of the coil");
+}
+
+static void add_well(network *net, well_entry w, const int32_t *node, const double *weight, size_t num)
+{
+  w.first = net->num_well_nodes;
+  w.num = num;
+  for (size_t n = 0; n < num; n++) {
+    net->well_node[net->num_well_nodes] = node[n];
+    net->well_weight[net->num_well_nodes++] = weight[n];
+  }
+  net->wells[net->num_wells++] = w;
+}
+
+/* A ring in a stirred bath: the bath's film on the tube is put in at each refresh, when the tube has none of its own. */
+static status ring_in_pool(network *net, size_t coil, int32_t part, double length, message *msg)
+{
+  const rig_coil *c = &net->rig->coils[coil];
+  const status code = grow_wells(net, 1, 1, msg);
+  if (code != STATUS_OK)
+    return code;
+  int32_t pool = -1;
+  for (size_t node = 0; pool < 0 && node < net->num_nodes; node++)
+    if (net->part[node] == part)
+      pool = (int32_t)node;
+  const double whole = 1.0;
+  /* geometric: the outer area, where the bath's own film is needed */
+  add_well(net, (well_entry){.coil = (int32_t)coil, .by_temperature = true, .tube = tube_resistance(c, length),
+                             .geometric = c->outer_film > 0.0 ? 0.0 : PI * c->tube_outer * length}, &pool, &whole, 1);
+  return STATUS_OK;
+}
+
+static status ring_in_grid(network *net, size_t coil, size_t ring, int32_t part, double scale, message *msg)
+{
+  const rig_coil *c = &net->rig->coils[coil];
+  coil_well w = {0};
+  message inner = {""};
+  status code = coil_well_create(&w, net->mesh, part, c->rings[ring][0], c->rings[ring][1], 0.5 * c->tube_outer, c->spread, &inner);
+  if (code != STATUS_OK)
+    return message_set(msg, code, "coil %s, ring %zu: %.900s", c->name, ring + 1, inner.text);
+  const double length = w.length * scale, tube = tube_resistance(c, length);
+  code = grow_wells(net, w.num, w.num, msg);
+  if (code == STATUS_OK && c->spread) {
+    if (!(tube > 0.0))
+      code = message_set(msg, STATUS_BAD_INPUT, "coil %s: a spread coil needs a film, a tube wall or an inner film", c->name);
+    const double whole = 1.0;
+    for (size_t n = 0; code == STATUS_OK && n < w.num; n++)
+      if (w.weight[n] > 0.0)
+        add_well(net, (well_entry){.coil = (int32_t)coil, .by_temperature = true, .tube = tube / w.weight[n]}, &w.node[n], &whole, 1);
+  } else if (code == STATUS_OK) {
+    add_well(net, (well_entry){.coil = (int32_t)coil, .geometric = w.geometric * scale, .tube = tube}, w.node, w.weight, w.num);
+  }
+  coil_well_release(&w);
+  return code;
+}
+
+static status make_coil(network *net, size_t coil, message *msg)
+{
+  const rig_coil *c = &net->rig->coils[coil];
+  double turns = 0.0;
+  for (size_t ring = 0; ring < c->num_rings; ring++)
+    turns += 2.0 * PI * c->rings[ring][0];
+  const double scale = c->length > 0.0 && turns > 0.0 ? c->length / turns : 1.0; /* the rise of the helix */
+  status code = STATUS_OK;
+  for (size_t ring = 0; code == STATUS_OK && ring < c->num_rings; ring++) {
+    const double point[3] = {c->rings[ring][0], 0.0, c->rings[ring][1]};
+    const int32_t node = mesh_node_at(net->mesh, point);
+    if (node < 0) {
+      code = message_set(msg, STATUS_BAD_INPUT, "coil %s, ring %zu at r = %g m, z = %g m lies in no part that conducts; move it",
+                         c->name, ring + 1, point[0], point[2]);
+      break;
+    }
+    const int32_t part = net->mesh->part[node];
+    code = net->pooled[part] ? ring_in_pool(net, coil, part, 2.0 * PI * point[0] * scale, msg)
+                             : ring_in_grid(net, coil, ring, part, scale, msg);
+  }
+  return code;
+}
+
+static status make_coils(network *net, message *msg)
+{
+  status code = STATUS_OK;
+  for (size_t coil = 0; code == STATUS_OK && coil < net->rig->num_coils; coil++) {
+    char what[NETWORK_PATH_NAME];
+    (void)snprintf(what, sizeof what, "coil %s", net->rig->coils[coil].name);
+    const int32_t path = path_index(net, "%s", what);
+    if (coil == 0)
+      net->first_coil_path = (size_t)path;
+    net->coolant[coil].temperature = network_value(&net->rig->coils[coil].temperature, 0.0, NAN);
+    net->coolant_temperature[coil] = NAN;
+    code = make_coil(net, coil, msg);
+  }
+  return code;
+}
+
+/* ------------------------------------------------------------------------------------------- does every node touch something? */
+
+static status refuse_lonely(const network *net, message *msg)
+{
+  bool *touched = calloc(net->num_unknowns + 1, sizeof *touched);
+  if (!touched)
+    return no_memory(msg, net->num_unknowns, "nodes");
+  for (size_t node = 0; node < net->num_unknowns; node++)
+    touched[node] = net->volume[node] <= 0.0 || net->still_sum[node] > 0.0 || node >= net->num_nodes;
+  for (size_t f = 0; f < net->mesh->num_interfaces; f++)
+    for (int s = 0; s < 2; s++)
+      if (net->mesh->interfaces[f].node[s] >= 0)
+        touched[net->unknown[net->mesh->interfaces[f].node[s]]] = true;
+  status code = STATUS_OK;
+  for (size_t node = 0; code == STATUS_OK && node < net->num_unknowns; node++)
+    if (!touched[node])
+      code = message_set(msg, STATUS_BAD_INPUT, "part %s: its piece of %g litres at (%g, %g, %g) m touches nothing, so no heat can reach it",
+                         part_name(net, net->part[node]), 1000.0 * net->volume[node], net->mesh->centroid[node][0],
+                         net->mesh->centroid[node][1], net->mesh->centroid[node][2]);
+  free(touched);
+  return code;
+}
+
+/* ------------------------------------------------------------------------------------------- all of it */
+
+static status make_walls(network *net, message *msg)
+{
+  if (net->num_patches == 0)
+    return STATUS_OK;
+  return wall_solve_create(&net->walls, net->num_patches, net->mesh->patch_links, net->mesh->num_patch_links,
+                           net->mesh->grid->kind == GRID_RZ, msg);
+}
+
+static status check_parts(const network *net, message *msg)
+{
+  if ((size_t)net->mesh->num_parts != net->rig->num_parts)
+    return message_set(msg, STATUS_BAD_INPUT, "the mesh has %d parts, the rig %zu", (int)net->mesh->num_parts, net->rig->num_parts);
+  for (size_t part = 0; part < net->rig->num_parts; part++)
+    if (!net->rig->parts[part].stuff && net->rig->parts[part].kind != PART_HELD)
+      return message_set(msg, STATUS_BAD_INPUT, "part %s has no material", net->rig->parts[part].name);
+  return STATUS_OK;
+}
+
+status network_build(network *net, message *msg)
+{
+  status code = check_parts(net, msg);
+  if (code != STATUS_OK)
+    return code;
+  net->num_nodes = net->mesh->num_nodes;
+  net->num_patches = net->mesh->num_patches;
+  net->num_unknowns = net->num_nodes + net->num_patches;
+  net->path_name = calloc(net->mesh->num_interfaces + net->rig->num_coils + 1, sizeof *net->path_name);
+  if (!net->path_name)
+    return no_memory(msg, net->mesh->num_interfaces, "heat paths");
+  code = allocate(net, msg);
+  if (code != STATUS_OK)
+    return code;
+  for (size_t part = 0; part < net->rig->num_parts; part++)
+    net->curve[part] = net->rig->parts[part].stuff ? &net->rig->parts[part].stuff->curve : NULL;
+  find_pools(net);
+  code = fill_unknowns(net, msg);
+  if (code == STATUS_OK)
+    code = fill_runs(net, msg);
+  if (code == STATUS_OK)
+    code = conductance_rows_create(&net->rows, net->mesh, net->inverse_volume, net->pooled, anything_moves(net->rig), msg);
+  if (code == STATUS_OK) {
+    conductance_rows_add_sums(net->rows, net->still_sum);
+    fill_faces(net);
+    code = make_joints(net, msg);
+  }
+  if (code == STATUS_OK)
+    code = refuse_lonely(net, msg);
+  if (code == STATUS_OK)
+    code = make_walls(net, msg);
+  if (code == STATUS_OK)
+    code = make_coils(net, msg);
+  return code;
+}

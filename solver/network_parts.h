@@ -1,0 +1,106 @@
+/* Inside of the network, shared by its making (network_build.c) and its use (network.c). Not for others. */
+#ifndef LASTWATER_NETWORK_PARTS_H
+#define LASTWATER_NETWORK_PARTS_H
+
+#include "solver/coil_well.h"
+#include "solver/conductance_rows.h"
+#include "solver/heat_flux.h"
+#include "solver/network.h"
+#include "solver/surface.h"
+#include "solver/wall_solve.h"
+
+enum { NETWORK_PATH_NAME = 64, NETWORK_BLOCK = 4096 };
+
+/* What a part meets where it meets no other part. */
+typedef struct {
+  surface_kind kind;    /* SURFACE_FILM, SURFACE_FIXED or SURFACE_FLOOR                    */
+  int32_t rule;         /* index into the rig's rules; -1: the room's film                  */
+  int32_t held;         /* index of a held part; -1: none (then the rule or the room tells) */
+} surroundings;
+
+typedef enum { JOINT_NONE, JOINT_PAIR, JOINT_OUTSIDE, JOINT_WALL } joint_kind;
+
+/* A mesh interface and where its coefficients go. */
+typedef struct {
+  joint_kind kind;
+  int32_t node[2];      /* unknowns; -1 where there is no node             */
+  int32_t part[2];      /* of the nodes; for end 1 without a node: unused  */
+  int32_t patch;        /* -1: none                                        */
+  int32_t contact[2];   /* rule of the contact: [0] the only one, or that between side 0 and the wall; [1] wall and side 1 */
+  bool open[2];         /* JOINT_WALL: this side exchanges heat            */
+  surroundings outside; /* end 1 without a node                            */
+  int32_t path;         /* of end 1 without a node, -1: none               */
+  size_t slot[2];       /* JOINT_PAIR, JOINT_OUTSIDE: [0] in the entries; JOINT_WALL: of each side's link */
+} joint;
+
+typedef struct { int32_t i, j; double a, b, c; } pair_entry;         /* q from i to j = a u_i - b u_j + c       */
+typedef struct { int32_t i, path; double a, c; } outside_entry;      /* q out of i   = a u_i + c                */
+typedef struct { int32_t i, patch, path; double a, o, g; } wall_link;/* q into the wall = a u_i + o - g T_w; i -1: environment */
+typedef struct { int32_t left, right, axis; double still, moved; } face_entry; /* q left to right = moved (u_left - u_right) */
+
+typedef struct {        /* one ring, or one node under a spread film */
+  int32_t coil;
+  bool by_temperature;  /* spread film or stirred bath: driven by the node's temperature, else by u of the weighted nodes */
+  size_t first, num;    /* nodes and weights in well_node, well_weight */
+  double geometric;     /* m, when not by_temperature */
+  double tube;          /* K/W between the tube's outside (or the bath) and the refrigerant */
+  double slope, offset, g; /* drive = slope * ubar + offset (or T of the node), q = g (drive - T_coolant) */
+} well_entry;
+
+struct network {
+  const mesh *mesh;
+  const rig *rig;
+  size_t num_nodes, num_patches, num_unknowns;
+  const phase_curve **curve;  /* [num_parts] */
+  double *volume, *inverse_volume; /* [num_unknowns] */
+  int32_t *unknown, *part;    /* [num_unknowns] */
+  bool *pooled;               /* [num_parts] stirred bath */
+  double *film;               /* [num_parts] W/(m2 K), stirred baths */
+  double *horizontal, *vertical; /* [num_unknowns] motion factors */
+
+  heat_flux_run *runs;
+  size_t num_runs;
+  int32_t *run_part;          /* [num_runs] */
+  conductance_rows *rows;
+  double *potential_memory, *potential; /* the second points LANES into the first */
+
+  face_entry *faces;      size_t num_faces;
+  joint *joints;          /* [mesh num_interfaces] */
+  pair_entry *pairs;      size_t num_pairs;
+  outside_entry *outsides; size_t num_outsides;
+  wall_link *links;       size_t num_links;
+  double *surface;        /* [mesh num_interfaces] degC on side 0 at the last refresh */
+
+  wall_solve *walls;
+  double *wall_temperature, *wall_right, *wall_diagonal, *wall_heat; /* [num_patches] */
+  double *wall_own, *wall_relax; /* [num_patches] T of the carried heat, degC; C / t_w, W/K */
+  double *lateral;        /* [mesh num_patch_links] W/K */
+
+  well_entry *wells;      size_t num_wells;
+  int32_t *well_node;     double *well_weight; size_t num_well_nodes;
+  coolant_state *coolant; /* [num_coils] */
+  double *coolant_temperature, *coil_heat; /* [num_coils] */
+  size_t first_coil_path;
+
+  char (*path_name)[NETWORK_PATH_NAME];
+  size_t num_paths;
+
+  bool *liquid;           /* [num_unknowns] at the last refresh with motion */
+  bool moving;            /* factors are not all 1 */
+  double *still_sum, *sum, *entry_still, *entry_sum; /* [num_unknowns] sums of conductances, m */
+  double *steepest, *steepest_moving; /* [num_parts] */
+  double *low, *high, *low_moving, *high_moving; /* [num_parts] enthalpies */
+  double *slope, *pivot;  /* [num_unknowns] of the preconditioner, made when first set */
+  double gamma;
+};
+
+/* Fills everything that stays: called once by network_create on a zeroed struct with mesh and rig set. */
+status network_build(network *net, message *msg);
+
+/* Value of a schedule, or `otherwise` when it is not given. */
+static inline double network_value(const schedule *s, double time, double otherwise)
+{
+  return s->num > 0 ? schedule_at(s, time) : otherwise;
+}
+
+#endif

@@ -1,0 +1,37 @@
+/* Where two things meet: heat through half cells, contacts, films, with the conductivity that the surface itself has.
+ *
+ * On each side stands a node (Kirchhoff potential u over the distance d to its surface), a stirred liquid (one temperature and
+ * a film) or an environment. With both surfaces at temperatures T_0, T_1 the heat from side 0 to side 1, W, is
+ *     q = (A_0/d_0) (u_0 - u(T_0)) = (T_0 - T_1) / R = (A_1/d_1) (u(T_1) - u_1).
+ * u(T) is replaced by its tangent at the surface, u(T) = k (T - tau0): then each side offers a temperature
+ * tau = u/k + offset behind a resistance, the sides act in series, and q is affine in u_0 and u_1. surface_balance finds the
+ * tangents that agree with the surface temperatures they give (Newton's method on a piecewise linear function: exact after
+ * the branch is right when conductivity is constant in each phase). */
+#ifndef LASTWATER_SURFACE_H
+#define LASTWATER_SURFACE_H
+
+#include <stdbool.h>
+
+#include "materials/phase_curve.h"
+
+typedef enum { SURFACE_END_NODE, SURFACE_END_STIRRED, SURFACE_END_ENVIRONMENT } surface_end_kind;
+
+typedef struct {
+  surface_end_kind kind;
+  const phase_curve *curve; /* node, stirred */
+  double potential;         /* W/m, of the node */
+  double temperature;       /* degC, of the node or the environment */
+  double reach;             /* node: distance / area, 1/m; stirred: 1 / (h area), K/W; environment: resistance, K/W */
+  double factor;            /* node: liquid in motion divides its reach by this while the surface is liquid, >= 1 */
+} surface_end;
+
+typedef struct {
+  double slope, offset; /* tau = slope * potential + offset, degC; slope = 1/k, 0 for an environment */
+  double resistance;    /* K/W between tau and the surface */
+  double surface;       /* degC, temperature of the surface */
+} surface_side;
+
+/* Fills side[2] for the heat between the ends through `resistance`, K/W. The total resistance must be above 0. */
+void surface_balance(const surface_end end[2], double resistance, surface_side side[2]);
+
+#endif
