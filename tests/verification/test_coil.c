@@ -1,0 +1,193 @@
+/* A tube in a coarse grid: flow into it, and the ice that grows on it.
+ *
+ * Flow: line source in the middle of a square duct with cold walls, T = q'/(2 pi k) ln(0.5393526011884 w/a) (conformal radius of the
+ * square; the handbook shape factor ln(1.08 w/d)); one turn of tube in a closed cylinder, exact Bessel series, computed
+ * independently. Cell and tube are joined by an equivalent radius: Peaceman 1978 (SPE J. 18:183). Ice: the cylinder with a cold
+ * surface in much water, computed independently (front-fixing collocation, 1e-8). */
+#include <check.h>
+#include <math.h>
+#include <stdlib.h>
+
+#include "bench_rig.h"
+
+static const double PI = 3.14159265358979323846;
+static const double SIDE = 0.2, FAR = 200.0; /* m: of the duct; of the axis, so far that a ring is a straight tube */
+
+static void add_coil(bench_rig *b, double r, double z, double radius, double temperature)
+{
+  rig_coil *coil = &b->coils[0];
+  b->ring[0][0] = r;
+  b->ring[0][1] = z;
+  *coil = (rig_coil){.name = "coil",
+                     .num_rings = 1,
+                     .rings = b->ring,
+                     .tube_outer = 2.0 * radius,
+                     .tube_wall = 0.05 * radius,
+                     .tube_conductivity = 1e9,
+                     .length = 2.0 * PI * r,
+                     .coolant = COOLANT_FIXED,
+                     .temperature = bench_rig_constant(b, temperature)};
+  b->r.num_coils = 1;
+}
+
+/* ------------------------------------------------------------------------------------------------ flow */
+
+typedef struct { const char *name; size_t across, up; } tube_place; /* cells of the duct: odd numbers put the tube on a node */
+static const tube_place places[] = {{"node", 17, 17}, {"face", 17, 16}, {"corner", 16, 16}};
+static const double ratios[] = {0.05, 0.1, 0.25, 0.5, 1.0}; /* tube radius / cell */
+
+static material plain_solid(double conductivity)
+{
+  material stuff;
+  ck_assert_int_eq(material_constant(&stuff, "solid", conductivity, 1000.0, conductivity / 1e-4 / 1000.0, NULL), STATUS_OK);
+  return stuff;
+}
+
+/* as_part: the tube's surface cuts the cells, as for a tube not much smaller than a cell; else the well model. */
+static double flow_into_tube(const tube_place *place, double radius, bool as_part)
+{
+  const double k = 2.2, low[3] = {FAR, 0.0, 0.0}, high[3] = {FAR + SIDE, 1.0, SIDE}, r = FAR + 0.5 * SIDE, z = 0.5 * SIDE;
+  const size_t num[3] = {place->across, 1, place->up};
+  const material stuff = plain_solid(k);
+  double flow = 0.0;
+  bench_rig b;
+  bench_rig_init(&b);
+  bench_rig_grid(&b, GRID_RZ, num, low, high, NULL);
+  const int part = bench_rig_part(&b, PART_SOLID, bench_rig_everywhere(&b), &stuff, 0.0);
+  bench_rig_rule(&b, SURFACE_FIXED, part, MESH_VOID, FACES_ALL, 0.0, 0.0);
+  const bench_march how = {.tolerance = 1e-3, .longest_step = 0.0, .limit = 1e9};
+  if (as_part) {
+    shape *tube = NULL;
+    ck_assert_int_eq(shape_torus(&tube, r, radius, z, NULL), STATUS_OK);
+    const int held = bench_rig_held(&b, bench_rig_keep(&b, tube), -10.0, 0.0);
+    bench_rig_open(&b, how, k / 1e-4 * 10.0);
+    bench_rig_march(&b, 5e3);
+    flow = bench_rig_flow(&b, part, held, FACES_ALL);
+  } else {
+    add_coil(&b, r, z, radius, -10.0);
+    bench_rig_open(&b, how, k / 1e-4 * 10.0);
+    bench_rig_march(&b, 5e3);
+    flow = network_coil_heat(b.net, 0);
+  }
+  bench_rig_release(&b);
+  return flow / (2.0 * PI * r);
+}
+
+START_TEST(tube_in_a_square_duct_takes_the_exact_flow)
+{
+  const tube_place *place = &places[_i];
+  bench_rig_title("tube in the middle of a square duct, centred on a cell's %s: W per m", place->name);
+  for (size_t i = 0; i < sizeof ratios / sizeof *ratios; i++) {
+    const double radius = ratios[i] * SIDE / (double)place->across;
+    const double exact = 2.0 * PI * 2.2 * 10.0 / log(0.5393526011884 * SIDE / radius);
+    const double limit = ratios[i] < 0.25 ? 1.0 : 2.0;
+    if (ratios[i] <= 0.25)
+      bench_rig_judge(flow_into_tube(place, radius, false), exact, limit, "radius / cell %.2f, well", ratios[i]);
+    if (ratios[i] >= 0.25)
+      bench_rig_judge(flow_into_tube(place, radius, true), exact, limit, "radius / cell %.2f, surface in the grid", ratios[i]);
+  }
+  bench_rig_verdict();
+}
+END_TEST
+
+START_TEST(one_turn_in_a_closed_cylinder_takes_the_exact_flow)
+{
+  /* Ring at r 0.105, z 0.135 m in a cylinder R 0.21, H 0.30 m with all walls at 0: mean rise on the tube circle of radius 4 mm
+   * 27.05721551 K for 100 W per m; a tight ring, r 0.025, z 0.155 in R 0.20: 25.424886908 K. */
+  const struct { double R, r, z, rise; size_t cells_across, cells_up; double limit; } cases[] = {
+    {0.21, 0.105, 0.135, 27.05721551, 7, 10, 1.0},
+    {0.21, 0.105, 0.135, 27.05721551, 21, 30, 1.0},
+    {0.20, 0.025, 0.155, 25.424886908, 20, 30, 1.0}};
+  bench_rig_title("one turn of tube in a closed cylinder with cold walls");
+  for (size_t i = 0; i < 3; i++) {
+    const size_t num[3] = {cases[i].cells_across, 1, cases[i].cells_up};
+    const double low[3] = {0.0, 0.0, 0.0}, high[3] = {cases[i].R, 1.0, 0.30};
+    const material stuff = plain_solid(2.2);
+    bench_rig b;
+    bench_rig_init(&b);
+    bench_rig_grid(&b, GRID_RZ, num, low, high, NULL);
+    const int part = bench_rig_part(&b, PART_SOLID, bench_rig_everywhere(&b), &stuff, 0.0);
+    bench_rig_rule(&b, SURFACE_FIXED, part, MESH_VOID, FACES_ALL, 0.0, 0.0);
+    add_coil(&b, cases[i].r, cases[i].z, 0.004, -cases[i].rise);
+    const bench_march how = {.tolerance = 1e-3, .longest_step = 0.0, .limit = 1e9};
+    bench_rig_open(&b, how, 2.2e4 * 30.0);
+    bench_rig_march(&b, 2e4);
+    bench_rig_judge(network_coil_heat(b.net, 0) / (2.0 * PI * cases[i].r), 100.0, cases[i].limit, "r/R %.2f, %zu cells across: W per m",
+                    cases[i].r / cases[i].R, cases[i].cells_across);
+    bench_rig_release(&b);
+  }
+  bench_rig_verdict();
+}
+END_TEST
+
+/* ------------------------------------------------------------------------------------------------ ice on the tube */
+
+enum { FRONTS = 4 };
+static const double front[FRONTS] = {2.0, 2.5, 3.0, 5.0}; /* r/a */
+typedef struct {
+  const char *name;
+  double phi; /* superheat; > 0: property set W */
+  double stefan, fourier[FRONTS];
+} tube_ice;
+static const tube_ice ices[] = {{"water at T_f, Ste 0.2", 0.0, 0.2, {3.34631231, 8.12806965, 15.3872372, 73.323026}},
+                                {"superheat 0.5, Ste 0.1228", 0.5, 0.122754491, {6.82119878, 16.945752, 32.6806623, 164.099153}}};
+
+START_TEST(ice_grows_on_the_tube_as_on_a_cylinder)
+{
+  const tube_ice *c = &ices[_i / 3];
+  const tube_place *place = &places[_i % 3];
+  const double radius = 0.004;
+  const double growth_ratios[] = {0.1, 0.25, 0.5};
+  bench_rig_title("ice on a tube centred on a cell's %s, %s: radius of the ice, limit 3 %%", place->name, c->name);
+  for (size_t i = 0; i < 3; i++) {
+    const constant_phases p = c->phi > 0.0 ? bench_rig_set_w(0.0) : bench_rig_set_ste(c->stefan);
+    const double alpha = p.solid_conductivity / (p.density * p.solid_specific_heat), unit = radius * radius / alpha;
+    const double cell = radius / growth_ratios[i], wanted = c->phi > 0.0 ? 80.0 * radius : 14.0 * radius;
+    size_t cells = (size_t)fmax(ceil(wanted / cell), 5.0);
+    cells += cells % 2 == 0; /* odd: node */
+    const size_t num[3] = {place->across % 2 ? cells : cells + 1, 1, place->up % 2 ? cells : cells + 1};
+    const double width = cell * (double)num[0], height = cell * (double)num[2];
+    const double low[3] = {FAR, 0.0, 0.0}, high[3] = {FAR + width, 1.0, height}, r = FAR + 0.5 * width;
+    const bool insulated[6] = {true, true, true, true, true, true};
+    bench_rig b;
+    bench_history h;
+    bench_rig_init(&b);
+    bench_rig_grid(&b, GRID_RZ, num, low, high, insulated);
+    (void)bench_rig_water(&b, bench_rig_everywhere(&b), &p, c->phi * 20.0);
+    add_coil(&b, r, 0.5 * height, radius, -20.0);
+    bench_march how = bench_rig_exact(c->fourier[FRONTS - 1] * unit);
+    how.limit = 1.05 * c->fourier[FRONTS - 1] * unit;
+    bench_rig_run(&b, how, &h);
+    for (int f = 0; f < FRONTS; f++) {
+      /* Ice volume at the time when the exact front is at front[f]; the tube's own volume is not ice. */
+      double liquid = NAN;
+      for (size_t step = 1; step < h.num && isnan(liquid); step++)
+        if (h.time[step] >= c->fourier[f] * unit) {
+          const double part = (c->fourier[f] * unit - h.time[step - 1]) / (h.time[step] - h.time[step - 1]);
+          liquid = h.liquid[step - 1] + part * (h.liquid[step] - h.liquid[step - 1]);
+        }
+      const double ice = sqrt((1.0 - liquid) * width * height / PI + radius * radius) / radius;
+      bench_rig_judge(ice, front[f], 3.0, "radius / cell %.2f: ice radius / tube radius", growth_ratios[i]);
+    }
+    bench_rig_judge_ledger(&h);
+    bench_rig_forget(&h);
+    bench_rig_release(&b);
+  }
+  bench_rig_verdict();
+}
+END_TEST
+
+int main(void)
+{
+  Suite *suite = suite_create("coil");
+  TCase *tcase = tcase_create("coil");
+  tcase_add_loop_test(tcase, tube_in_a_square_duct_takes_the_exact_flow, 0, 3);
+  tcase_add_test(tcase, one_turn_in_a_closed_cylinder_takes_the_exact_flow);
+  tcase_add_loop_test(tcase, ice_grows_on_the_tube_as_on_a_cylinder, 0, 6);
+  suite_add_tcase(suite, tcase);
+  SRunner *runner = srunner_create(suite);
+  srunner_run_all(runner, CK_NORMAL);
+  const int failed = srunner_ntests_failed(runner);
+  srunner_free(runner);
+  return failed ? EXIT_FAILURE : EXIT_SUCCESS;
+}
