@@ -74,26 +74,27 @@ double film_water_density(double temperature)
   return 999.972 * (1.0 - 9.297173e-6 * pow(fabs(temperature - 4.029325), 1.894816));
 }
 
-double film_water_density_difference(double bulk_temperature)
+double film_water_density_difference(double surface_temperature, double bulk_temperature)
 {
   static const double simpson[9] = {1, 4, 2, 4, 2, 4, 2, 4, 1};
-  const double bulk = film_water_density(bulk_temperature);
-  double mean = 0.0; /* over the linear profile from the surface at 0 degC to the bulk */
+  const double surface = film_water_density(surface_temperature), bulk = film_water_density(bulk_temperature);
+  double mean = 0.0; /* over the linear profile from the surface to the bulk */
   for (int i = 0; i < 9; i++) {
-    mean += simpson[i] / 24.0 * film_water_density(bulk_temperature * i / 8.0);
+    mean += simpson[i] / 24.0 * film_water_density(surface_temperature + (bulk_temperature - surface_temperature) * i / 8.0);
   }
-  const double rising = film_water_density(fmin(bulk_temperature, 4.0)) - film_water_density(0.0);
-  const double sinking = bulk_temperature > 4.0 ? film_water_density(4.0) - bulk : 0.0;
-  return fmax(2.0 * fabs(mean - bulk), 0.35 * fmax(fmax(rising, sinking), 0.0));
+  const double low = fmin(surface_temperature, bulk_temperature), high = fmax(surface_temperature, bulk_temperature);
+  const double densest = film_water_density(fmax(low, fmin(high, 4.0))); /* anywhere in the layer */
+  const double rising = densest - surface, sinking = densest - bulk;
+  return fmax(2.0 * fabs(mean - bulk), 0.35 * fmax(rising, sinking));
 }
 
-double film_water_natural(double bulk_temperature, double height)
+double film_water_natural(double surface_temperature, double bulk_temperature, double height)
 {
-  if (!(bulk_temperature > 0.0)) {
+  if (surface_temperature == bulk_temperature) {
     return 0.0;
   }
-  const film_fluid f = film_water(0.5 * bulk_temperature);
-  return film_vertical(&f, film_water_density_difference(bulk_temperature), height);
+  const film_fluid f = film_water(0.5 * (surface_temperature + bulk_temperature));
+  return film_vertical(&f, film_water_density_difference(surface_temperature, bulk_temperature), height);
 }
 
 double film_vertical(const film_fluid *f, double density_difference, double height)

@@ -33,13 +33,13 @@ double film_rayleigh(const film_fluid *f, double density_difference, double leng
 
 /* Density of liquid water, kg/m3, with its maximum at 4.03 degC: Gebhart & Mollendorf 1977 (Deep-Sea Res. 24:831), from memory. */
 double film_water_density(double temperature);
-/* The density difference, kg/m3 >= 0, that drives water of bulk temperature T_b along a vertical surface at 0 degC. Near 6 degC the upward
+/* The density difference, kg/m3 >= 0, that drives water of a bulk temperature along a vertical surface. For a surface at 0 degC: near 6 degC the upward
  * and the downward flow cancel in the mean but not in the heat; the floor of 0.35 of the stronger of the two is an engineering
  * estimate after the measured minimum between 5 and 6 degC (Merk 1953; Bendell & Gebhart 1976), +-30 %. */
-double film_water_density_difference(double bulk_temperature);
+double film_water_density_difference(double surface_temperature, double bulk_temperature);
 
-/* W/(m2 K): water of a bulk temperature against a vertical surface at 0 degC of a height (m). 0 when the bulk is at 0 degC. */
-double film_water_natural(double bulk_temperature, double height);
+/* W/(m2 K): water of a bulk temperature against a vertical surface of a height (m). 0 when both are equally warm. */
+double film_water_natural(double surface_temperature, double bulk_temperature, double height);
 /* W/(m2 K): fluid against a vertical wall / horizontal tube whose surface layer differs in density by density_difference (kg/m3). */
 double film_vertical(const film_fluid *f, double density_difference, double height);
 double film_tube(const film_fluid *f, double density_difference, double diameter);

@@ -43,12 +43,14 @@ END_TEST
  * and what is left is the floor, 0.35 of the larger one-sided difference (Kell 1975: rho 0 = 999.84, 4 = 999.975, 6 = 999.941). */
 START_TEST(driving_difference_turns_over_near_six_degrees)
 {
-  assert_close(film_water_density_difference(6.0), 0.35 * (999.972 - 999.8396), 0.02);
+  assert_close(film_water_density_difference(0.0, 6.0), 0.35 * (999.972 - 999.8396), 0.02);
   /* At 4 degC (uniform curvature, exponent n = 1.8948): mean deficit over the layer is deficit(0)/(n + 1), twice that drives. */
-  assert_close(film_water_density_difference(4.029325), 2.0 * (999.972 - film_water_density(0.0)) / 2.894816, 2e-3);
-  ck_assert_double_lt(film_water_density_difference(6.0), film_water_density_difference(4.0));
-  ck_assert_double_lt(film_water_density_difference(6.0), film_water_density_difference(8.0));
-  ck_assert_double_eq(film_water_density_difference(0.0), 0.0);
+  assert_close(film_water_density_difference(0.0, 4.029325), 2.0 * (999.972 - film_water_density(0.0)) / 2.894816, 2e-3);
+  ck_assert_double_lt(film_water_density_difference(0.0, 6.0), film_water_density_difference(0.0, 4.0));
+  ck_assert_double_lt(film_water_density_difference(0.0, 6.0), film_water_density_difference(0.0, 8.0));
+  ck_assert_double_eq(film_water_density_difference(0.0, 0.0), 0.0);
+  /* Both above the maximum: close to linear, so about the whole difference drives. */
+  assert_close(film_water_density_difference(18.0, 20.0), film_water_density(18.0) - film_water_density(20.0), 0.03);
 }
 END_TEST
 
@@ -64,7 +66,7 @@ START_TEST(laminar_water_film_is_near_the_similarity_solution)
   const double nu = f.viscosity / f.density;
   const double grashof = 9.81 * height * height * height * 9.297173e-6 * pow(t, 1.894816) / (nu * nu);
   const double laminar = similar[_i][1] * pow(grashof, 0.25) * f.conductivity / height;
-  assert_close(film_water_natural(t, height), laminar, 0.15);
+  assert_close(film_water_natural(0.0, t, height), laminar, 0.15);
 }
 END_TEST
 
