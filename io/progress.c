@@ -1,0 +1,106 @@
+#include "io/progress.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/ioctl.h>
+#include <unistd.h>
+
+static const double TERMINAL_INTERVAL = 0.1; /* s of wall time between two looks */
+static const double LINE_INTERVAL = 5.0;     /* s between two lines into a file  */
+static const double EARLIEST_GUESS = 1.0;    /* s before the remaining time is guessed */
+enum { NARROWEST = 40, WIDEST = 100, BAR = 20 };
+
+/* Whole units, two at most: steady in width and no digit that jumps. */
+static void say_duration(double seconds, char *text, size_t size)
+{
+  if (seconds < 60.0)
+    (void)snprintf(text, size, "%.0f s", seconds);
+  else if (seconds < 3600.0)
+    (void)snprintf(text, size, "%.0f min", floor(seconds / 60.0));
+  else
+    (void)snprintf(text, size, "%.0f h %02.0f min", floor(seconds / 3600.0), floor(fmod(seconds, 3600.0) / 60.0));
+}
+
+void progress_begin(progress *p, FILE *to, bool quiet, double wall)
+{
+  *p = (progress){.to = quiet ? NULL : to, .width = 80, .started_wall = wall, .started_share = NAN, .shown_wall = -INFINITY};
+  if (!p->to)
+    return;
+  const char *kind = getenv("TERM"), *no_colour = getenv("NO_COLOR");
+  const int fd = fileno(to);
+  p->terminal = fd >= 0 && isatty(fd) && kind && strcmp(kind, "dumb") != 0;
+  p->colour = p->terminal && !(no_colour && no_colour[0]);
+  struct winsize size;
+  if (p->terminal && ioctl(fd, TIOCGWINSZ, &size) == 0 && size.ws_col > 0)
+    p->width = size.ws_col > WIDEST ? WIDEST : size.ws_col < NARROWEST ? NARROWEST : size.ws_col;
+  if (!p->terminal)
+    p->shown_wall = wall; /* the first line after one interval: a short run says nothing */
+}
+
+/* "about 12 s left", from the share frozen in this sitting; nothing while too little is known. */
+static void say_remaining(const progress *p, const progress_state *state, double wall, char *text, size_t size)
+{
+  text[0] = '\0';
+  const double gained = state->frozen_share - p->started_share, elapsed = wall - p->started_wall;
+  if (elapsed < EARLIEST_GUESS || !(gained > 0.005) || state->frozen_share >= 1.0)
+    return;
+  char left[48];
+  say_duration(elapsed * (1.0 - state->frozen_share) / gained, left, sizeof left);
+  (void)snprintf(text, size, ", about %s left", left);
+}
+
+static void say_state(const progress *p, const progress_state *state, double wall, char *text, size_t size)
+{
+  char clock[48], coolant[48] = "", left[80];
+  say_duration(state->time, clock, sizeof clock);
+  if (isfinite(state->coolant))
+    (void)snprintf(coolant, sizeof coolant, ", coolant %.1f C", state->coolant);
+  say_remaining(p, state, wall, left, sizeof left);
+  /* 99.96 % must not read 100.0 % while there is water. */
+  const double percent = state->frozen_share < 1.0 ? fmin(100.0 * state->frozen_share, 99.9) : 100.0;
+  (void)snprintf(text, size, "%5.1f %%  %s simulated%s%s", percent, clock, coolant, left);
+}
+
+static void show_on_terminal(progress *p, const progress_state *state, const char *text)
+{
+  char bar[BAR + 1];
+  const int full = (int)(BAR * fmin(fmax(state->frozen_share, 0.0), 1.0));
+  for (int i = 0; i < BAR; i++)
+    bar[i] = i < full ? '=' : ' ';
+  bar[BAR] = '\0';
+  const int room = p->width - 1 - (BAR + 3);
+  const char *on = p->colour ? "\033[36m" : "", *off = p->colour ? "\033[0m" : "";
+  if (room >= 16)
+    (void)fprintf(p->to, "\r[%s%s%s] %-*.*s", on, bar, off, room, room, text);
+  else
+    (void)fprintf(p->to, "\r%-*.*s", p->width - 1, p->width - 1, text);
+  (void)fflush(p->to);
+  p->line_open = true;
+}
+
+void progress_show(progress *p, const progress_state *state, double wall)
+{
+  if (!p->to)
+    return;
+  if (isnan(p->started_share))
+    p->started_share = state->frozen_share;
+  if (wall - p->shown_wall < (p->terminal ? TERMINAL_INTERVAL : LINE_INTERVAL))
+    return;
+  p->shown_wall = wall;
+  char text[256];
+  say_state(p, state, wall, text, sizeof text);
+  if (p->terminal)
+    show_on_terminal(p, state, text);
+  else if (fprintf(p->to, "%s: %s\n", state->stage, text) > 0)
+    (void)fflush(p->to);
+}
+
+void progress_end(progress *p)
+{
+  if (p->to && p->line_open) {
+    (void)fputc('\n', p->to);
+    (void)fflush(p->to);
+  }
+  p->line_open = false;
+}
