@@ -1,0 +1,380 @@
+#include "io/picture_section.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "io/picture_layout.h"
+#include "io/plain_words.h"
+
+static const colour INK = {0.13, 0.15, 0.18, 1.0};
+static const colour GREY = {0.36, 0.39, 0.43, 1.0};
+static const colour WHITE = {1.0, 1.0, 1.0, 0.8};
+static const double ROW = 74.0; /* pixels per label: a name and a line of detail */
+
+/* What is pointed at: a part, a coil or a probe. */
+typedef struct {
+  char name[64], detail[512];
+  colour fill;
+  double x, y;   /* pixel pointed at                          */
+  bool in_sight; /* it shows in the section                   */
+  double row;    /* pixel, middle height of the name          */
+} label;
+
+/* ------------------------------------------------------------------------------------------------ words */
+
+static void describe_body(const rig *r, int part, char *out, size_t size)
+{
+  for (size_t i = 0; i < r->num_bodies; i++) {
+    const rig_body *body = &r->bodies[i];
+    if (body->part != part)
+      continue;
+    char mass[PLAIN_WORDS], start[PLAIN_WORDS];
+    plain_words_value(body->mass, 3, "kg", mass);
+    plain_words_value(r->parts[part].initial_temperature, 3, "degC", start);
+    if (body->open_top && isfinite(body->surface_level)) {
+      char level[32];
+      axes_number(body->surface_level * 1000.0, 0, level, sizeof level);
+      (void)snprintf(out, size, "water, %s at %s; frozen level z = %s mm", mass, start, level);
+    } else {
+      (void)snprintf(out, size, "water, %s at %s", mass, start);
+    }
+  }
+}
+
+static void describe_bath(const rig *r, int part, char *out, size_t size)
+{
+  for (size_t i = 0; i < r->num_baths; i++) {
+    const rig_bath *bath = &r->baths[i];
+    if (bath->part != part)
+      continue;
+    char mass[PLAIN_WORDS], start[PLAIN_WORDS], share[PLAIN_WORDS];
+    plain_words_value(bath->mass, 3, "kg", mass);
+    plain_words_value(r->parts[part].initial_temperature, 3, "degC", start);
+    plain_words_value(100.0 * bath->mass_fraction, 3, "%", share);
+    (void)snprintf(out, size, "brine, %s %s, %s at %s", brine_name(bath->salt), share, mass, start);
+  }
+}
+
+static void describe_part(const rig *r, int index, char *out, size_t size)
+{
+  const rig_part *part = &r->parts[index];
+  out[0] = '\0';
+  switch (part->kind) {
+  case PART_WATER: describe_body(r, index, out, size); break;
+  case PART_BRINE: describe_bath(r, index, out, size); break;
+  case PART_HELD: {
+    char held[PLAIN_WORDS];
+    plain_words_value(part->held.num ? part->held.value[0] : NAN, 3, "degC", held);
+    (void)snprintf(out, size, part->held.num > 1 ? "held at a temperature, first %s" : "held at %s", held);
+    break;
+  }
+  case PART_SOLID: break;
+  }
+  if (out[0] || !part->stuff)
+    return;
+  if (part->cavity) {
+    char wall[PLAIN_WORDS];
+    plain_words_value(part->thickness * 1000.0, 2, "mm", wall);
+    (void)snprintf(out, size, "%s, wall %s", part->stuff->name, wall);
+  } else {
+    (void)snprintf(out, size, "%s", part->stuff->name);
+  }
+}
+
+static void describe_coil(const rig_coil *coil, char *out, size_t size)
+{
+  char tube[PLAIN_WORDS], length[PLAIN_WORDS], cold[PLAIN_WORDS] = "";
+  plain_words_value(coil->tube_outer * 1000.0, 3, "mm", tube);
+  plain_words_value(coil->length, 3, "m", length);
+  if (coil->coolant == COOLANT_FIXED && coil->temperature.num)
+    plain_words_value(coil->temperature.value[0], 3, "degC", cold);
+  (void)snprintf(out, size, "%zu turns of %s tube, %s%s%s", coil->num_rings, tube, length, cold[0] ? ", coolant at " : ", plant",
+                 cold);
+}
+
+/* ------------------------------------------------------------------------------------------------ where to point */
+
+/* Distance of each sample of a part, in coarse samples, to the nearest sample of anything else (city blocks, two sweeps). */
+enum { STEP = 4 };
+typedef struct { size_t width, height; int32_t *depth; } depth_map;
+
+static int16_t part_of(const section_view *v, size_t i, size_t j) { return v->part[j * STEP * v->width + i * STEP]; }
+
+static void sweep(const section_view *v, depth_map *d, bool back)
+{
+  for (size_t row = 0; row < d->height; row++)
+    for (size_t column = 0; column < d->width; column++) {
+      const size_t i = back ? d->width - 1 - column : column, j = back ? d->height - 1 - row : row;
+      int32_t *here = &d->depth[j * d->width + i];
+      const size_t di = back ? i + 1 : i - 1, dj = back ? j + 1 : j - 1; /* wraps round below 0: then not < width */
+      const int32_t side = di < d->width && part_of(v, di, j) == part_of(v, i, j) ? d->depth[j * d->width + di] : 0;
+      const int32_t over = dj < d->height && part_of(v, i, dj) == part_of(v, i, j) ? d->depth[dj * d->width + i] : 0;
+      const int32_t most = (side < over ? side : over) + 1;
+      if (!back || most < *here)
+        *here = most;
+    }
+}
+
+static status depth_create(depth_map *d, const section_view *v, message *msg)
+{
+  *d = (depth_map){.width = (v->width - 1) / STEP + 1, .height = (v->height - 1) / STEP + 1};
+  d->depth = malloc(d->width * d->height * sizeof *d->depth);
+  if (!d->depth)
+    return message_set(msg, STATUS_NO_MEMORY, "out of memory: %zu bytes for the places of names",
+                       d->width * d->height * sizeof *d->depth);
+  sweep(v, d, false);
+  sweep(v, d, true);
+  return STATUS_OK;
+}
+
+/* A point well inside the part, right of a mirror, at a height where nothing points yet. Thin parts not sampled: out of sight. */
+static void point_at_part(const picture_panel *p, const depth_map *d, int part, const label *used, size_t num_used, label *out)
+{
+  const section_view *v = p->view;
+  double from = 0.0;
+  if (isfinite(v->mirror))
+    from = (v->mirror - v->low[0]) / (v->high[0] - v->low[0]) * (double)d->width;
+  int32_t deepest = 0;
+  for (int pass = 0; pass < 2; pass++) {
+    double best = -1.0;
+    for (size_t j = 0; j < d->height; j++)
+      for (size_t i = (size_t)from; i < d->width; i++) {
+        const int32_t depth = d->depth[j * d->width + i];
+        if (part_of(v, i, j) != part)
+          continue;
+        if (pass == 0) {
+          deepest = depth > deepest ? depth : deepest;
+          continue;
+        }
+        if (10 * depth < 8 * deepest)
+          continue;
+        const double x = p->frame.x + ((double)i + 0.5) / (double)d->width * p->frame.width;
+        const double y = p->frame.y + ((double)j + 0.5) / (double)d->height * p->frame.height;
+        double clear = ROW;
+        for (size_t k = 0; k < num_used; k++)
+          if (used[k].in_sight)
+            clear = fmin(clear, fabs(used[k].y - y));
+        const double score = clear + 0.02 * (x - p->frame.x);
+        if (score > best) {
+          best = score;
+          out->x = x;
+          out->y = y;
+        }
+      }
+  }
+  out->in_sight = deepest > 0;
+}
+
+static void point_at_coil(const picture_panel *p, const rig_coil *coil, label *out)
+{
+  double best = INFINITY;
+  for (size_t i = 0; i < coil->num_rings; i++) {
+    double x, y;
+    const double point[3] = {coil->rings[i][0], 0.0, coil->rings[i][1]};
+    if (!p->view->revolved || !picture_panel_point(p, point, false, &x, &y))
+      continue;
+    const double off = fabs(y - (p->frame.y + 0.35 * p->frame.height));
+    if (off < best) {
+      best = off;
+      *out = (label){.x = x, .y = y, .in_sight = true};
+    }
+  }
+}
+
+/* ------------------------------------------------------------------------------------------------ labels */
+
+static status make_labels(picture_layout *l, const rig *r, label *labels, size_t *num, message *msg)
+{
+  const picture_panel *p = &l->panel[0];
+  depth_map depth;
+  const status code = depth_create(&depth, p->view, msg);
+  if (code != STATUS_OK)
+    return code;
+  *num = 0;
+  for (size_t i = 0; i < r->num_coils; i++) {
+    label *to = &labels[*num];
+    *to = (label){0};
+    point_at_coil(p, &r->coils[i], to);
+    (void)snprintf(to->name, sizeof to->name, "%s", r->coils[i].name);
+    describe_coil(&r->coils[i], to->detail, sizeof to->detail);
+    to->fill = (colour){0.80, 0.50, 0.26, 1.0};
+    (*num)++;
+  }
+  for (size_t i = 0; i < r->num_probes; i++) {
+    label *to = &labels[(*num)++];
+    *to = (label){.fill = {1.0, 1.0, 1.0, 1.0}};
+    to->in_sight = picture_panel_point(p, r->probes[i].point, false, &to->x, &to->y);
+    (void)snprintf(to->name, sizeof to->name, "probe %s", r->probes[i].name);
+    char place[PLAIN_WORDS];
+    plain_words_place(r->probes[i].point, p->view->revolved, place);
+    (void)snprintf(to->detail, sizeof to->detail, "%s", place);
+  }
+  for (size_t i = 0; i < r->num_parts; i++) {
+    label *to = &labels[*num];
+    *to = (label){.fill = picture_panel_part_colour(r, (int)i)};
+    point_at_part(p, &depth, (int)i, labels, *num, to);
+    (void)snprintf(to->name, sizeof to->name, "%s", r->parts[i].name);
+    describe_part(r, (int)i, to->detail, sizeof to->detail);
+    (*num)++;
+  }
+  free(depth.depth);
+  return STATUS_OK;
+}
+
+static int by_height(const void *a, const void *b)
+{
+  const double ya = ((const label *)a)->y, yb = ((const label *)b)->y;
+  return (ya > yb) - (ya < yb);
+}
+
+/* Rows as near to what they point at as there is room, none over another. */
+static void spread(label *labels, size_t num, double top, double bottom)
+{
+  for (size_t i = 0; i < num; i++) {
+    const double least = i ? labels[i - 1].row + ROW : top;
+    labels[i].row = fmax(least, labels[i].y);
+  }
+  double most = bottom;
+  for (size_t i = num; i-- > 0; most = labels[i].row - ROW)
+    labels[i].row = fmin(labels[i].row, most);
+}
+
+static void draw_words(picture_layout *l, const label *to, double x, double y, double width)
+{
+  char text[512];
+  const canvas_style name = {.size = PICTURE_LAYOUT_TEXT, .bold = true, .ink = INK};
+  const canvas_style detail = {.size = PICTURE_LAYOUT_SMALL, .ink = GREY};
+  canvas_fit_text(l->canvas, name, to->name, width, text, sizeof text);
+  canvas_text(l->canvas, x, y, name, text);
+  canvas_fit_text(l->canvas, detail, to->detail, width, text, sizeof text);
+  canvas_text(l->canvas, x, y + 30.0, detail, text);
+}
+
+static void draw_swatch(picture_layout *l, colour fill, double x, double y)
+{
+  canvas_box(l->canvas, x, y - 12.0, 24.0, 24.0, fill);
+  canvas_frame(l->canvas, x, y - 12.0, 24.0, 24.0, (canvas_pen){.ink = INK, .width = 1.5});
+}
+
+static void draw_leader(picture_layout *l, const label *to, double from_x)
+{
+  const double points[3][2] = {{from_x, to->row}, {l->side_x - 42.0, to->row}, {to->x, to->y}};
+  canvas_polyline(l->canvas, points, 3, false, (canvas_pen){.ink = WHITE, .width = 5.0});
+  canvas_polyline(l->canvas, points, 3, false, (canvas_pen){.ink = INK, .width = 1.8});
+  canvas_disc(l->canvas, to->x, to->y, 7.0, (colour){1.0, 1.0, 1.0, 1.0});
+  canvas_disc(l->canvas, to->x, to->y, 4.5, INK);
+}
+
+/* Beside one panel: names at the height of what they name, with leaders. */
+static void draw_beside(picture_layout *l, label *labels, size_t num)
+{
+  qsort(labels, num, sizeof *labels, by_height);
+  spread(labels, num, l->side_y + 12.0, canvas_height(l->canvas) - 80.0);
+  for (size_t i = 0; i < num; i++) {
+    if (labels[i].in_sight)
+      draw_leader(l, &labels[i], l->side_x - 8.0);
+    draw_swatch(l, labels[i].fill, l->side_x, labels[i].row);
+    draw_words(l, &labels[i], l->side_x + 36.0, labels[i].row, l->side_width - 36.0);
+  }
+}
+
+/* Below three panels: a legend in two columns. */
+static void draw_below(picture_layout *l, const label *labels, size_t num)
+{
+  for (size_t i = 0; i < num; i++) {
+    const double x = l->side_x + (i % 2 ? 0.5 * l->side_width : 0.0), y = l->side_y + ROW * (double)(i / 2) + 12.0;
+    draw_swatch(l, labels[i].fill, x, y);
+    draw_words(l, &labels[i], x + 36.0, y, 0.5 * l->side_width - 56.0);
+  }
+}
+
+/* ------------------------------------------------------------------------------------------------ levels, probes */
+
+/* A dashed line over the water at its (frozen) surface. */
+static void draw_levels(picture_panel *p, const rig *r)
+{
+  const section_view *v = p->view;
+  if (v->up != 2)
+    return;
+  for (size_t i = 0; i < r->num_bodies; i++) {
+    const rig_body *body = &r->bodies[i];
+    if (!body->open_top || !isfinite(body->surface_level))
+      continue;
+    const double just_below[3] = {v->at[0], v->at[1], body->surface_level - 0.5 * (v->high[1] - v->low[1]) / (double)v->height};
+    double column, row;
+    if (!section_view_sample(v, just_below, false, &column, &row))
+      continue;
+    const size_t j = (size_t)fmin(fmax(row + 1.5, 0.0), (double)v->height - 1.0);
+    size_t first = v->width, last = 0;
+    for (size_t k = 0; k < v->width; k++)
+      if (v->part[j * v->width + k] == body->part) {
+        first = k < first ? k : first;
+        last = k;
+      }
+    if (first > last)
+      continue;
+    const double y = axes_y(&p->frame, body->surface_level);
+    const double x0 = p->frame.x + (double)first / (double)v->width * p->frame.width;
+    const double x1 = p->frame.x + (double)(last + 1) / (double)v->width * p->frame.width;
+    canvas_line(p->canvas, x0, y, x1, y, (canvas_pen){.ink = {0.05, 0.30, 0.60, 1.0}, .width = 3.0, .dash = {12.0, 6.0}});
+    const double x = x0 + 0.25 * (x1 - x0); /* the draughtsman's sign for a water level */
+    const double sign[3][2] = {{x - 11.0, y - 19.0}, {x + 11.0, y - 19.0}, {x, y - 2.0}};
+    canvas_polygon(p->canvas, sign, 3, (colour){0.05, 0.30, 0.60, 1.0});
+  }
+}
+
+static void draw_probes(picture_panel *p, const rig *r)
+{
+  for (size_t i = 0; i < r->num_probes; i++) {
+    double x, y;
+    if (!picture_panel_point(p, r->probes[i].point, false, &x, &y))
+      continue;
+    const double diamond[4][2] = {{x, y - 11.0}, {x + 11.0, y}, {x, y + 11.0}, {x - 11.0, y}};
+    canvas_polygon(p->canvas, diamond, 4, (colour){1.0, 1.0, 1.0, 1.0});
+    canvas_polyline(p->canvas, diamond, 4, true, (canvas_pen){.ink = INK, .width = 2.5});
+  }
+}
+
+/* ------------------------------------------------------------------------------------------------ all */
+
+static status draw_all(picture_layout *l, const rig *r, label *labels, message *msg)
+{
+  size_t num = 0;
+  status code = make_labels(l, r, labels, &num, msg);
+  for (size_t i = 0; code == STATUS_OK && i < l->num_panels; i++) {
+    code = picture_panel_draw_parts(&l->panel[i], r, msg);
+    picture_panel_draw_coils(&l->panel[i], r);
+    draw_levels(&l->panel[i], r);
+    draw_probes(&l->panel[i], r);
+  }
+  if (code != STATUS_OK)
+    return code;
+  if (l->num_panels == 1)
+    draw_beside(l, labels, num);
+  else
+    draw_below(l, labels, num);
+  return STATUS_OK;
+}
+
+status picture_section_draw(const char *path, const rig *r, const mesh *m, message *msg)
+{
+  const size_t most = r->num_parts + r->num_coils + r->num_probes;
+  label *labels = malloc((most + 1) * sizeof *labels);
+  if (!labels)
+    return message_set(msg, STATUS_NO_MEMORY, "out of memory: %zu bytes for names", (most + 1) * sizeof *labels);
+  const bool one = m->grid->kind == GRID_RZ;
+  const picture_layout_request want = {.path = path, .title = "The rig as understood", .subtitle = r->title,
+                                       .side_height = ROW * (one ? (double)most : ceil(0.5 * (double)most))};
+  picture_layout l;
+  status code = picture_layout_create(&l, r, m, &want, msg);
+  if (code == STATUS_OK) {
+    code = draw_all(&l, r, labels, msg);
+    if (code == STATUS_OK)
+      code = picture_layout_finish(&l, msg);
+    else
+      picture_layout_release(&l);
+  }
+  free(labels);
+  return code;
+}

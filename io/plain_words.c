@@ -1,0 +1,72 @@
+#include "io/plain_words.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+void plain_words_duration(double seconds, char text[PLAIN_WORDS])
+{
+  if (!isfinite(seconds)) {
+    (void)snprintf(text, PLAIN_WORDS, "not known");
+    return;
+  }
+  const char *sign = seconds < -0.5 ? "\xE2\x88\x92" : "";
+  const double s = fabs(seconds);
+  if (s < 59.5)
+    (void)snprintf(text, PLAIN_WORDS, "%s%.0f s", sign, s);
+  else if (s < 3600.0 - 0.5)
+    (void)snprintf(text, PLAIN_WORDS, "%s%.0f min %.0f s", sign, floor(round(s) / 60.0), fmod(round(s), 60.0));
+  else if (s < 72.0 * 3600.0) {
+    const double minutes = round(s / 60.0);
+    (void)snprintf(text, PLAIN_WORDS, "%s%.0f h %.0f min", sign, floor(minutes / 60.0), fmod(minutes, 60.0));
+  } else {
+    const double hours = round(s / 3600.0);
+    (void)snprintf(text, PLAIN_WORDS, "%s%.0f d %.0f h", sign, floor(hours / 24.0), fmod(hours, 24.0));
+  }
+}
+
+static void millimetres(double metres, char text[PLAIN_WORDS])
+{
+  const double mm = round(metres * 1000.0);
+  (void)snprintf(text, PLAIN_WORDS, "%s%.0f mm", mm < 0.0 ? "\xE2\x88\x92" : "", fabs(mm));
+}
+
+void plain_words_place(const double point[3], bool revolved, char text[PLAIN_WORDS])
+{
+  char part[3][PLAIN_WORDS];
+  for (int k = 0; k < 3; k++)
+    millimetres(point[k], part[k]);
+  if (!isfinite(point[0]) || !isfinite(point[2]))
+    (void)snprintf(text, PLAIN_WORDS, "not known");
+  else if (revolved && fabs(point[0]) < 0.0005)
+    (void)snprintf(text, PLAIN_WORDS, "on the axis, z = %.30s", part[2]);
+  else if (revolved)
+    (void)snprintf(text, PLAIN_WORDS, "r = %.30s, z = %.30s", part[0], part[2]);
+  else
+    (void)snprintf(text, PLAIN_WORDS, "x = %.24s, y = %.24s, z = %.24s", part[0], part[1], part[2]);
+}
+
+void plain_words_value(double value, int digits, const char *unit, char text[PLAIN_WORDS])
+{
+  if (!isfinite(value)) {
+    (void)snprintf(text, PLAIN_WORDS, "not known");
+    return;
+  }
+  const double size = fabs(value);
+  const int before = size >= 1.0 ? (int)floor(log10(size)) + 1 : 1;
+  const int decimals = size > 0.0 && size < 1.0 ? (int)fmin(6.0, digits - 1 - floor(log10(size))) : digits > before ? digits - before : 0;
+  char number[64];
+  (void)snprintf(number, sizeof number, "%.*f", decimals, size);
+  const bool zero = strspn(number, "0.") == strlen(number);
+  const char *sign = plain_words_unit(unit);
+  (void)snprintf(text, PLAIN_WORDS, "%s%s%s%.24s", value < 0.0 && !zero ? "\xE2\x88\x92" : "", number, *sign ? " " : "", sign);
+}
+
+const char *plain_words_unit(const char *unit)
+{
+  if (strcmp(unit, "degC") == 0)
+    return "\xC2\xB0" "C";
+  if (strcmp(unit, "1") == 0)
+    return "";
+  return unit;
+}

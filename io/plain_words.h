@@ -1,0 +1,19 @@
+/* Numbers as a person says them: durations, places, masses, for pictures and the report. */
+#ifndef LASTWATER_PLAIN_WORDS_H
+#define LASTWATER_PLAIN_WORDS_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+enum { PLAIN_WORDS = 96 };
+
+/* "23 h 40 min", "8 min 20 s", "3 d 4 h"; "not known" when not finite. */
+void plain_words_duration(double seconds, char text[PLAIN_WORDS]);
+/* "on the axis, z = 210 mm", "r = 35 mm, z = 210 mm" or "x = 1 mm, y = 2 mm, z = 3 mm". */
+void plain_words_place(const double point[3], bool revolved, char text[PLAIN_WORDS]);
+/* value with unit, `digits` significant digits and a true minus sign: "4.32 kWh", "-15 degC" with its proper signs. */
+void plain_words_value(double value, int digits, const char *unit, char text[PLAIN_WORDS]);
+/* The sign a unit is written with ("degC" -> degree sign C, "1" -> "", "W" -> "W"). */
+const char *plain_words_unit(const char *unit);
+
+#endif
