@@ -96,8 +96,8 @@ typedef struct results {
   time_series series;
   /* Maps, one value per mesh node, NAN where not frozen or not water */
   size_t num_nodes;
-  double *freeze_time;         /* s from time zero: the front passed the node's centre            */
-  double *solid_time;          /* s: its last liquid went                                        */
+  const double *freeze_time;   /* s from time zero: the front passed the node's centre            */
+  const double *solid_time;    /* s: its last liquid went                                        */
   double *front_speed;         /* m/s                                                             */
   int32_t *pocket;             /* index into its body's pockets, -1                               */
   /* Cost, for provenance and bench */

@@ -1,0 +1,26 @@
+/* The heat ledger of a stretch of time: what came in by each path, and what the parts stored.
+ *
+ * Paths are integrals of their own face fluxes (network, heat_step); the stored side is worked out from the states at both
+ * ends. No term is a difference of others, so the residual is a real check. */
+#ifndef LASTWATER_LEDGER_H
+#define LASTWATER_LEDGER_H
+
+#include "solver/heat_step.h"
+#include "solver/results.h"
+
+typedef struct {
+  double *path_heat;  /* [num_paths] J since the start of the run */
+  double *part_heat;  /* [num_parts] J stored (zero point: each material's own) */
+} ledger_mark;
+
+/* A mark lies in ledger_mark_size doubles of the caller's. */
+size_t ledger_mark_size(const network *net, const rig *r);
+ledger_mark ledger_mark_in(double *memory, const network *net);
+void ledger_mark_take(ledger_mark *mark, const network *net, const rig *r, const thermal_state *state);
+
+/* Fills out (entries owned by out; ledger_release) with what happened between two marks. */
+status ledger_between(heat_ledger *out, const network *net, const rig *r, const ledger_mark *from, const ledger_mark *to,
+                      message *msg);
+void ledger_release(heat_ledger *l);
+
+#endif

@@ -1,0 +1,237 @@
+#include "solver/liquids.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+#include "solver/convection.h"
+#include "solver/film.h"
+
+/* Motion is worked out anew when a liquid changed by this much since the last time. */
+static const double SHARE_CHANGE = 0.01;
+static const double TEMPERATURE_CHANGE = 0.25; /* K */
+
+/* What is remembered of each liquid, and of each bath, between updates. */
+enum { LIQUID_SHARE, LIQUID_TEMPERATURE, LIQUID_MEMORY };
+
+typedef struct {
+  int part;
+  const motion *flow;
+  const rig_bath *bath; /* NULL: water */
+} liquid;
+
+struct liquids {
+  const mesh *mesh;
+  const rig *rig;
+  network *net;
+  convection *convection;
+  const phase_curve **curve; /* [num_parts] in force */
+  size_t num;
+  liquid *liquid;    /* [num] bodies first, then baths */
+  double *memory;    /* [num * LIQUID_MEMORY + num_baths]: see above, then liquid strength of each bath */
+  double *salt;      /* [num_baths] kg, at the start */
+  double *mass;      /* [num_baths] kg in the mesh */
+  double *temperature, *liquid_fraction; /* [mesh nodes], of the liquids */
+  size_t num_capped;
+};
+
+static double *strength(const liquids *l, size_t bath)
+{
+  return l->memory + l->num * LIQUID_MEMORY + bath;
+}
+
+void liquids_destroy(liquids **out)
+{
+  liquids *l = *out;
+  if (!l)
+    return;
+  convection_destroy(&l->convection);
+  free(l->curve);
+  free(l->liquid);
+  free(l->memory);
+  free(l->salt);
+  free(l->mass);
+  free(l->temperature);
+  free(l->liquid_fraction);
+  free(l);
+  *out = NULL;
+}
+
+static void list_liquids(liquids *l)
+{
+  const rig *r = l->rig;
+  for (size_t part = 0; part < r->num_parts; part++)
+    l->curve[part] = r->parts[part].stuff ? &r->parts[part].stuff->curve : NULL;
+  for (size_t body = 0; body < r->num_bodies; body++)
+    l->liquid[l->num++] = (liquid){.part = r->bodies[body].part, .flow = &r->bodies[body].flow};
+  for (size_t bath = 0; bath < r->num_baths; bath++)
+    l->liquid[l->num++] = (liquid){.part = r->baths[bath].part, .flow = &r->baths[bath].flow, .bath = &r->baths[bath]};
+  for (size_t node = 0; node < l->mesh->num_nodes; node++)
+    for (size_t bath = 0; bath < r->num_baths; bath++)
+      if (l->mesh->part[node] == r->baths[bath].part)
+        l->mass[bath] += l->mesh->volume[node] * r->parts[r->baths[bath].part].stuff->density;
+  for (size_t bath = 0; bath < r->num_baths; bath++) {
+    l->salt[bath] = l->mass[bath] * r->baths[bath].mass_fraction;
+    *strength(l, bath) = r->baths[bath].mass_fraction;
+  }
+}
+
+status liquids_create(liquids **out, const mesh *m, const adjacency *a, const rig *r, network *net, message *msg)
+{
+  liquids *l = calloc(1, sizeof *l);
+  if (!l)
+    return message_set(msg, STATUS_NO_MEMORY, "out of memory: %zu bytes for the liquids", sizeof *l);
+  *l = (liquids){.mesh = m, .rig = r, .net = net};
+  const size_t num = r->num_bodies + r->num_baths;
+  l->curve = calloc(r->num_parts + 1, sizeof *l->curve);
+  l->liquid = calloc(num + 1, sizeof *l->liquid);
+  l->memory = calloc(num * LIQUID_MEMORY + r->num_baths + 1, sizeof *l->memory);
+  l->salt = calloc(r->num_baths + 1, sizeof *l->salt);
+  l->mass = calloc(r->num_baths + 1, sizeof *l->mass);
+  l->temperature = calloc(m->num_nodes + 1, sizeof *l->temperature);
+  l->liquid_fraction = calloc(m->num_nodes + 1, sizeof *l->liquid_fraction);
+  status code = STATUS_OK;
+  if (!l->curve || !l->liquid || !l->memory || !l->salt || !l->mass || !l->temperature || !l->liquid_fraction)
+    code = message_set(msg, STATUS_NO_MEMORY, "out of memory: %zu bytes for the liquids", 16 * m->num_nodes);
+  if (code == STATUS_OK)
+    code = convection_create(&l->convection, m, a, msg);
+  if (code == STATUS_OK) {
+
+    list_liquids(l);
+    *out = l;
+  } else {
+    liquids_destroy(&l);
+  }
+  return code;
+}
+
+const phase_curve *liquids_curve(const liquids *l, int part)
+{
+  return l->curve[part];
+}
+
+/* Temperatures and liquid fractions of the nodes of a part; returns the share of ice by mass. */
+static double look_at(liquids *l, int part, const double *enthalpy)
+{
+  const mesh *m = l->mesh;
+  const int32_t *unknown = network_node(l->net);
+  double ice = 0.0, all = 0.0;
+  for (size_t node = 0; node < m->num_nodes; node++)
+    if (m->part[node] == part && m->volume[node] > 0.0) {
+      const double h = enthalpy[unknown[node]];
+      l->temperature[node] = phase_curve_temperature(l->curve[part], h);
+      l->liquid_fraction[node] = phase_curve_liquid_fraction(l->curve[part], h);
+      ice += m->volume[node] * (1.0 - l->liquid_fraction[node]);
+      all += m->volume[node];
+    }
+  return all > 0.0 ? ice / all : 0.0;
+}
+
+static status update_motion(liquids *l, size_t index, const double *enthalpy, double share, bool always, message *msg)
+{
+  const liquid *q = &l->liquid[index];
+  double *memory = l->memory + index * LIQUID_MEMORY;
+  const double temperature = network_part_mean_temperature(l->net, enthalpy, q->part);
+  if (!always && fabs(share - memory[LIQUID_SHARE]) < SHARE_CHANGE &&
+      fabs(temperature - memory[LIQUID_TEMPERATURE]) < TEMPERATURE_CHANGE)
+    return STATUS_OK;
+  memory[LIQUID_SHARE] = share;
+  memory[LIQUID_TEMPERATURE] = temperature;
+  convection_request request = {.part = q->part,
+                                .flow = q->flow,
+                                .temperature = l->temperature,
+                                .liquid_fraction = l->liquid_fraction,
+                                .freezing_temperature = l->curve[q->part]->freezing_temperature};
+  if (q->bath) {
+    const size_t bath = (size_t)(q->bath - l->rig->baths);
+    request.brine = true;
+    request.salt = q->bath->salt;
+    request.mode = q->bath->mode;
+    request.mass_fraction = q->bath->mode == SALT_MIXED ? *strength(l, bath) : q->bath->mass_fraction;
+  }
+  convection_report report = {0};
+  const status code = convection_factors(l->convection, &request, network_horizontal_factor(l->net),
+                                         network_vertical_factor(l->net), &report, msg);
+  l->num_capped += report.num_capped;
+  return code;
+}
+
+/* A bath that is stirred is one node: what meets it is a film. */
+static void update_film(liquids *l, const liquid *q, size_t bath, const double *enthalpy)
+{
+  double film = q->flow->film_coefficient;
+  if (!(film > 0.0)) {
+    const double temperature = network_part_mean_temperature(l->net, enthalpy, q->part);
+    const double w = *strength(l, bath), onset = brine_onset(q->bath->salt, q->bath->liquidus, w);
+    const film_fluid brine = film_brine(q->bath->salt, w, fmax(temperature, onset));
+    film = film_stirred(&brine, q->flow->stirring);
+  }
+  network_set_film(l->net, q->part, film);
+}
+
+status liquids_update(liquids *l, const double *enthalpy, bool always, message *msg)
+{
+  status code = STATUS_OK;
+  l->num_capped = 0;
+  for (size_t index = 0; code == STATUS_OK && index < l->num; index++) {
+    const liquid *q = &l->liquid[index];
+    const double share = look_at(l, q->part, enthalpy);
+    if (q->bath) {
+      const size_t bath = (size_t)(q->bath - l->rig->baths);
+      *strength(l, bath) = share < 1.0 ? q->bath->mass_fraction / (1.0 - share) : NAN;
+      if (q->flow->kind == MOTION_STIRRED) {
+        update_film(l, q, bath, enthalpy);
+        continue;
+      }
+    }
+    code = update_motion(l, index, enthalpy, share, always, msg);
+  }
+  return code;
+}
+
+bath_state liquids_bath(const liquids *l, size_t bath, const double *enthalpy)
+{
+  const rig_bath *b = &l->rig->baths[bath];
+  const int32_t *unknown = network_node(l->net);
+  double ice = 0.0, all = 0.0;
+  for (size_t node = 0; node < l->mesh->num_nodes; node++)
+    if (l->mesh->part[node] == b->part && l->mesh->volume[node] > 0.0) {
+      ice += l->mesh->volume[node] * (1.0 - phase_curve_liquid_fraction(l->curve[b->part], enthalpy[unknown[node]]));
+      all += l->mesh->volume[node];
+    }
+  const double share = all > 0.0 ? ice / all : 0.0;
+  const double w = share < 1.0 ? b->mass_fraction / (1.0 - share) : NAN;
+  return (bath_state){.mass_fraction = w, .ice_fraction = share, .onset = brine_onset(b->salt, b->liquidus, w)};
+}
+
+size_t liquids_num_capped(const liquids *l)
+{
+  return l->num_capped;
+}
+
+size_t liquids_num_memory(const liquids *l)
+{
+  return l->num * LIQUID_MEMORY + l->rig->num_baths;
+}
+
+double *liquids_memory(liquids *l)
+{
+  return l->memory;
+}
+
+double liquids_salt_error(const liquids *l, size_t bath, const double *enthalpy)
+{
+  const bath_state now = liquids_bath(l, bath, enthalpy);
+  const double salt = now.mass_fraction * (1.0 - now.ice_fraction) * l->mass[bath];
+  return salt / l->salt[bath] - 1.0;
+}
+
+status liquids_restored(liquids *l, const double *enthalpy, message *msg)
+{
+  (void)msg;
+  for (size_t index = 0; index < l->num; index++) {
+    const liquid *q = &l->liquid[index];
+    if (q->bath && q->flow->kind == MOTION_STIRRED)
+      update_film(l, q, (size_t)(q->bath - l->rig->baths), enthalpy);
+  }
+  return STATUS_OK;
+}

@@ -1,0 +1,41 @@
+/* The liquids of a rig while it marches: strength of each bath, and how strongly each liquid stirs itself.
+ *
+ * Both change slowly: they are brought up to date between steps and frozen within one (design 3.1, 3.2). */
+#ifndef LASTWATER_LIQUIDS_H
+#define LASTWATER_LIQUIDS_H
+
+#include "solver/adjacency.h"
+#include "solver/network.h"
+
+typedef struct liquids liquids;
+
+typedef struct {        /* a bath as it stands */
+  double mass_fraction; /* of the liquid                        */
+  double ice_fraction;  /* by mass of the whole bath            */
+  double onset;         /* degC at the present liquid strength  */
+} bath_state;
+
+/* Borrows mesh, adjacency, rig and network. */
+status liquids_create(liquids **out, const mesh *m, const adjacency *a, const rig *r, network *net, message *msg);
+void liquids_destroy(liquids **l);
+
+/* The curve in force for a part; NULL for a held part. */
+const phase_curve *liquids_curve(const liquids *l, int part);
+
+/* Brings strengths and motion up to date for a state. Motion is worked out anew when `always`, or when the frozen share of some
+ * liquid moved by 1 % or its mean temperature by 0.25 K since the last time. Called after every accepted step. */
+status liquids_update(liquids *l, const double *enthalpy, bool always, message *msg);
+
+bath_state liquids_bath(const liquids *l, size_t bath, const double *enthalpy);
+/* Salt in a bath now over salt at the start, minus 1: must stay within 1e-9. */
+double liquids_salt_error(const liquids *l, size_t bath, const double *enthalpy);
+/* How many motion factors met their ceiling at the last update (reported, not silent). */
+size_t liquids_num_capped(const liquids *l);
+
+/* What a checkpoint must hold: [liquids_num_memory] doubles, read and written in place. */
+size_t liquids_num_memory(const liquids *l);
+double *liquids_memory(liquids *l);
+/* After the memory was written back: rebuilds what follows from it. */
+status liquids_restored(liquids *l, const double *enthalpy, message *msg);
+
+#endif

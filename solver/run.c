@@ -1,0 +1,355 @@
+#include "solver/run.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "solver/body_watch.h"
+#include "solver/coolant.h"
+#include "solver/front.h"
+#include "solver/heat_step.h"
+#include "solver/ledger.h"
+#include "solver/liquids.h"
+#include "solver/run_finish.h"
+#include "solver/run_layers.h"
+#include "solver/run_parts.h"
+#include "solver/series.h"
+
+/* The last of the water decides the freeze time: once a body is this far frozen, steps stay short. */
+static const double NEARLY_FROZEN = 0.985;
+static const double LONGEST_LATE_STEP = 60.0;        /* s                              */
+static const double LATE_STEP_OF_ELAPSED = 0.002;    /* of the time since the stage began */
+static const double SHORTEST_LATE_STEP = 0.1;        /* s                              */
+static const double EVENT_TIME_TOLERANCE = 1.0;      /* s: events are met to the second */
+static const double SHORTEST_CUT = 0.05;             /* s past a crossing to land on   */
+
+/* ------------------------------------------------------------------------------------------------ life */
+
+static status make_parts(run *x, message *msg)
+{
+  const rig *r = x->rig;
+  status code = run_layers_mesh(&x->mesh, r, msg);
+  if (code == STATUS_OK)
+    code = adjacency_create(&x->neighbours, x->mesh, msg);
+  if (code == STATUS_OK)
+    code = network_create(&x->net, x->mesh, r, msg);
+  if (code == STATUS_OK)
+    code = liquids_create(&x->liquids, x->mesh, &x->neighbours, r, x->net, msg);
+  if (code == STATUS_OK)
+    code = coolant_create(&x->coolant, r, x->net, msg);
+  if (code != STATUS_OK)
+    return code;
+  const heat_step_options options = {.integrator = r->control.integrator,
+                                     .tolerance = r->control.tolerance,
+                                     .latent_scale = run_parts_latent_scale(r),
+                                     .longest_step = r->control.longest_step};
+  return heat_step_create(&x->step, x->net, &options, msg);
+}
+
+status run_create(run **out, const rig *r, message *msg)
+{
+  run *x = calloc(1, sizeof *x);
+  if (!x)
+    return message_set(msg, STATUS_NO_MEMORY, "out of memory: %zu bytes for a run", sizeof *x);
+  x->rig = r;
+  status code = make_parts(x, msg);
+  if (code == STATUS_OK)
+    code = run_parts_allocate(x, msg);
+  if (code == STATUS_OK)
+    code = run_parts_initial_state(x, msg);
+  if (code == STATUS_OK)
+    code = run_parts_columns(x, msg);
+  if (code == STATUS_OK) {
+    x->doing = DO_STAGE_START;
+    *out = x;
+  } else {
+    run_destroy(&x);
+  }
+  return code;
+}
+
+void run_destroy(run **x)
+{
+  if (!*x)
+    return;
+  run_parts_release(*x);
+  heat_step_destroy(&(*x)->step);
+  coolant_destroy(&(*x)->coolant);
+  liquids_destroy(&(*x)->liquids);
+  network_destroy(&(*x)->net);
+  adjacency_release(&(*x)->neighbours);
+  mesh_destroy(&(*x)->mesh);
+  free(*x);
+  *x = NULL;
+}
+
+/* ------------------------------------------------------------------------------------------------ stages */
+
+static void begin_stage(run *x)
+{
+  x->clock[CLOCK_STAGE_START] = x->state.time;
+  x->clock[CLOCK_STAGE_OVER] = 0.0;
+  coolant_new_stage(x->coolant);
+  run_parts_mark(x, x->stage);
+}
+
+static void end_stage(run *x, const char *ended_by)
+{
+  stage_result *s = &x->results.stages[x->stage];
+  s->start_at = x->clock[CLOCK_STAGE_START];
+  s->end_at = x->state.time;
+  (void)snprintf(s->ended_by, sizeof s->ended_by, "%s", ended_by);
+  s->plant = coolant_stage_result(x->coolant);
+  run_parts_save_stage(x);
+  run_parts_mark(x, x->stage + 1);
+}
+
+static bool all_frozen(const run *x)
+{
+  for (size_t body = 0; body < x->rig->num_bodies; body++)
+    if (isnan(x->bodies[body].solid_at))
+      return false;
+  return x->rig->num_bodies > 0;
+}
+
+/* Where, in the step just taken, the stage's end condition was met; NAN: not met. */
+static double crossing_of_end(const run *x, const double *before, double t0)
+{
+  const rig_stage *stage = &x->rig->stages[x->stage];
+  const double *after = x->state.enthalpy;
+  const double t1 = x->state.time;
+  if (stage->until == UNTIL_FROZEN) {
+    double last = t0;
+    for (size_t body = 0; body < x->rig->num_bodies; body++) {
+      const body_watch *b = &x->bodies[body];
+      if (!isnan(b->solid_at))
+        continue;
+      const double at = body_watch_completion(b, liquids_curve(x->liquids, b->part), t0, before, t1, after);
+      if (isnan(at))
+        return NAN;
+      last = fmax(last, at);
+    }
+    return last;
+  }
+  if (stage->until == UNTIL_PART_BELOW || stage->until == UNTIL_PART_ABOVE) {
+    const double T0 = network_part_mean_temperature(x->net, before, stage->part);
+    const double T1 = network_part_mean_temperature(x->net, after, stage->part);
+    const bool met = stage->until == UNTIL_PART_BELOW ? T1 <= stage->temperature : T1 >= stage->temperature;
+    return !met ? NAN : T0 == T1 ? t0 : fmax(t0, t0 + (t1 - t0) * (stage->temperature - T0) / (T1 - T0));
+  }
+  return NAN;
+}
+
+/* ------------------------------------------------------------------------------------------------ one step */
+
+static double longest_step_now(const run *x)
+{
+  const double time = x->state.time, elapsed = time - x->clock[CLOCK_STAGE_START];
+  const rig_stage *stage = &x->rig->stages[x->stage];
+  double most = x->clock[CLOCK_STAGE_START] + stage->limit - time;
+  for (size_t body = 0; body < x->rig->num_bodies; body++)
+    if (x->bodies[body].share > NEARLY_FROZEN && isnan(x->bodies[body].solid_at))
+      most = fmin(most, fmin(LONGEST_LATE_STEP, fmax(SHORTEST_LATE_STEP, LATE_STEP_OF_ELAPSED * elapsed)));
+  const double next_row = run_parts_next_table_row(x->rig, time);
+  return fmin(most, next_row - time);
+}
+
+/* One step with the plant balanced; the state is advanced. */
+static status balanced_step(run *x, double most, message *msg)
+{
+  enum { MOST_REPEATS = 8 };
+  status code = coolant_prepare(x->coolant, x->state.time, msg);
+  for (int repeat = 0; code == STATUS_OK; repeat++) {
+    code = heat_step_advance(x->step, &x->state, most, msg);
+    if (code != STATUS_OK || repeat == MOST_REPEATS || !coolant_wants_repeat(x->coolant, x->state.time))
+      break;
+    heat_step_undo(x->step, &x->state);
+  }
+  return code;
+}
+
+/* Takes a step; when an event or the end of the stage lies more than a second before its end, takes it again up to there. */
+static status take_step(run *x, message *msg)
+{
+  double most = longest_step_now(x);
+  status code = balanced_step(x, most, msg);
+  if (code != STATUS_OK)
+    return code;
+  for (int again = 0; again < 4; again++) {
+    const double t0 = heat_step_previous_time(x->step), t1 = x->state.time;
+    const double *before = heat_step_previous_enthalpy(x->step);
+    const double end = crossing_of_end(x, before, t0);
+    const double flip = coolant_switch_time(x->coolant, before, t0, x->state.enthalpy, t1);
+    const double first = isnan(end) ? flip : isnan(flip) ? end : fmin(end, flip);
+    if (isnan(first) || t1 - first <= EVENT_TIME_TOLERANCE)
+      break;
+    heat_step_undo(x->step, &x->state);
+    most = fmax(first - t0, 0.0) + SHORTEST_CUT;
+    code = balanced_step(x, most, msg);
+    if (code != STATUS_OK)
+      return code;
+  }
+  return STATUS_OK;
+}
+
+static status accept_step(run *x, message *msg)
+{
+  const double t0 = heat_step_previous_time(x->step), t1 = x->state.time;
+  const double *before = heat_step_previous_enthalpy(x->step);
+  const double end = crossing_of_end(x, before, t0);
+  const rig_stage *stage = &x->rig->stages[x->stage];
+
+  run_parts_note_front(x, t0, before, t1);
+  for (size_t body = 0; body < x->rig->num_bodies; body++) {
+    body_watch *b = &x->bodies[body];
+    body_watch_update(b, x->mesh, liquids_curve(x->liquids, b->part), t0, before, t1, x->state.enthalpy);
+  }
+  status code = run_parts_note_events(x, t0, t1, msg);
+  if (code == STATUS_OK)
+    code = run_parts_note_series(x, t0, before, t1, msg);
+  if (code == STATUS_OK)
+    code = liquids_update(x->liquids, x->state.enthalpy, false, msg);
+  if (!isnan(end) || (stage->until == UNTIL_FROZEN && all_frozen(x)))
+    x->clock[CLOCK_STAGE_OVER] = 1.0;
+  else if (t1 >= x->clock[CLOCK_STAGE_START] + stage->limit * (1.0 - 1e-12))
+    x->clock[CLOCK_STAGE_OVER] = 2.0;
+  return code;
+}
+
+static const char *reason_of_end(const run *x)
+{
+  const rig_stage *stage = &x->rig->stages[x->stage];
+  if (x->clock[CLOCK_STAGE_OVER] > 1.5)
+    return stage->until == UNTIL_TIME ? "time" : "time limit";
+  return stage->until == UNTIL_FROZEN ? "frozen" : "temperature";
+}
+
+/* ------------------------------------------------------------------------------------------------ the march */
+
+static bool store_is_due(const run *x)
+{
+  return x->clock[CLOCK_NEXT_STORE] <= x->state.time;
+}
+
+static bool checkpoint_is_due(const run *x)
+{
+  return x->rig->control.checkpoint_interval > 0.0 && x->state.time >= x->clock[CLOCK_NEXT_CHECKPOINT];
+}
+
+/* After a step: hands out stored times, then a checkpoint, then the end of the stage, one a call. */
+static bool hand_out(run *x, run_pause *why)
+{
+  if (store_is_due(x)) {
+    run_parts_show(x, x->clock[CLOCK_NEXT_STORE]);
+    x->clock[CLOCK_NEXT_STORE] += x->rig->control.output_interval;
+    *why = PAUSE_STORE;
+    return true;
+  }
+  run_parts_show(x, x->state.time);
+  if (checkpoint_is_due(x)) {
+    while (x->clock[CLOCK_NEXT_CHECKPOINT] <= x->state.time)
+      x->clock[CLOCK_NEXT_CHECKPOINT] += x->rig->control.checkpoint_interval;
+    run_parts_forget_history(x);
+    *why = PAUSE_CHECKPOINT;
+    return true;
+  }
+  if (x->clock[CLOCK_STAGE_OVER] > 0.0) {
+    end_stage(x, reason_of_end(x));
+    x->stage++;
+    x->doing = x->stage < x->rig->num_stages ? DO_STAGE_START : DO_FINISH;
+    x->clock[CLOCK_STAGE] = (double)x->stage;
+    x->clock[CLOCK_DOING] = (double)x->doing;
+    *why = PAUSE_STAGE_END;
+    return true;
+  }
+  return false;
+}
+
+status run_advance(run *x, run_pause *why, message *msg)
+{
+  status code = STATUS_OK;
+  for (;;) {
+    switch (x->doing) {
+    case DO_STAGE_START:
+      begin_stage(x);
+      code = liquids_update(x->liquids, x->state.enthalpy, true, msg);
+      if (code != STATUS_OK)
+        return code;
+      x->doing = DO_HAND_OUT;
+      break;
+    case DO_STEP:
+      code = take_step(x, msg);
+      if (code == STATUS_OK)
+        code = accept_step(x, msg);
+      if (code != STATUS_OK)
+        return code;
+      x->doing = DO_HAND_OUT;
+      run_parts_show(x, x->state.time);
+      *why = PAUSE_PROGRESS;
+      return STATUS_OK;
+    case DO_HAND_OUT:
+      if (hand_out(x, why))
+        return STATUS_OK;
+      x->doing = DO_STEP;
+      break;
+    case DO_FINISH:
+      code = run_finish(x, msg);
+      if (code != STATUS_OK)
+        return code;
+      x->doing = DO_NOTHING;
+      *why = PAUSE_DONE;
+      return STATUS_OK;
+    case DO_NOTHING:
+      *why = PAUSE_DONE;
+      return STATUS_OK;
+    }
+  }
+}
+
+/* ------------------------------------------------------------------------------------------------ looking in */
+
+double run_time(const run *x)
+{
+  return x->shown_time;
+}
+
+const char *run_stage_name(const run *x)
+{
+  const size_t last = x->rig->num_stages - 1;
+  return x->rig->stages[x->stage < last ? x->stage : last].name;
+}
+
+double run_frozen_share(const run *x)
+{
+  double ice = 0.0, all = 0.0;
+  for (size_t body = 0; body < x->rig->num_bodies; body++) {
+    ice += x->bodies[body].share * x->bodies[body].volume;
+    all += x->bodies[body].volume;
+  }
+  return all > 0.0 ? ice / all : 0.0;
+}
+
+double run_coolant_temperature(const run *x)
+{
+  return coolant_temperature(x->coolant);
+}
+
+const mesh *run_mesh(const run *x)
+{
+  return x->mesh;
+}
+
+const double *run_temperature(const run *x)
+{
+  return x->temperature;
+}
+
+const double *run_liquid_fraction(const run *x)
+{
+  return x->liquid_fraction;
+}
+
+const results *run_results(const run *x)
+{
+  return &x->results;
+}

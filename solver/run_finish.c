@@ -1,0 +1,198 @@
+#include "solver/run_finish.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "materials/material.h"
+#include "solver/pockets.h"
+
+static const double LEAST_POCKET_SHARE = 0.001;
+enum { LEAST_POCKET_NODES_RZ = 9, LEAST_POCKET_NODES_XYZ = 27 };
+
+/* kg/m3 at 0 degC and 101325 Pa: ice by IAPWS R10-06(2009), water by IAPWS SR6-08(2011). */
+static const double ICE_DENSITY = 916.72, WATER_DENSITY = 999.84;
+
+static size_t freeze_stage(const rig *r)
+{
+  for (size_t stage = 0; stage < r->num_stages; stage++)
+    if (r->stages[stage].kind == STAGE_FREEZE)
+      return stage;
+  return 0;
+}
+
+/* Area of the body's surface that faces up to the room, m2. */
+static double open_area(const mesh *m, int part)
+{
+  double area = 0.0;
+  for (size_t i = 0; i < m->num_interfaces; i++) {
+    const mesh_interface *f = &m->interfaces[i];
+    if (f->part[0] == part && f->part[1] == MESH_VOID && f->patch == MESH_NONE)
+      area += f->area[0] * fmax(f->normal[2], 0.0);
+  }
+  return area;
+}
+
+static status finish_body(run *x, size_t index, const uint8_t *open, double start, message *msg)
+{
+  const rig_body *body = &x->rig->bodies[index];
+  const body_watch *watch = &x->bodies[index];
+  const material *water = x->rig->parts[body->part].stuff;
+  body_result *res = &x->results.bodies[index];
+  const pockets_request request = {
+      .part = body->part,
+      .density = water->density,
+      .start_time = start,
+      .solid_time = x->results.solid_time,
+      .open = body->open_top ? open : NULL,
+      .least_share = LEAST_POCKET_SHARE,
+      .least_nodes = x->mesh->grid->kind == GRID_RZ ? LEAST_POCKET_NODES_RZ : LEAST_POCKET_NODES_XYZ};
+  pockets_found found = {0};
+  const status code = pockets_find(&found, x->results.pocket, x->mesh, &x->neighbours, &request, msg);
+  if (code != STATUS_OK)
+    return code;
+  (void)snprintf(res->name, sizeof res->name, "%s", body->name);
+  res->complete = !isnan(watch->solid_at);
+  res->freeze_time = watch->solid_at - start;
+  res->fraction = watch->share;
+  for (int i = 0; i < BODY_WATCH_MARKS; i++)
+    res->mark[i] = watch->mark[i] - start;
+  res->mass = body->mass;
+  const double area = open_area(x->mesh, body->part);
+  res->level_rise = body->open_top && area > 0.0 ? body->mass * (1.0 / ICE_DENSITY - 1.0 / WATER_DENSITY) / area : NAN;
+  res->num_pockets = found.num;
+  res->pockets = found.pocket;
+  for (int axis = 0; axis < 3; axis++)
+    res->last_position[axis] = NAN;
+  res->last_time = res->last_distance = NAN;
+  if (found.num > 0 && res->complete) {
+    memcpy(res->last_position, found.pocket[0].position, sizeof res->last_position);
+    res->last_time = found.pocket[0].last_at - start;
+    res->last_trapped = found.pocket[0].trapped;
+    res->last_distance = found.last_distance;
+  }
+  return STATUS_OK;
+}
+
+static status finish_bodies(run *x, message *msg)
+{
+  const rig *r = x->rig;
+  results *res = &x->results;
+  const double start = res->stages[freeze_stage(r)].start_at;
+  uint8_t *open = calloc(x->mesh->num_nodes + 1, 1);
+  if (!open)
+    return message_set(msg, STATUS_NO_MEMORY, "out of memory: %zu bytes for open surfaces", x->mesh->num_nodes + 1);
+  for (size_t node = 0; node < x->mesh->num_nodes; node++)
+    res->pocket[node] = -1;
+  status code = front_track_speed(x->front, &x->neighbours, x->mesh, res->front_speed, msg);
+  for (size_t body = 0; code == STATUS_OK && body < r->num_bodies; body++) {
+    pockets_mark_open(open, x->mesh, r->bodies[body].part);
+    code = finish_body(x, body, open, start, msg);
+  }
+  for (size_t body = 0; code == STATUS_OK && body < r->num_bodies; body++)
+    if (res->bodies[body].complete && (res->last_body < 0 || res->bodies[body].freeze_time > res->bodies[res->last_body].freeze_time))
+      res->last_body = (int)body;
+  if (res->last_body < 0 && r->num_bodies > 0)
+    res->last_body = 0;
+  free(open);
+  return code;
+}
+
+/* Fills in the bath as it stands at the end of the march. */
+static status finish_bath(run *x, size_t index, message *msg)
+{
+  (void)msg;
+  const rig_bath *bath = &x->rig->baths[index];
+  const bath_state now = liquids_bath(x->liquids, index, x->state.enthalpy);
+  bath_result *res = &x->results.baths[index];
+  (void)snprintf(res->name, sizeof res->name, "%s", bath->name);
+  res->mass_fraction = now.mass_fraction;
+  res->freezing_onset = brine_onset(bath->salt, bath->liquidus, bath->mass_fraction);
+  res->ice_fraction_mean = now.ice_fraction;
+  res->mean_temperature = network_part_mean_temperature(x->net, x->state.enthalpy, bath->part);
+  res->ice_fraction_max = 0.0;
+  for (size_t node = 0; node < x->mesh->num_nodes; node++)
+    if (x->mesh->part[node] == bath->part && x->mesh->volume[node] > 0.0)
+      res->ice_fraction_max = fmax(res->ice_fraction_max, 1.0 - x->liquid_fraction[node]);
+  return STATUS_OK;
+}
+
+static status finish_baths(run *x, message *msg)
+{
+  status code = STATUS_OK;
+  run_parts_show(x, x->state.time);
+  for (size_t bath = 0; code == STATUS_OK && bath < x->rig->num_baths; bath++)
+    code = finish_bath(x, bath, msg);
+  return code;
+}
+
+static status finish_ledger(run *x, message *msg)
+{
+  const rig *r = x->rig;
+  status code = STATUS_OK;
+  for (size_t stage = 0; code == STATUS_OK && stage < r->num_stages; stage++) {
+    const ledger_mark from = run_parts_mark_at(x, stage), to = run_parts_mark_at(x, stage + 1);
+    stage_result *s = &x->results.stages[stage];
+    (void)snprintf(s->name, sizeof s->name, "%s", r->stages[stage].name);
+    s->kind = r->stages[stage].kind;
+    code = ledger_between(&s->ledger, x->net, r, &from, &to, msg);
+  }
+  if (code == STATUS_OK) {
+    const ledger_mark from = run_parts_mark_at(x, 0), to = run_parts_mark_at(x, r->num_stages);
+    code = ledger_between(&x->results.ledger, x->net, r, &from, &to, msg);
+  }
+  x->results.plant = x->results.stages[freeze_stage(r)].plant;
+  return code;
+}
+
+static status warn(results *res, message *msg, const char *format, ...) __attribute__((format(printf, 3, 4)));
+static status warn(results *res, message *msg, const char *format, ...)
+{
+  char(*warnings)[512] = realloc(res->warnings, (res->num_warnings + 1) * sizeof *warnings);
+  if (!warnings)
+    return message_set(msg, STATUS_NO_MEMORY, "out of memory: %zu bytes for warnings", (res->num_warnings + 1) * sizeof *warnings);
+  res->warnings = warnings;
+  va_list args;
+  va_start(args, format);
+  (void)vsnprintf(warnings[res->num_warnings++], sizeof *warnings, format, args);
+  va_end(args);
+  return STATUS_OK;
+}
+
+static status finish_warnings(run *x, message *msg)
+{
+  const rig *r = x->rig;
+  results *res = &x->results;
+  status code = STATUS_OK;
+  for (size_t body = 0; code == STATUS_OK && body < r->num_bodies; body++) {
+    const body_result *b = &res->bodies[body];
+    if (!b->complete)
+      code = warn(res, msg, "%s is not solid at the time limit: %.1f %% frozen. Allow more time, make the coolant colder, or bring it closer",
+                  b->name, 100.0 * b->fraction);
+    if (code == STATUS_OK && r->bodies[body].expelled > 0.0)
+      code = warn(res, msg,
+                  "%s: %.2f L of the ice has no room in the mould and is pushed out at the top or against the lid. Fill to 90 %% of the "
+                  "height, and never freeze in a closed rigid vessel: it bursts",
+                  b->name, 1e3 * r->bodies[body].expelled);
+    if (code == STATUS_OK && b->last_trapped)
+      code = warn(res, msg, "%s: %.2f kg of water was shut in by ice; freezing on, it presses, bulges or cracks the block", b->name,
+                  b->pockets[0].closed_mass);
+  }
+  if (code == STATUS_OK && liquids_num_capped(x->liquids) > 0)
+    code = warn(res, msg, "the motion of a liquid was held at its ceiling at %zu places: there the liquid counts as well mixed",
+                liquids_num_capped(x->liquids));
+  return code;
+}
+
+status run_finish(run *x, message *msg)
+{
+  heat_step_counts(x->step, &x->results.num_steps, &x->results.num_rejected, &x->results.num_stages_taken);
+  status code = finish_bodies(x, msg);
+  if (code == STATUS_OK)
+    code = finish_baths(x, msg);
+  if (code == STATUS_OK)
+    code = finish_ledger(x, msg);
+  if (code == STATUS_OK)
+    code = finish_warnings(x, msg);
+  return code;
+}

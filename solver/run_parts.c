@@ -1,0 +1,438 @@
+#include "solver/run_parts.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "solver/series.h"
+
+enum { EVENTS_PER_STEP = 8, FIRST_EVENTS = 64 };
+
+double run_parts_latent_scale(const rig *r)
+{
+  double smallest = INFINITY;
+  for (size_t body = 0; body < r->num_bodies; body++)
+    smallest = fmin(smallest, r->parts[r->bodies[body].part].stuff->latent_heat);
+  return isfinite(smallest) && smallest > 0.0 ? smallest : 3e8;
+}
+
+/* ------------------------------------------------------------------------------------------------ making */
+
+static status allocate_results(run *x)
+{
+  const rig *r = x->rig;
+  results *res = &x->results;
+  res->num_bodies = r->num_bodies;
+  res->num_baths = r->num_baths;
+  res->num_stages = r->num_stages;
+  res->num_nodes = x->mesh->num_nodes;
+  res->last_body = res->contact_bath = -1;
+  res->bodies = calloc(r->num_bodies + 1, sizeof *res->bodies);
+  res->baths = calloc(r->num_baths + 1, sizeof *res->baths);
+  res->stages = calloc(r->num_stages + 1, sizeof *res->stages);
+  res->front_speed = malloc((res->num_nodes + 1) * sizeof *res->front_speed);
+  res->pocket = malloc((res->num_nodes + 1) * sizeof *res->pocket);
+  res->events = calloc(FIRST_EVENTS, sizeof *res->events);
+  x->event_capacity = FIRST_EVENTS;
+  return res->bodies && res->baths && res->stages && res->front_speed && res->pocket && res->events ? STATUS_OK
+                                                                                                    : STATUS_NO_MEMORY;
+}
+
+static status allocate_state(run *x)
+{
+  const rig *r = x->rig;
+  const size_t nodes = x->mesh->num_nodes, unknowns = network_num_nodes(x->net);
+  x->state.enthalpy = calloc(unknowns + 1, sizeof(double));
+  x->state.path_heat = calloc(network_num_paths(x->net) + 1, sizeof(double));
+  x->blend = calloc(unknowns + 1, sizeof(double));
+  x->temperature = calloc(nodes + 1, sizeof(double));
+  x->liquid_fraction = calloc(nodes + 1, sizeof(double));
+  x->bodies = calloc(r->num_bodies + 1, sizeof *x->bodies);
+  x->body_memory = calloc((r->num_bodies + 1) * (BODY_WATCH_MARKS + 2), sizeof(double));
+  x->mark_memory = calloc((r->num_stages + 1) * ledger_mark_size(x->net, r) + 1, sizeof(double));
+  x->stage_memory = calloc((r->num_stages + 1) * STAGE_MEMORY, sizeof(double));
+  return x->state.enthalpy && x->state.path_heat && x->blend && x->temperature && x->liquid_fraction && x->bodies &&
+                 x->body_memory && x->mark_memory && x->stage_memory
+             ? STATUS_OK
+             : STATUS_NO_MEMORY;
+}
+
+status run_parts_allocate(run *x, message *msg)
+{
+  const rig *r = x->rig;
+  if (allocate_state(x) != STATUS_OK || allocate_results(x) != STATUS_OK)
+    return message_set(msg, STATUS_NO_MEMORY, "out of memory: about %zu bytes for the state of %zu nodes",
+                       x->mesh->num_nodes * 60, x->mesh->num_nodes);
+  status code = STATUS_OK;
+  for (size_t body = 0; code == STATUS_OK && body < r->num_bodies; body++)
+    code = body_watch_create(&x->bodies[body], x->mesh, r->bodies[body].part, msg);
+  if (code == STATUS_OK)
+    code = front_track_create(&x->front, x->mesh, r, msg);
+  if (code == STATUS_OK) {
+    x->results.freeze_time = front_track_freeze_time(x->front);
+    x->results.solid_time = front_track_solid_time(x->front);
+  }
+  return code;
+}
+
+static void release_results(results *res)
+{
+  for (size_t body = 0; res->bodies && body < res->num_bodies; body++)
+    free(res->bodies[body].pockets);
+  for (size_t stage = 0; res->stages && stage < res->num_stages; stage++)
+    ledger_release(&res->stages[stage].ledger);
+  ledger_release(&res->ledger);
+  free(res->bodies);
+  free(res->baths);
+  free(res->stages);
+  free(res->events);
+  free(res->warnings);
+  free(res->front_speed);
+  free(res->pocket);
+  series_release(&res->series);
+}
+
+void run_parts_release(run *x)
+{
+  for (size_t body = 0; x->bodies && body < x->rig->num_bodies; body++)
+    body_watch_release(&x->bodies[body]);
+  front_track_destroy(&x->front);
+  release_results(&x->results);
+  free(x->state.enthalpy);
+  free(x->state.path_heat);
+  free(x->blend);
+  free(x->temperature);
+  free(x->liquid_fraction);
+  free(x->bodies);
+  free(x->body_memory);
+  free(x->mark_memory);
+  free(x->stage_memory);
+}
+
+status run_parts_initial_state(run *x, message *msg)
+{
+  const rig *r = x->rig;
+  const mesh *m = x->mesh;
+  network_initial(x->net, x->state.enthalpy);
+  const rig_control *control = &r->control;
+  x->clock[CLOCK_NEXT_CHECKPOINT] = control->checkpoint_interval;
+  for (size_t body = 0; body < r->num_bodies; body++)
+    x->bodies[body].share =
+        body_watch_share(&x->bodies[body], m, liquids_curve(x->liquids, x->bodies[body].part), x->state.enthalpy);
+  if (!(control->output_interval > 0.0) || !(control->series_interval > 0.0))
+    return message_set(msg, STATUS_BAD_INPUT, "output and series intervals must be above 0 s; got %g s and %g s",
+                       control->output_interval, control->series_interval);
+  run_parts_show(x, 0.0);
+  return STATUS_OK;
+}
+
+/* ------------------------------------------------------------------------------------------------ the series */
+
+status run_parts_columns(run *x, message *msg)
+{
+  const rig *r = x->rig;
+  time_series *s = &x->results.series;
+  status code = series_add_column(s, "s", msg, "time");
+  for (size_t body = 0; code == STATUS_OK && body < r->num_bodies; body++)
+    code = series_add_column(s, "1", msg, "%s.frozen_share", r->bodies[body].name);
+  for (size_t part = 0; code == STATUS_OK && part < r->num_parts; part++)
+    if (r->parts[part].kind != PART_HELD)
+      code = series_add_column(s, "degC", msg, "%s.temperature", r->parts[part].name);
+  for (size_t bath = 0; code == STATUS_OK && bath < r->num_baths; bath++) {
+    code = series_add_column(s, "1", msg, "%s.mass_fraction", r->baths[bath].name);
+    if (code == STATUS_OK)
+      code = series_add_column(s, "1", msg, "%s.ice_fraction", r->baths[bath].name);
+  }
+  if (code == STATUS_OK && r->num_coils) {
+    code = series_add_column(s, "degC", msg, "coolant.temperature");
+    if (code == STATUS_OK)
+      code = series_add_column(s, "W", msg, "coolant.heat");
+    if (code == STATUS_OK && r->plant.present)
+      code = series_add_column(s, "W", msg, "plant.power");
+  }
+  for (size_t probe = 0; code == STATUS_OK && probe < r->num_probes; probe++)
+    code = series_add_column(s, "degC", msg, "probe.%s", r->probes[probe].name);
+  return code;
+}
+
+static double probe_temperature(const run *x, const rig_probe *probe, const double *enthalpy)
+{
+  const int32_t node = mesh_node_at(x->mesh, probe->point);
+  if (node == MESH_NONE)
+    return NAN;
+  const int32_t unknown = network_node(x->net)[node];
+  return phase_curve_temperature(liquids_curve(x->liquids, x->mesh->part[node]), enthalpy[unknown]);
+}
+
+static status add_row(run *x, double time, const double *enthalpy, message *msg)
+{
+  const rig *r = x->rig;
+  double *row = series_append(&x->results.series, msg);
+  if (!row)
+    return STATUS_NO_MEMORY;
+  size_t c = 0;
+  row[c++] = time;
+  for (size_t body = 0; body < r->num_bodies; body++)
+    row[c++] = body_watch_share(&x->bodies[body], x->mesh, liquids_curve(x->liquids, x->bodies[body].part), enthalpy);
+  for (size_t part = 0; part < r->num_parts; part++)
+    if (r->parts[part].kind != PART_HELD)
+      row[c++] = network_part_mean_temperature(x->net, enthalpy, (int)part);
+  for (size_t bath = 0; bath < r->num_baths; bath++) {
+    const bath_state b = liquids_bath(x->liquids, bath, enthalpy);
+    row[c++] = b.mass_fraction;
+    row[c++] = b.ice_fraction;
+  }
+  if (r->num_coils) {
+    row[c++] = coolant_temperature(x->coolant);
+    row[c++] = coolant_heat(x->coolant);
+    if (r->plant.present)
+      row[c++] = coolant_power(x->coolant);
+  }
+  for (size_t probe = 0; probe < r->num_probes; probe++)
+    row[c++] = probe_temperature(x, &r->probes[probe], enthalpy);
+  return STATUS_OK;
+}
+
+static void blend(run *x, double t0, const double *before, double t1, double time)
+{
+  const size_t num = network_num_nodes(x->net);
+  const double weight = t1 > t0 ? (time - t0) / (t1 - t0) : 1.0;
+  for (size_t i = 0; i < num; i++)
+    x->blend[i] = before[i] + weight * (x->state.enthalpy[i] - before[i]);
+}
+
+status run_parts_note_series(run *x, double t0, const double *before, double t1, message *msg)
+{
+  status code = STATUS_OK;
+  const double interval = x->rig->control.series_interval;
+  if (x->clock[CLOCK_NEXT_SERIES] == 0.0) {
+    code = add_row(x, 0.0, before, msg);
+    x->clock[CLOCK_NEXT_SERIES] = interval;
+  }
+  while (code == STATUS_OK && x->clock[CLOCK_NEXT_SERIES] <= t1) {
+    blend(x, t0, before, t1, x->clock[CLOCK_NEXT_SERIES]);
+    code = add_row(x, x->clock[CLOCK_NEXT_SERIES], x->blend, msg);
+    x->clock[CLOCK_NEXT_SERIES] += interval;
+  }
+  return code;
+}
+
+/* ------------------------------------------------------------------------------------------------ notes after a step */
+
+static double next_row_of(const schedule *s, double time, double sooner)
+{
+  for (size_t row = 0; s->num > 1 && row < s->num; row++)
+    if (s->time[row] > time * (1.0 + 1e-12) && s->time[row] < sooner)
+      return s->time[row];
+  return sooner;
+}
+
+double run_parts_next_table_row(const rig *r, double time)
+{
+  double next = INFINITY;
+  next = next_row_of(&r->room.temperature, time, next);
+  next = next_row_of(&r->room.floor_temperature, time, next);
+  for (size_t part = 0; part < r->num_parts; part++)
+    next = next_row_of(&r->parts[part].held, time, next);
+  for (size_t rule = 0; rule < r->num_rules; rule++) {
+    next = next_row_of(&r->rules[rule].coefficient, time, next);
+    next = next_row_of(&r->rules[rule].temperature, time, next);
+  }
+  for (size_t coil = 0; coil < r->num_coils; coil++)
+    next = next_row_of(&r->coils[coil].temperature, time, next);
+  return next;
+}
+
+ledger_mark run_parts_mark_at(const run *x, size_t which)
+{
+  return ledger_mark_in(x->mark_memory + which * ledger_mark_size(x->net, x->rig), x->net);
+}
+
+void run_parts_mark(run *x, size_t which)
+{
+  ledger_mark mark = run_parts_mark_at(x, which);
+  ledger_mark_take(&mark, x->net, x->rig, &x->state);
+}
+
+void run_parts_note_front(run *x, double t0, const double *before, double t1)
+{
+  front_track_update_with_rate(x->front, t0, before, heat_step_rate_before(x->step), t1, x->state.enthalpy);
+}
+
+status run_parts_note_events(run *x, double t0, double t1, message *msg)
+{
+  results *res = &x->results;
+  if (res->num_events + EVENTS_PER_STEP > x->event_capacity) {
+    const size_t capacity = 2 * x->event_capacity;
+    run_event *events = realloc(res->events, capacity * sizeof *events);
+    if (!events)
+      return message_set(msg, STATUS_NO_MEMORY, "out of memory: %zu bytes for events", capacity * sizeof *events);
+    memset(events + x->event_capacity, 0, (capacity - x->event_capacity) * sizeof *events);
+    res->events = events;
+    x->event_capacity = capacity;
+  }
+  run_event *next = res->events + res->num_events;
+  const size_t num = coolant_accept(x->coolant, x->state.enthalpy, t0, t1, next, EVENTS_PER_STEP);
+  for (size_t i = 0; i < num; i++)
+    (void)snprintf(next[i].stage, sizeof next[i].stage, "%s", x->rig->stages[x->stage].name);
+  res->num_events += num;
+  return STATUS_OK;
+}
+
+/* ------------------------------------------------------------------------------------------------ showing */
+
+void run_parts_show(run *x, double time)
+{
+  const mesh *m = x->mesh;
+  const double *enthalpy = x->state.enthalpy;
+  if (time < x->state.time) {
+    blend(x, heat_step_previous_time(x->step), heat_step_previous_enthalpy(x->step), x->state.time, time);
+    enthalpy = x->blend;
+  }
+  const int32_t *unknown = network_node(x->net);
+  for (size_t node = 0; node < m->num_nodes; node++) {
+    if (!(m->volume[node] > 0.0)) {
+      x->temperature[node] = x->liquid_fraction[node] = NAN;
+      continue;
+    }
+    const phase_curve *curve = liquids_curve(x->liquids, m->part[node]);
+    x->temperature[node] = phase_curve_temperature(curve, enthalpy[unknown[node]]);
+    x->liquid_fraction[node] = phase_curve_liquid_fraction(curve, enthalpy[unknown[node]]);
+  }
+  x->shown_time = time;
+}
+
+/* ------------------------------------------------------------------------------------------------ saving */
+
+void run_parts_save_stage(run *x)
+{
+  const stage_result *s = &x->results.stages[x->stage];
+  const plant_result *p = &s->plant;
+  const double values[STAGE_MEMORY] = {s->start_at,         s->end_at,          x->clock[CLOCK_STAGE_OVER],
+                                       p->present,          p->evaporating.mean, p->evaporating.low,
+                                       p->evaporating.high, p->condensing.mean, p->condensing.low,
+                                       p->condensing.high,  p->suction.mean,    p->suction.low,
+                                       p->suction.high,     p->discharge.mean,  p->discharge.low,
+                                       p->discharge.high,   p->heat,            p->work,
+                                       p->mean_power};
+  memcpy(x->stage_memory + x->stage * STAGE_MEMORY, values, sizeof values);
+}
+
+static void load_stage(run *x, size_t stage)
+{
+  const double *v = x->stage_memory + stage * STAGE_MEMORY;
+  stage_result *s = &x->results.stages[stage];
+  s->start_at = v[0];
+  s->end_at = v[1];
+  const rig_stage *spec = &x->rig->stages[stage];
+  (void)snprintf(s->ended_by, sizeof s->ended_by, "%s",
+                 v[2] > 1.5 ? (spec->until == UNTIL_TIME ? "time" : "time limit")
+                            : (spec->until == UNTIL_FROZEN ? "frozen" : "temperature"));
+  s->plant = (plant_result){.present = v[3] != 0.0,
+                            .evaporating = {v[4], v[5], v[6]},
+                            .condensing = {v[7], v[8], v[9]},
+                            .suction = {v[10], v[11], v[12]},
+                            .discharge = {v[13], v[14], v[15]},
+                            .heat = v[16],
+                            .work = v[17],
+                            .mean_power = v[18]};
+}
+
+void run_parts_forget_history(run *x)
+{
+  heat_step_restart(x->step);
+  network_restart(x->net);
+}
+
+static void gather_memory(run *x)
+{
+  x->clock[CLOCK_TIME] = x->state.time;
+  x->clock[CLOCK_NEXT_STEP] = x->state.next_step;
+  x->clock[CLOCK_LAST_ERROR] = x->state.last_error;
+  x->clock[CLOCK_STAGE] = (double)x->stage;
+  x->clock[CLOCK_DOING] = (double)x->doing;
+  x->clock[CLOCK_NUM_EVENTS] = (double)x->results.num_events;
+  x->clock[CLOCK_NUM_ROWS] = (double)x->results.series.num_rows;
+  for (size_t body = 0; body < x->rig->num_bodies; body++) {
+    double *v = x->body_memory + body * (BODY_WATCH_MARKS + 2);
+    memcpy(v, x->bodies[body].mark, sizeof x->bodies[body].mark);
+    v[BODY_WATCH_MARKS] = x->bodies[body].share;
+    v[BODY_WATCH_MARKS + 1] = x->bodies[body].solid_at;
+  }
+}
+
+static void scatter_memory(run *x)
+{
+  x->state.time = x->clock[CLOCK_TIME];
+  x->state.next_step = x->clock[CLOCK_NEXT_STEP];
+  x->state.last_error = x->clock[CLOCK_LAST_ERROR];
+  x->stage = (size_t)x->clock[CLOCK_STAGE];
+  x->doing = (run_doing)x->clock[CLOCK_DOING];
+  x->results.num_events = (size_t)x->clock[CLOCK_NUM_EVENTS];
+  x->results.series.num_rows = (size_t)x->clock[CLOCK_NUM_ROWS];
+  for (size_t body = 0; body < x->rig->num_bodies; body++) {
+    const double *v = x->body_memory + body * (BODY_WATCH_MARKS + 2);
+    memcpy(x->bodies[body].mark, v, sizeof x->bodies[body].mark);
+    x->bodies[body].share = v[BODY_WATCH_MARKS];
+    x->bodies[body].solid_at = v[BODY_WATCH_MARKS + 1];
+  }
+  for (size_t stage = 0; stage < x->stage; stage++)
+    load_stage(x, stage);
+}
+
+static void add_field(run *x, size_t *num, const char *name, const char *unit, field_type type, size_t count, void *data)
+{
+  if (*num < STATE_FIELDS_MOST && count > 0)
+    x->fields[(*num)++] = (state_field){.name = name, .unit = unit, .type = type, .count = count, .data = data};
+}
+
+size_t run_state(run *x, const state_field **fields)
+{
+  gather_memory(x);
+  const rig *r = x->rig;
+  results *res = &x->results;
+  size_t num = 0;
+  add_field(x, &num, "clock", "1", FIELD_DOUBLE, CLOCK_NUM, x->clock);
+  add_field(x, &num, "enthalpy", "J m-3", FIELD_DOUBLE, network_num_nodes(x->net), x->state.enthalpy);
+  add_field(x, &num, "path_heat", "J", FIELD_DOUBLE, network_num_paths(x->net), x->state.path_heat);
+  add_field(x, &num, "bodies", "1", FIELD_DOUBLE, r->num_bodies * (BODY_WATCH_MARKS + 2), x->body_memory);
+  add_field(x, &num, "stages", "1", FIELD_DOUBLE, r->num_stages * STAGE_MEMORY, x->stage_memory);
+  add_field(x, &num, "ledger_marks", "J", FIELD_DOUBLE, (r->num_stages + 1) * ledger_mark_size(x->net, r), x->mark_memory);
+  add_field(x, &num, "liquids", "1", FIELD_DOUBLE, liquids_num_memory(x->liquids), liquids_memory(x->liquids));
+  add_field(x, &num, "coolant", "1", FIELD_DOUBLE, coolant_num_memory(x->coolant), coolant_memory(x->coolant));
+  add_field(x, &num, "front", "s", FIELD_DOUBLE, front_track_num_memory(x->front), front_track_memory(x->front));
+  add_field(x, &num, "horizontal_factor", "1", FIELD_DOUBLE, x->mesh->num_nodes, network_horizontal_factor(x->net));
+  add_field(x, &num, "vertical_factor", "1", FIELD_DOUBLE, x->mesh->num_nodes, network_vertical_factor(x->net));
+  add_field(x, &num, "series", "1", FIELD_DOUBLE, res->series.num_rows * res->series.num_columns, res->series.values);
+  add_field(x, &num, "events", "1", FIELD_BYTES, res->num_events * sizeof *res->events, res->events);
+  *fields = x->fields;
+  return num;
+}
+
+status run_reserve(run *x, size_t num_series_rows, size_t num_events, message *msg)
+{
+  results *res = &x->results;
+  status code = series_reserve(&res->series, num_series_rows, msg);
+  if (code != STATUS_OK)
+    return code;
+  if (num_events > x->event_capacity) {
+    run_event *events = realloc(res->events, num_events * sizeof *events);
+    if (!events)
+      return message_set(msg, STATUS_NO_MEMORY, "out of memory: %zu bytes for events", num_events * sizeof *events);
+    res->events = events;
+    x->event_capacity = num_events;
+  }
+  res->series.num_rows = num_series_rows;
+  res->num_events = num_events;
+  return STATUS_OK;
+}
+
+status run_restored(run *x, message *msg)
+{
+  scatter_memory(x);
+  run_parts_forget_history(x);
+  const status code = liquids_restored(x->liquids, x->state.enthalpy, msg);
+  if (code == STATUS_OK)
+    run_parts_show(x, x->state.time);
+  return code;
+}

@@ -1,0 +1,80 @@
+/* The inside of a run: what it owns, how that is made, noted down, shown, saved and restored. Used by run.c and run_finish.c. */
+#ifndef LASTWATER_RUN_PARTS_H
+#define LASTWATER_RUN_PARTS_H
+
+#include "solver/adjacency.h"
+#include "solver/body_watch.h"
+#include "solver/coolant.h"
+#include "solver/front.h"
+#include "solver/heat_step.h"
+#include "solver/ledger.h"
+#include "solver/liquids.h"
+#include "solver/run.h"
+
+typedef enum { DO_STAGE_START, DO_STEP, DO_HAND_OUT, DO_FINISH, DO_NOTHING } run_doing;
+
+/* Scalars of the march, saved as they stand. */
+enum {
+  CLOCK_TIME,            /* s */
+  CLOCK_NEXT_STEP,       /* s, the controller's next step */
+  CLOCK_LAST_ERROR,
+  CLOCK_STAGE,           /* index */
+  CLOCK_DOING,           /* run_doing */
+  CLOCK_STAGE_START,     /* s */
+  CLOCK_STAGE_OVER,      /* 0 no, 1 condition met, 2 limit reached */
+  CLOCK_NEXT_STORE,      /* s */
+  CLOCK_NEXT_SERIES,     /* s */
+  CLOCK_NEXT_CHECKPOINT, /* s */
+  CLOCK_NUM_EVENTS,
+  CLOCK_NUM_ROWS,
+  CLOCK_NUM
+};
+
+enum { STAGE_MEMORY = 24, STATE_FIELDS_MOST = 64 };
+
+struct run {
+  const rig *rig; /* borrowed */
+  mesh *mesh;
+  adjacency neighbours;    /* same-part nodes side by side */
+  network *net;
+  liquids *liquids;
+  coolant *coolant;
+  heat_step *step;
+  thermal_state state;
+  front_track *front;
+  body_watch *bodies;      /* [num_bodies] */
+  double *body_memory;     /* [num_bodies * (BODY_WATCH_MARKS + 2)] for checkpoints */
+  double *mark_memory;     /* [num_stages + 1] ledger marks: at the start of each stage and at the end */
+  double *stage_memory;    /* [num_stages * STAGE_MEMORY] */
+  size_t stage;
+  run_doing doing;
+  double clock[CLOCK_NUM];
+  size_t event_capacity;
+  double *temperature, *liquid_fraction, *blend; /* shown state; [mesh nodes], [mesh nodes], [network nodes] */
+  double shown_time;
+  results results;
+  state_field fields[STATE_FIELDS_MOST];
+};
+
+/* The smallest latent heat of any water in the rig, J/m3; without water, 3e8. */
+double run_parts_latent_scale(const rig *r);
+status run_parts_allocate(run *x, message *msg);
+status run_parts_initial_state(run *x, message *msg);
+status run_parts_columns(run *x, message *msg); /* the columns of the series */
+void run_parts_release(run *x);
+
+/* The first row of any table in time that lies after `time`, s; INFINITY when none: steps land on it. */
+double run_parts_next_table_row(const rig *r, double time);
+
+ledger_mark run_parts_mark_at(const run *x, size_t which); /* ledger mark number `which` */
+void run_parts_mark(run *x, size_t which);                 /* takes it, of the present state */
+void run_parts_save_stage(run *x);
+void run_parts_note_front(run *x, double t0, const double *before, double t1);
+status run_parts_note_events(run *x, double t0, double t1, message *msg);
+status run_parts_note_series(run *x, double t0, const double *before, double t1, message *msg);
+/* Fills the shown arrays for a time inside the last step (linear in enthalpy) or for the present. */
+void run_parts_show(run *x, double time);
+/* A checkpoint is a restart whether or not anybody resumes. */
+void run_parts_forget_history(run *x);
+
+#endif
