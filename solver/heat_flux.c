@@ -4,7 +4,7 @@
 
 #define ALWAYS_INLINE static inline __attribute__((always_inline))
 
-enum { LANES = 8 };
+enum { LANES = 8, CHUNK = 64 };
 
 /* ---------------------------------------------------------------------------------------------- potential of enthalpy */
 
@@ -19,17 +19,29 @@ ALWAYS_INLINE void three_lines(const phase_curve *c, size_t begin, size_t end, c
   }
 }
 
+/* In three short loops, so that all but the two reads from the table run in whole vectors. */
 ALWAYS_INLINE void bins(const phase_curve *c, size_t begin, size_t end, const double *restrict enthalpy,
                         double *restrict potential)
 {
   const double origin = c->origin, per_width = 1.0 / c->width, last = (double)(c->num_bins - 1);
   const double *restrict edge = c->potential;
-  for (size_t i = begin; i < end; i++) {
-    const double place = (enthalpy[i] - origin) * per_width;
-    const double held = place < 0.0 ? 0.0 : place > last ? last : place;
-    const int bin = (int)held;
-    const double low = edge[bin], high = edge[bin + 1];
-    potential[i] = low + (high - low) * (place - (double)bin);
+  double past[CHUNK], low[CHUNK], high[CHUNK];
+  int bin[CHUNK];
+  for (size_t at = begin; at < end; at += CHUNK) {
+    const size_t num = end - at < CHUNK ? end - at : CHUNK;
+    for (size_t l = 0; l < num; l++) {
+      const double place = (enthalpy[at + l] - origin) * per_width;
+      const double above = place < 0.0 ? 0.0 : place, held = above > last ? last : above;
+      bin[l] = (int)held;
+      past[l] = place - (double)bin[l];
+    }
+    for (size_t l = 0; l < num; l++) {
+      const double *at_bin = edge + bin[l];
+      low[l] = at_bin[0];
+      high[l] = at_bin[1];
+    }
+    for (size_t l = 0; l < num; l++)
+      potential[at + l] = low[l] + (high[l] - low[l]) * past[l];
   }
 }
 
@@ -49,11 +61,7 @@ static void spilling_run(const phase_curve *c, size_t begin, size_t end, size_t 
                          double *potential)
 {
   const size_t rounded = begin + (end - begin + LANES - 1) / LANES * LANES;
-  if (rounded > num)
-    run_of(c, begin, end, enthalpy, potential);
-  else
-    for (size_t at = begin; at < rounded; at += LANES)
-      run_of(c, at, at + LANES, enthalpy, potential);
+  run_of(c, begin, rounded > num ? end : rounded, enthalpy, potential);
 }
 
 void heat_flux_potential(const heat_flux_run *runs, size_t num_runs, size_t num, const double *enthalpy, double *potential)

@@ -249,7 +249,7 @@ typedef struct {
 /* Refresh at the middle of the step, stages, rate and bound at its end. */
 static status try_step(heat_step *s, thermal_state *state, double *step, double *known_bound, double **gain, verdict *v, message *msg)
 {
-  double bound = 0.0, bound_after = 0.0;
+  double bound = 0.0;
   status code = network_refresh(s->net, s->previous, s->previous_time + 0.5 * *step, &bound, msg);
   if (code == STATUS_OK)
     code = network_rate(s->net, s->previous, s->rate_before, s->path_before, msg);
@@ -267,7 +267,7 @@ static status try_step(heat_step *s, thermal_state *state, double *step, double 
   v->error = error_of(s, state->enthalpy, *step);
   v->stable = true;
   if (isfinite(v->error) && v->error <= 1.0) {
-    code = network_bound(s->net, state->enthalpy, &bound_after, msg);
+    const double bound_after = network_bound(s->net, state->enthalpy);
     v->stable = *step <= 1.05 * stable_step(bound_after, stages);
     *known_bound = bound_after > bound ? bound_after : bound;
   }

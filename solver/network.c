@@ -12,7 +12,18 @@ static const double RANGE_MARGIN = 1.0;
 static const double LONGEST_WALL_LAG = 60.0;
 /* Tangents at walls are found anew until the wall moves less than this, K. */
 static const double WALL_SETTLED = 1e-2;
-enum { WALL_ROUNDS = 4, COOLANT_ROUNDS = 4 };
+enum { WALL_ROUNDS = 4, COOLANT_ROUNDS = 4, LANES = 8 };
+
+/* Not the library's: those are real calls under strict flags. */
+static inline double larger(double a, double b)
+{
+  return a > b ? a : b;
+}
+
+static inline double smaller(double a, double b)
+{
+  return a < b ? a : b;
+}
 
 /* ------------------------------------------------------------------------------------------- making and freeing */
 
@@ -353,7 +364,7 @@ static status refresh_walls(network *net, const double *enthalpy, double time, d
     memcpy(net->wall_heat, net->wall_temperature, net->num_patches * sizeof *net->wall_heat);
     code = find_wall_temperatures(net, enthalpy, msg);
     for (size_t p = 0; p < net->num_patches; p++)
-      moved = fmax(moved, fabs(net->wall_temperature[p] - net->wall_heat[p]));
+      moved = larger(moved, fabs(net->wall_temperature[p] - net->wall_heat[p]));
     if (code != STATUS_OK || moved < WALL_SETTLED)
       break;
     refresh_wall_sides(net, enthalpy, time);
@@ -407,7 +418,7 @@ static void sum_wells(network *net, const double *enthalpy)
       if (w->by_temperature) {
         const phase_curve *c = net->curve[net->part[node]];
         const double T = node_temperature(net, node, enthalpy);
-        slope = 1.0 / fmin(phase_curve_conductivity_at(c, T, -1), phase_curve_conductivity_at(c, T, 1));
+        slope = 1.0 / smaller(phase_curve_conductivity_at(c, T, -1), phase_curve_conductivity_at(c, T, 1));
       }
       net->entry_sum[node] += 0.5 * w->g * slope * net->well_weight[n];
       net->entry_still[node] += 0.5 * w->g * slope * net->well_weight[n];
@@ -473,7 +484,7 @@ static double face_factor(const network *net, const face_entry *f)
   if (!net->liquid[f->left] || !net->liquid[f->right])
     return 1.0;
   if (f->axis != 2)
-    return fmax(net->horizontal[f->left], net->horizontal[f->right]);
+    return larger(net->horizontal[f->left], net->horizontal[f->right]);
   const bool left_lower = net->mesh->centroid[f->left][2] <= net->mesh->centroid[f->right][2];
   return net->vertical[left_lower ? f->left : f->right];
 }
@@ -507,10 +518,46 @@ static status refresh_motion(network *net, const double *enthalpy, message *msg)
 
 /* ------------------------------------------------------------------------------------------- the bound on the eigenvalues */
 
-static void widen(double *low, double *high, double value)
+typedef struct {
+  double low, high;
+} range;
+
+static void widen(double *low, double *high, range r)
 {
-  *low = value < *low ? value : *low;
-  *high = value > *high ? value : *high;
+  *low = r.low < *low ? r.low : *low;
+  *high = r.high > *high ? r.high : *high;
+}
+
+/* Over a run, in LANES fixed strands. */
+static range range_of(const double *enthalpy, size_t num)
+{
+  double low[LANES], high[LANES];
+  for (size_t l = 0; l < LANES; l++)
+    low[l] = DBL_MAX, high[l] = -DBL_MAX;
+  size_t i = 0;
+  for (; i + LANES <= num; i += LANES)
+    for (size_t l = 0; l < LANES; l++) {
+      const double h = enthalpy[i + l];
+      low[l] = h < low[l] ? h : low[l];
+      high[l] = h > high[l] ? h : high[l];
+    }
+  for (size_t l = 0; i < num; i++, l++) {
+    low[l] = enthalpy[i] < low[l] ? enthalpy[i] : low[l];
+    high[l] = enthalpy[i] > high[l] ? enthalpy[i] : high[l];
+  }
+  range all = {low[0], high[0]};
+  for (size_t l = 1; l < LANES; l++)
+    widen(&all.low, &all.high, (range){low[l], high[l]});
+  return all;
+}
+
+static range range_of_moving(const network *net, size_t begin, size_t end, const double *enthalpy)
+{
+  range all = {DBL_MAX, -DBL_MAX};
+  for (size_t node = begin; node < end; node++)
+    if (net->liquid[node] && (net->horizontal[node] > 1.0 || net->vertical[node] > 1.0))
+      widen(&all.low, &all.high, (range){enthalpy[node], enthalpy[node]});
+  return all;
 }
 
 static double steepest_between(const phase_curve *c, double low, double high)
@@ -530,11 +577,10 @@ static void find_steepest(network *net, const double *enthalpy)
     const int32_t part = net->run_part[r];
     if (part < 0)
       continue;
-    for (size_t node = net->runs[r].begin; node < net->runs[r].end; node++)
-      widen(&net->low[part], &net->high[part], enthalpy[node]);
-    for (size_t node = net->runs[r].begin; net->moving && node < net->runs[r].end; node++)
-      if (net->liquid[node] && (net->horizontal[node] > 1.0 || net->vertical[node] > 1.0))
-        widen(&net->low_moving[part], &net->high_moving[part], enthalpy[node]);
+    const size_t begin = net->runs[r].begin, end = net->runs[r].end;
+    widen(&net->low[part], &net->high[part], range_of(enthalpy + begin, end - begin));
+    if (net->moving)
+      widen(&net->low_moving[part], &net->high_moving[part], range_of_moving(net, begin, end, enthalpy));
   }
   for (int32_t part = 0; part < net->mesh->num_parts; part++) {
     net->steepest[part] = steepest_between(net->curve[part], net->low[part], net->high[part]);
@@ -556,12 +602,16 @@ static double largest_eigenvalue(const network *net)
     if (part < 0)
       continue;
     const double still = 2.0 * net->steepest[part], moving = 2.0 * net->steepest_moving[part];
+    double strand[LANES] = {0};
     for (size_t node = net->runs[r].begin; node < net->runs[r].end; node++) {
       const double rest = still * (net->still_sum[node] + net->entry_still[node]);
       const double flow = moving * (net->sum[node] + net->entry_sum[node]);
       const double bound = (rest > flow ? rest : flow) * net->inverse_volume[node];
-      largest = bound > largest ? bound : largest;
+      double *here = &strand[node % LANES];
+      *here = bound > *here ? bound : *here;
     }
+    for (size_t l = 0; l < LANES; l++)
+      largest = larger(largest, strand[l]);
   }
   return largest;
 }
@@ -610,21 +660,16 @@ status network_refresh(network *net, const double *enthalpy, double time, double
     const double lag = wall_lag(bound);
     code = refresh_walls(net, enthalpy, time, lag, msg);
     sum_wall_links(net);
-    bound = fmax(largest_eigenvalue(net), 2.0 / lag);
+    bound = larger(largest_eigenvalue(net), 2.0 / lag);
   }
   *spectral_radius = bound;
   return code;
 }
 
-status network_bound(network *net, const double *enthalpy, double *spectral_radius, message *msg)
+double network_bound(network *net, const double *enthalpy)
 {
-  for (size_t r = 0; r < net->num_runs; r++)
-    for (size_t node = net->runs[r].begin; net->run_part[r] >= 0 && node < net->runs[r].end; node++)
-      if (!isfinite(enthalpy[node]))
-        return message_set(msg, STATUS_RETRY, "node %zu is not finite", node);
   find_steepest(net, enthalpy);
-  *spectral_radius = largest_eigenvalue(net);
-  return STATUS_OK;
+  return largest_eigenvalue(net);
 }
 
 /* ------------------------------------------------------------------------------------------- evaluation */

@@ -71,7 +71,7 @@ status network_refresh(network *net, const double *enthalpy, double time, double
 
 /* The same bound for another state with the coefficients as they are: conductivities and motion of the last refresh, slopes
  * du/dH of this state. */
-status network_bound(network *net, const double *enthalpy, double *spectral_radius, message *msg);
+double network_bound(network *net, const double *enthalpy); /* 1/s */
 
 /* rate[node] = dH/dt, J/(m3 s); path_rate[path] = W into the system. Same bits for any number of threads.
  * No allocation, no file, no printing. */

@@ -1,0 +1,21 @@
+/* The plain way: forward Euler on enthalpy, cell by cell, one function call after another, walls as cells.
+ *
+ * Kept as the slow, obvious counterpart of the heat balance: what a careful person writes first. Timed for a share of the steps
+ * it would need; also compared with the real thing in the answers it gives. */
+#ifndef LASTWATER_BENCH_EXPLICIT_ORACLE_H
+#define LASTWATER_BENCH_EXPLICIT_ORACLE_H
+
+#include "tests/bench/p2.h"
+
+typedef struct {
+  double step;        /* s, the stable step it took            */
+  size_t steps;       /* taken                                 */
+  double seconds;     /* wall time of these steps              */
+  double heat;        /* J stored in all parts at the end less at the start */
+  double time;        /* s simulated                           */
+} oracle_result;
+
+/* x must have been created with wall_nodes. Takes `steps` steps from the start. */
+status explicit_oracle_run(const p2 *x, size_t steps, oracle_result *out, message *msg);
+
+#endif
