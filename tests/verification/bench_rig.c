@@ -1,6 +1,5 @@
 #include "bench_rig.h"
 
-#include <check.h>
 #include <math.h>
 #include <stdarg.h>
 #include <stdlib.h>
@@ -457,4 +456,13 @@ void bench_rig_judge_that(bool holds, const char *format, ...)
 void bench_rig_verdict(void)
 {
   ck_assert_msg(misses == 0, "%d lines missed their limit, the first: %s", misses, first_miss);
+}
+
+int bench_rig_run_suite(Suite *suite)
+{
+  SRunner *runner = srunner_create(suite);
+  srunner_run_all(runner, CK_NORMAL);
+  const int failed = srunner_ntests_failed(runner);
+  srunner_free(runner);
+  return failed ? EXIT_FAILURE : EXIT_SUCCESS;
 }

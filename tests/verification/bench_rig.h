@@ -7,6 +7,8 @@
 #ifndef LASTWATER_BENCH_RIG_H
 #define LASTWATER_BENCH_RIG_H
 
+#include <check.h>
+
 #include "solver/heat_step.h"
 #include "solver/results.h"
 #include "solver/rig.h"
@@ -123,6 +125,8 @@ void bench_rig_judge_difference(double got, double want, double limit, const cha
 void bench_rig_judge_ledger(const bench_history *h);
 /* A bare condition. */
 void bench_rig_judge_that(bool holds, const char *format, ...);
+/* Runs a suite (taken over) and gives the exit code of its program. */
+int bench_rig_run_suite(Suite *suite);
 /* Fails the test when any line since the last title missed. */
 void bench_rig_verdict(void);
 

@@ -184,10 +184,7 @@ int main(void)
   tcase_add_loop_test(tcase, tube_in_a_square_duct_takes_the_exact_flow, 0, 3);
   tcase_add_test(tcase, one_turn_in_a_closed_cylinder_takes_the_exact_flow);
   tcase_add_loop_test(tcase, ice_grows_on_the_tube_as_on_a_cylinder, 0, 6);
+  tcase_set_timeout(tcase, 600);
   suite_add_tcase(suite, tcase);
-  SRunner *runner = srunner_create(suite);
-  srunner_run_all(runner, CK_NORMAL);
-  const int failed = srunner_ntests_failed(runner);
-  srunner_free(runner);
-  return failed ? EXIT_FAILURE : EXIT_SUCCESS;
+  return bench_rig_run_suite(suite);
 }

@@ -202,10 +202,7 @@ int main(void)
   tcase_add_loop_test(tcase, sphere_in_plastic_freezes_on_time, 0, 2);
   tcase_add_loop_test(tcase, cone_freezes_on_time, 0, 2);
   tcase_add_test(tcase, cut_cells_cost_at_most_twice_the_stages);
+  tcase_set_timeout(tcase, 600);
   suite_add_tcase(suite, tcase);
-  SRunner *runner = srunner_create(suite);
-  srunner_run_all(runner, CK_NORMAL);
-  const int failed = srunner_ntests_failed(runner);
-  srunner_free(runner);
-  return failed ? EXIT_FAILURE : EXIT_SUCCESS;
+  return bench_rig_run_suite(suite);
 }

@@ -99,10 +99,7 @@ int main(void)
   TCase *tcase = tcase_create("finite cylinder");
   tcase_add_loop_test(tcase, finite_cylinder_freezes_on_time, 0, 2);
   tcase_add_test(tcase, slow_freezing_lies_between_the_exact_bounds);
+  tcase_set_timeout(tcase, 600);
   suite_add_tcase(suite, tcase);
-  SRunner *runner = srunner_create(suite);
-  srunner_run_all(runner, CK_NORMAL);
-  const int failed = srunner_ntests_failed(runner);
-  srunner_free(runner);
-  return failed ? EXIT_FAILURE : EXIT_SUCCESS;
+  return bench_rig_run_suite(suite);
 }

@@ -214,10 +214,7 @@ int main(void)
   tcase_add_loop_test(tcase, one_phase_body_freezes_on_time, 0, 3);
   tcase_add_loop_test(tcase, bodies_freeze_on_time_at_default_steps, 0, 3);
   tcase_add_test(tcase, exact_steps_are_fine_enough);
+  tcase_set_timeout(tcase, 600);
   suite_add_tcase(suite, tcase);
-  SRunner *runner = srunner_create(suite);
-  srunner_run_all(runner, CK_NORMAL);
-  const int failed = srunner_ntests_failed(runner);
-  srunner_free(runner);
-  return failed ? EXIT_FAILURE : EXIT_SUCCESS;
+  return bench_rig_run_suite(suite);
 }

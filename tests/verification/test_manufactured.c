@@ -177,10 +177,7 @@ int main(void)
   tcase_add_test(tcase, source_agrees_with_computer_algebra);
   tcase_add_test(tcase, error_in_r_z_is_of_second_order);
   tcase_add_test(tcase, error_in_x_y_z_is_of_second_order);
+  tcase_set_timeout(tcase, 600);
   suite_add_tcase(suite, tcase);
-  SRunner *runner = srunner_create(suite);
-  srunner_run_all(runner, CK_NORMAL);
-  const int failed = srunner_ntests_failed(runner);
-  srunner_free(runner);
-  return failed ? EXIT_FAILURE : EXIT_SUCCESS;
+  return bench_rig_run_suite(suite);
 }

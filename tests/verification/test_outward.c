@@ -149,10 +149,7 @@ int main(void)
   TCase *tcase = tcase_create("outward");
   tcase_add_loop_test(tcase, ice_grows_from_a_cylinder_on_time, 0, 2);
   tcase_add_loop_test(tcase, ice_grows_from_a_sphere_on_time, 0, 2);
+  tcase_set_timeout(tcase, 600);
   suite_add_tcase(suite, tcase);
-  SRunner *runner = srunner_create(suite);
-  srunner_run_all(runner, CK_NORMAL);
-  const int failed = srunner_ntests_failed(runner);
-  srunner_free(runner);
-  return failed ? EXIT_FAILURE : EXIT_SUCCESS;
+  return bench_rig_run_suite(suite);
 }

@@ -224,11 +224,9 @@ int main(void)
   tcase_add_test(convective, convective_wall_freezes_on_time);
   tcase_add_test(convective, half_the_resistance_in_a_thin_wall_changes_nothing);
   tcase_add_test(convective, convective_wall_at_default_steps);
+  tcase_set_timeout(fixed, 600);
   suite_add_tcase(suite, fixed);
+  tcase_set_timeout(convective, 600);
   suite_add_tcase(suite, convective);
-  SRunner *runner = srunner_create(suite);
-  srunner_run_all(runner, CK_NORMAL);
-  const int failed = srunner_ntests_failed(runner);
-  srunner_free(runner);
-  return failed ? EXIT_FAILURE : EXIT_SUCCESS;
+  return bench_rig_run_suite(suite);
 }

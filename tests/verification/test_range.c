@@ -208,10 +208,7 @@ int main(void)
   TCase *tcase = tcase_create("range");
   tcase_add_loop_test(tcase, half_space_freezes_over_a_range, 0, (int)(sizeof half_spaces / sizeof *half_spaces));
   tcase_add_loop_test(tcase, brine_slab_freezes_with_a_convective_wall, 0, 3);
+  tcase_set_timeout(tcase, 600);
   suite_add_tcase(suite, tcase);
-  SRunner *runner = srunner_create(suite);
-  srunner_run_all(runner, CK_NORMAL);
-  const int failed = srunner_ntests_failed(runner);
-  srunner_free(runner);
-  return failed ? EXIT_FAILURE : EXIT_SUCCESS;
+  return bench_rig_run_suite(suite);
 }

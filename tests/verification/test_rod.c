@@ -92,10 +92,7 @@ int main(void)
   TCase *tcase = tcase_create("rod");
   tcase_add_test(tcase, litre_round_a_cold_rod_is_solid_in_about_two_hours);
   tcase_add_test(tcase, any_number_of_threads_gives_the_same_bits);
+  tcase_set_timeout(tcase, 600);
   suite_add_tcase(suite, tcase);
-  SRunner *runner = srunner_create(suite);
-  srunner_run_all(runner, CK_NORMAL);
-  const int failed = srunner_ntests_failed(runner);
-  srunner_free(runner);
-  return failed ? EXIT_FAILURE : EXIT_SUCCESS;
+  return bench_rig_run_suite(suite);
 }

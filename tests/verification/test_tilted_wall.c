@@ -141,10 +141,7 @@ int main(void)
   TCase *tcase = tcase_create("tilted wall");
   tcase_add_loop_test(tcase, tilted_wall_keeps_its_resistance, 0, 4);
   tcase_add_loop_test(tcase, bath_freezes_nothing_at_time_zero, 0, 4);
+  tcase_set_timeout(tcase, 600);
   suite_add_tcase(suite, tcase);
-  SRunner *runner = srunner_create(suite);
-  srunner_run_all(runner, CK_NORMAL);
-  const int failed = srunner_ntests_failed(runner);
-  srunner_free(runner);
-  return failed ? EXIT_FAILURE : EXIT_SUCCESS;
+  return bench_rig_run_suite(suite);
 }
