@@ -3,16 +3,33 @@
 #include <math.h>
 #include <stdlib.h>
 
-/* What a checkpoint must hold, one double each. */
+#include "solver/plant.h"
+
+/* A step is repeated until the evaporating temperature moves less than this. */
+static const double BALANCED = 0.05;             /* K */
+static const double FIRST_GUESS = -10.0;         /* degC */
+static const double LINEARISED_BELOW_CUTOUT = 5; /* K: no plant is asked for a point further below its cut-out */
+
+/* What a checkpoint must hold, one double each; AT_ are of the last accepted step, SUM_ since the stage began. */
 enum {
-  MEMORY_TEMPERATURE, /* degC, of the last accepted step */
-  MEMORY_HEAT,        /* W                               */
-  MEMORY_NUM
+  AT_COIL,      /* degC in the coil; NAN just after a switch                 */
+  AT_HEAT,      /* W taken by all coils                                      */
+  AT_POWER,     /* W drawn                                                   */
+  GUESS,        /* degC, where the plant is linearised                       */
+  SWITCH_MODE,
+  SWITCH_SINCE, /* s                                                         */
+  SUM_TIME,     /* s with the plant running                                  */
+  SUM_STAGE,    /* s of the stage                                            */
+  SUM_HEAT,     /* J                                                         */
+  SUM_WORK,     /* J                                                         */
+  SPREADS,      /* evaporating, condensing, suction, discharge: sum over running time, low, high */
+  MEMORY_NUM = SPREADS + 12
 };
 
 struct coolant {
   const rig *rig;
   network *net;
+  int plant_coil;      /* the first coil on the plant; -1: none   */
   double memory[MEMORY_NUM];
 };
 
@@ -21,7 +38,18 @@ status coolant_create(coolant **out, const rig *r, network *net, message *msg)
   coolant *c = calloc(1, sizeof *c);
   if (!c)
     return message_set(msg, STATUS_NO_MEMORY, "out of memory: %zu bytes for the refrigerant side", sizeof *c);
-  *c = (coolant){.rig = r, .net = net, .memory = {NAN, NAN}};
+  *c = (coolant){.rig = r, .net = net, .plant_coil = -1};
+  for (size_t coil = r->num_coils; coil-- > 0;)
+    if (r->coils[coil].coolant == COOLANT_PLANT)
+      c->plant_coil = (int)coil;
+  if (c->plant_coil >= 0 && !r->plant.present) {
+    coolant_destroy(&c);
+    return message_set(msg, STATUS_BAD_INPUT, "a coil hangs on the plant, but the rig has no plant; add one or give the coil a "
+                                              "refrigerant temperature");
+  }
+  c->memory[AT_COIL] = c->memory[AT_HEAT] = c->memory[AT_POWER] = NAN;
+  c->memory[GUESS] = FIRST_GUESS;
+  c->memory[SWITCH_SINCE] = -INFINITY;
   *out = c;
   return STATUS_OK;
 }
@@ -32,69 +60,194 @@ void coolant_destroy(coolant **c)
   *c = NULL;
 }
 
+static plant_switch switch_of(const coolant *c)
+{
+  return (plant_switch){.mode = (plant_mode)c->memory[SWITCH_MODE], .since = c->memory[SWITCH_SINCE]};
+}
+
+static bool plant_is_running(const coolant *c)
+{
+  return c->plant_coil >= 0 && switch_of(c).mode == PLANT_RUNS;
+}
+
+static double air_temperature(const coolant *c, double time)
+{
+  return schedule_at(&c->rig->room.temperature, time);
+}
+
+/* The plant's line for the coming step; a plant that is off carries nothing. */
+static status plant_line(const coolant *c, double time, coolant_state *line, message *msg)
+{
+  const rig_plant *plant = &c->rig->plant;
+  *line = (coolant_state){.plant = true, .temperature = c->memory[GUESS]};
+  if (!plant_is_running(c))
+    return STATUS_OK;
+  const double lowest = plant_cutout_temperature(plant, c->rig->room.pressure) - LINEARISED_BELOW_CUTOUT;
+  return plant_linearise(plant, fmax(c->memory[GUESS], lowest), air_temperature(c, time), &line->intercept, &line->slope, msg);
+}
+
 status coolant_prepare(coolant *c, double time, message *msg)
 {
+  coolant_state line = {0};
+  if (c->plant_coil >= 0) {
+    const status code = plant_line(c, time, &line, msg);
+    if (code != STATUS_OK)
+      return code;
+  }
   for (size_t coil = 0; coil < c->rig->num_coils; coil++) {
     const rig_coil *k = &c->rig->coils[coil];
     const double temperature = schedule_at(&k->temperature, time);
-    if (isnan(temperature))
+    if (k->coolant != COOLANT_PLANT && isnan(temperature))
       return message_set(msg, STATUS_BAD_INPUT, "coil '%s' has no refrigerant temperature; give one, or let it hang on the plant",
                          k->name);
-    network_set_coolant(c->net, coil, (coolant_state){.temperature = temperature});
+    network_set_coolant(c->net, coil, k->coolant == COOLANT_PLANT ? line : (coolant_state){.temperature = temperature});
   }
   return STATUS_OK;
 }
 
-bool coolant_wants_repeat(coolant *c, double time_after)
+static double coil_now(const coolant *c)
 {
-  (void)c, (void)time_after;
-  return false;
+  return network_coolant_temperature(c->net, c->plant_coil >= 0 ? (size_t)c->plant_coil : 0);
+}
+
+bool coolant_wants_repeat(coolant *c)
+{
+  if (!plant_is_running(c))
+    return false;
+  const double found = coil_now(c);
+  const bool repeat = fabs(found - c->memory[GUESS]) > BALANCED;
+  c->memory[GUESS] = found;
+  return repeat;
+}
+
+/* The switch a share of the way through the last step. */
+static plant_switch switch_at_share(const coolant *c, double share, const double ends[2][3], const char **event)
+{
+  double now[3];
+  for (int i = 0; i < 3; i++)
+    now[i] = ends[0][i] + share * (ends[1][i] - ends[0][i]);
+  return plant_switch_next(switch_of(c), &c->rig->plant, now[0], now[1], now[2], c->rig->room.pressure, event);
 }
 
 double coolant_switch_time(const coolant *c, const double *enthalpy_before, double t0, const double *enthalpy_after, double t1)
 {
-  (void)c, (void)enthalpy_before, (void)t0, (void)enthalpy_after, (void)t1;
-  return NAN;
+  if (c->plant_coil < 0)
+    return NAN;
+  const int part = c->rig->plant.thermostat_part;
+  const double coil = coil_now(c), coil_before = isnan(c->memory[AT_COIL]) ? coil : c->memory[AT_COIL];
+  const double ends[2][3] = {
+      {t0, coil_before, part >= 0 ? network_part_mean_temperature(c->net, enthalpy_before, part) : NAN},
+      {t1, coil, part >= 0 ? network_part_mean_temperature(c->net, enthalpy_after, part) : NAN}};
+  const char *event = NULL;
+  (void)switch_at_share(c, 1.0, ends, &event);
+  if (!event)
+    return NAN;
+  double low = 0.0, high = 1.0;
+  while ((high - low) * (t1 - t0) > 0.1) {
+    const double middle = 0.5 * (low + high);
+    event = NULL;
+    (void)switch_at_share(c, middle, ends, &event);
+    *(event ? &high : &low) = middle;
+  }
+  return t0 + high * (t1 - t0);
+}
+
+static void add_to_spread(double *spread, double value, double seconds, bool first)
+{
+  spread[0] += value * seconds;
+  spread[1] = first ? value : fmin(spread[1], value);
+  spread[2] = first ? value : fmax(spread[2], value);
+}
+
+static void note_running_plant(coolant *c, double t1, double seconds)
+{
+  plant_point p;
+  double *m = c->memory;
+  if (plant_at(&c->rig->plant, m[AT_COIL], air_temperature(c, t1), &p, NULL) != STATUS_OK)
+    return; /* no point at this temperature: the cut-out acts on it next */
+  const bool first = m[SUM_TIME] == 0.0;
+  add_to_spread(m + SPREADS, p.evaporating, seconds, first);
+  add_to_spread(m + SPREADS + 3, p.condensing, seconds, first);
+  add_to_spread(m + SPREADS + 6, p.suction, seconds, first);
+  add_to_spread(m + SPREADS + 9, p.discharge, seconds, first);
+  m[SUM_TIME] += seconds;
+  m[SUM_WORK] += p.power * seconds;
+  m[AT_POWER] = p.power;
 }
 
 size_t coolant_accept(coolant *c, const double *enthalpy, double t0, double t1, run_event *events, size_t room)
 {
-  (void)enthalpy, (void)t0, (void)t1, (void)events, (void)room;
   if (c->rig->num_coils == 0)
     return 0;
+  double *m = c->memory;
   double heat = 0.0;
   for (size_t coil = 0; coil < c->rig->num_coils; coil++)
     heat += network_coil_heat(c->net, coil);
-  c->memory[MEMORY_TEMPERATURE] = network_coolant_temperature(c->net, 0);
-  c->memory[MEMORY_HEAT] = heat;
-  return 0;
+  m[SUM_HEAT] += (t1 - t0) * 0.5 * (heat + (isnan(m[AT_HEAT]) ? heat : m[AT_HEAT]));
+  m[SUM_STAGE] += t1 - t0;
+  m[AT_HEAT] = heat;
+  m[AT_COIL] = coil_now(c);
+  if (c->plant_coil < 0)
+    return 0;
+  m[AT_POWER] = 0.0;
+  if (plant_is_running(c))
+    note_running_plant(c, t1, t1 - t0);
+
+  const int part = c->rig->plant.thermostat_part;
+  const double controlled = part >= 0 ? network_part_mean_temperature(c->net, enthalpy, part) : NAN;
+  const char *what = NULL;
+  const double coil = m[AT_COIL];
+  const plant_switch next = plant_switch_next(switch_of(c), &c->rig->plant, t1, coil, controlled, c->rig->room.pressure, &what);
+  m[SWITCH_MODE] = (double)next.mode;
+  m[SWITCH_SINCE] = next.since;
+  if (!what || room == 0)
+    return 0;
+  m[AT_COIL] = m[AT_HEAT] = NAN;
+  events[0] = (run_event){.at = t1, .value = coil};
+  (void)snprintf(events[0].what, sizeof events[0].what, "%s", what);
+  (void)snprintf(events[0].where, sizeof events[0].where, "plant");
+  return 1;
 }
 
 double coolant_temperature(const coolant *c)
 {
-  return c->memory[MEMORY_TEMPERATURE];
+  return c->rig->num_coils == 0 ? NAN : isnan(c->memory[AT_COIL]) ? coil_now(c) : c->memory[AT_COIL];
 }
 
 double coolant_heat(const coolant *c)
 {
-  return c->memory[MEMORY_HEAT];
+  return c->memory[AT_HEAT];
 }
 
 double coolant_power(const coolant *c)
 {
-  (void)c;
-  return NAN;
+  return c->memory[AT_POWER];
 }
 
 void coolant_new_stage(coolant *c)
 {
-  (void)c;
+  for (int i = SUM_TIME; i < MEMORY_NUM; i++)
+    c->memory[i] = 0.0;
+}
+
+static spread3 spread_of(const double *spread, double seconds)
+{
+  return (spread3){.mean = spread[0] / seconds, .low = spread[1], .high = spread[2]};
 }
 
 plant_result coolant_stage_result(const coolant *c)
 {
-  (void)c;
-  return (plant_result){.present = false};
+  const double *m = c->memory;
+  if (c->plant_coil < 0 || !(m[SUM_TIME] > 0.0))
+    return (plant_result){.present = false};
+  return (plant_result){.present = true,
+                        .evaporating = spread_of(m + SPREADS, m[SUM_TIME]),
+                        .condensing = spread_of(m + SPREADS + 3, m[SUM_TIME]),
+                        .suction = spread_of(m + SPREADS + 6, m[SUM_TIME]),
+                        .discharge = spread_of(m + SPREADS + 9, m[SUM_TIME]),
+                        .heat = m[SUM_HEAT],
+                        .work = m[SUM_WORK],
+                        .mean_power = m[SUM_WORK] / m[SUM_STAGE]};
 }
 
 size_t coolant_num_memory(const coolant *c)

@@ -14,8 +14,8 @@ void coolant_destroy(coolant **c);
 
 /* Sets the coils for a step that starts at `time`. */
 status coolant_prepare(coolant *c, double time, message *msg);
-/* True when the step just taken should be repeated with a better linearisation (coolant_prepare was called again inside). */
-bool coolant_wants_repeat(coolant *c, double time_after);
+/* True when the step just taken should be undone, prepared anew and taken again with the plant linearised where it ended. */
+bool coolant_wants_repeat(coolant *c);
 /* When, inside the step just taken from t0 to t1, the cut-out or thermostat would have acted; NAN: not at all. */
 double coolant_switch_time(const coolant *c, const double *enthalpy_before, double t0, const double *enthalpy_after, double t1);
 /* Takes note of an accepted step; writes at most `room` events and says how many. */

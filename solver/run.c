@@ -158,14 +158,14 @@ static double longest_step_now(const run *x)
 static status balanced_step(run *x, double most, message *msg)
 {
   enum { MOST_REPEATS = 8 };
-  status code = coolant_prepare(x->coolant, x->state.time, msg);
-  for (int repeat = 0; code == STATUS_OK; repeat++) {
-    code = heat_step_advance(x->step, &x->state, most, msg);
-    if (code != STATUS_OK || repeat == MOST_REPEATS || !coolant_wants_repeat(x->coolant, x->state.time))
-      break;
+  for (int repeat = 0;; repeat++) {
+    status code = coolant_prepare(x->coolant, x->state.time, msg);
+    if (code == STATUS_OK)
+      code = heat_step_advance(x->step, &x->state, most, msg);
+    if (code != STATUS_OK || repeat == MOST_REPEATS || !coolant_wants_repeat(x->coolant))
+      return code;
     heat_step_undo(x->step, &x->state);
   }
-  return code;
 }
 
 /* Takes a step; when an event or the end of the stage lies more than a second before its end, takes it again up to there. */
