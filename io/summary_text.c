@@ -1,0 +1,356 @@
+#include "io/summary_text.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "io/plain_words.h"
+
+static const double KG_PER_LB = 0.45359237, M_PER_INCH = 0.0254, PA_PER_PSI = 6894.757293168, J_PER_KWH = 3.6e6;
+static const double BTU_PER_HOUR_PER_WATT = 3.412141633;
+
+enum { MOST_PARAGRAPHS = 20, PARAGRAPH = 640, INDENT = 2 };
+
+/* Sentences that belong together; rank 0 is never dropped, the highest rank goes first. */
+typedef struct {
+  int rank;
+  size_t length;
+  char text[PARAGRAPH];
+} paragraph;
+
+typedef struct {
+  size_t num;
+  paragraph p[MOST_PARAGRAPHS];
+} paragraphs;
+
+static paragraph *begin(paragraphs *all, int rank)
+{
+  if (all->num == MOST_PARAGRAPHS)
+    all->num--; /* there is room for all that summary_text_make says; this keeps it so */
+  paragraph *p = &all->p[all->num++];
+  *p = (paragraph){.rank = rank};
+  return p;
+}
+
+#if defined(__GNUC__)
+__attribute__((format(printf, 2, 3)))
+#endif
+static void say(paragraph *p, const char *format, ...)
+{
+  va_list args;
+  va_start(args, format);
+  const size_t room = sizeof p->text - p->length;
+  const int num = vsnprintf(p->text + p->length, room, format, args);
+  va_end(args);
+  const size_t added = num <= 0 ? 0 : (size_t)num < room ? (size_t)num : room - 1;
+  for (size_t i = 0; i < added; i++)
+    if ((unsigned char)p->text[p->length + i] < ' ')
+      p->text[p->length + i] = ' ';
+  p->length += added;
+}
+
+/* ------------------------------------------------------------------------------------------------ figures */
+
+static void say_temperature(double celsius, char text[PLAIN_WORDS])
+{
+  (void)snprintf(text, PLAIN_WORDS, "%.1f \xC2\xB0" "C (%.0f \xC2\xB0" "F)", celsius, celsius * 1.8 + 32.0);
+}
+
+/* Gauge pressure at the site, as on the dial. */
+static void say_pressure(double absolute, double site, char text[PLAIN_WORDS])
+{
+  const double gauge = absolute - site;
+  (void)snprintf(text, PLAIN_WORDS, "%.2f bar(g) (%.0f psig)", gauge * 1e-5, gauge / PA_PER_PSI);
+}
+
+static void say_place(const rig *r, const double position[3], char text[2 * PLAIN_WORDS])
+{
+  const bool revolved = r->mesh_grid->kind == GRID_RZ;
+  char place[PLAIN_WORDS];
+  plain_words_place(position, revolved, place);
+  if (revolved)
+    (void)snprintf(text, 2 * PLAIN_WORDS, "%s (%.1f in, %.1f in)", place, position[0] / M_PER_INCH, position[2] / M_PER_INCH);
+  else
+    (void)snprintf(text, 2 * PLAIN_WORDS, "%s (%.1f, %.1f, %.1f in)", place, position[0] / M_PER_INCH, position[1] / M_PER_INCH,
+                   position[2] / M_PER_INCH);
+}
+
+/* ------------------------------------------------------------------------------------------------ sentences */
+
+static void tell_freeze(paragraphs *all, const body_result *b)
+{
+  static const char *const shares[3] = {"half", "90 %", "99 %"};
+  char time[PLAIN_WORDS];
+  paragraph *p = begin(all, 0);
+  say(p, "%s", b->name);
+  if (isfinite(b->mass))
+    say(p, ", %.1f kg (%.0f lb) of water,", b->mass, b->mass / KG_PER_LB);
+  if (b->complete && isfinite(b->freeze_time)) {
+    plain_words_duration(b->freeze_time, time);
+    say(p, " is frozen solid after %s.", time);
+  } else if (b->complete) {
+    say(p, " is frozen solid.");
+  } else {
+    say(p, " is NOT solid at the end");
+    if (isfinite(b->fraction))
+      say(p, ": %.1f %% of it is ice", 100.0 * b->fraction);
+    say(p, ".");
+  }
+  bool any = false;
+  for (int mark = 0; mark < 3; mark++) {
+    if (!isfinite(b->mark[mark]))
+      continue;
+    plain_words_duration(b->mark[mark], time);
+    say(p, "%s%s after %s", any ? ", " : " Frozen: ", shares[mark], time);
+    any = true;
+  }
+  if (any)
+    say(p, ".");
+}
+
+static void tell_last_liquid(paragraphs *all, const rig *r, const body_result *b)
+{
+  if (!isfinite(b->last_position[0]) || !isfinite(b->last_position[2]))
+    return;
+  paragraph *p = begin(all, 1);
+  char place[2 * PLAIN_WORDS];
+  say_place(r, b->last_position, place);
+  say(p, "Its last water sits at %s", place);
+  if (isfinite(b->last_distance))
+    say(p, ", %.0f mm (%.1f in) from the nearest surface,", 1e3 * b->last_distance, b->last_distance / M_PER_INCH);
+  say(p, b->last_trapped ? " and is trapped: ice shuts it in, it presses, bulges or cracks the block." : " and is not trapped.");
+  size_t num_trapped = 0;
+  const pocket *largest = NULL;
+  for (size_t i = 1; i < b->num_pockets; i++) {
+    num_trapped += b->pockets[i].trapped;
+    if (b->pockets[i].trapped && (!largest || b->pockets[i].mass > largest->mass))
+      largest = &b->pockets[i];
+  }
+  if (b->num_pockets > 1)
+    say(p, " %zu further pocket%s parted from it, %zu of them trapped", b->num_pockets - 1, b->num_pockets == 2 ? "" : "s", num_trapped);
+  if (largest && isfinite(largest->mass))
+    say(p, ", the largest with %.2f kg (%.1f lb)", largest->mass, largest->mass / KG_PER_LB);
+  if (b->num_pockets > 1)
+    say(p, ".");
+}
+
+static void tell_level(paragraphs *all, const body_result *b)
+{
+  if (!isfinite(b->level_rise) || b->level_rise == 0.0)
+    return;
+  say(begin(all, 6), "Freezing, its surface rises by %.0f mm (%.1f in).", 1e3 * b->level_rise, b->level_rise / M_PER_INCH);
+}
+
+static void tell_bath(paragraphs *all, const rig *r, size_t index, const bath_result *b)
+{
+  static const char *const verdicts[] = {"soft enough to draw the mould freely", "stiff: the mould comes out with force",
+                                         "locked: the mould cannot be drawn before it is warmed"};
+  paragraph *p = begin(all, 2);
+  char onset[PLAIN_WORDS], end[PLAIN_WORDS];
+  say(p, "%s", b->name);
+  if (isfinite(b->mass_fraction))
+    say(p, " (%s, %.1f %% by mass in the liquid at the end)", brine_name(r->baths[index].salt), 100.0 * b->mass_fraction);
+  say_temperature(b->freezing_onset, onset);
+  say_temperature(b->mean_temperature, end);
+  if (isfinite(b->freezing_onset))
+    say(p, " begins to freeze at %s", onset);
+  if (isfinite(b->mean_temperature))
+    say(p, "%s ends at %s", isfinite(b->freezing_onset) ? " and" : "", end);
+  if (isfinite(b->ice_fraction_mean))
+    say(p, ", %.0f %% of it ice", 100.0 * b->ice_fraction_mean);
+  if (isfinite(b->ice_fraction_max))
+    say(p, ", at its iciest place %.0f %%", 100.0 * b->ice_fraction_max);
+  say(p, ".");
+  if (b->touches_mould)
+    say(p, " At the mould it is %s.", verdicts[b->draw]);
+}
+
+static void tell_plant(paragraphs *all, const rig *r, const plant_result *plant)
+{
+  if (!plant->present)
+    return;
+  paragraph *p = begin(all, 3);
+  char evaporating[PLAIN_WORDS], suction[PLAIN_WORDS], condensing[PLAIN_WORDS];
+  say_temperature(plant->evaporating.mean, evaporating);
+  say_temperature(plant->condensing.mean, condensing);
+  say_pressure(plant->suction.mean, r->room.pressure, suction);
+  say(p, "The plant");
+  if (isfinite(plant->evaporating.mean))
+    say(p, " evaporates at %s on average", evaporating);
+  if (isfinite(plant->suction.mean))
+    say(p, ", suction %s", suction);
+  if (isfinite(plant->condensing.mean))
+    say(p, ", condenses at %s", condensing);
+  if (isfinite(plant->heat))
+    say(p, "; it takes %.1f kWh of heat", plant->heat / J_PER_KWH);
+  if (isfinite(plant->work))
+    say(p, " for %.1f kWh of power", plant->work / J_PER_KWH);
+  if (isfinite(plant->mean_power))
+    say(p, ", %.2f kW (%.0f BTU/h) of electricity on average", 1e-3 * plant->mean_power, plant->mean_power * BTU_PER_HOUR_PER_WATT);
+  say(p, ".");
+}
+
+static int by_size(const void *a, const void *b)
+{
+  const ledger_entry *x = *(const ledger_entry *const *)a, *y = *(const ledger_entry *const *)b;
+  const double size_x = fabs(x->joules), size_y = fabs(y->joules);
+  return size_x > size_y ? -1 : size_x < size_y ? 1 : strcmp(x->name, y->name);
+}
+
+/* The paths of heat, the largest first. */
+static status tell_ledger(paragraphs *all, const heat_ledger *ledger, message *msg)
+{
+  enum { MOST_PATHS = 5 };
+  if (ledger->num_paths == 0)
+    return STATUS_OK;
+  const ledger_entry **sorted = malloc(ledger->num_paths * sizeof *sorted);
+  if (!sorted)
+    return message_set(msg, STATUS_NO_MEMORY, "out of memory: %zu bytes for the summary", ledger->num_paths * sizeof *sorted);
+  for (size_t i = 0; i < ledger->num_paths; i++)
+    sorted[i] = &ledger->entries[i];
+  qsort(sorted, ledger->num_paths, sizeof *sorted, by_size);
+  paragraph *p = begin(all, 4);
+  say(p, "Heat into the rig, kWh (below 0: taken out):");
+  size_t told = 0;
+  for (; told < ledger->num_paths && told < MOST_PATHS && fabs(sorted[told]->joules) >= 0.005 * J_PER_KWH; told++)
+    say(p, "%s %s %.2f", told ? "," : "", sorted[told]->name, sorted[told]->joules / J_PER_KWH);
+  if (told == 0)
+    say(p, " none worth telling");
+  if (isfinite(ledger->residual_relative))
+    say(p, ". The books close to %.0e", fabs(ledger->residual_relative));
+  say(p, ".");
+  free(sorted);
+  return STATUS_OK;
+}
+
+static void tell_events(paragraphs *all, const results *res)
+{
+  if (res->num_events == 0)
+    return;
+  char at[PLAIN_WORDS];
+  const run_event *first = &res->events[0];
+  plain_words_duration(first->at, at);
+  say(begin(all, 5), "%zu event%s; the first after %s: %s%s%s. All are in summary.json.", res->num_events, res->num_events == 1 ? "" : "s",
+      at, first->what, first->where[0] ? ", " : "", first->where);
+}
+
+static void tell_warnings(paragraphs *all, const results *res)
+{
+  enum { MOST_WARNINGS = 3 };
+  for (size_t i = 0; i < res->num_warnings && i < MOST_WARNINGS; i++)
+    say(begin(all, 1), "Warning: %s", res->warnings[i]);
+  if (res->num_warnings > MOST_WARNINGS)
+    say(begin(all, 1), "%zu more warnings are in summary.json.", res->num_warnings - MOST_WARNINGS);
+}
+
+/* ------------------------------------------------------------------------------------------------ fitting it in */
+
+/* Characters, not bytes: continuation bytes of UTF-8 take no column. */
+static size_t columns_of(const char *text, size_t num_bytes)
+{
+  size_t columns = 0;
+  for (size_t i = 0; i < num_bytes; i++)
+    columns += ((unsigned char)text[i] & 0xC0) != 0x80;
+  return columns;
+}
+
+/* Appends p wrapped at blanks (out may be NULL: only count); the number of lines. A word longer than a line is cut. */
+static size_t wrap(const char *text, char *out, size_t *length)
+{
+  size_t lines = 1, column = 0;
+  for (const char *word = text; *word;) {
+    word += strspn(word, " ");
+    size_t bytes = strcspn(word, " ");
+    if (bytes == 0)
+      break;
+    while (columns_of(word, bytes) > SUMMARY_TEXT_COLUMNS - INDENT || ((unsigned char)word[bytes] & 0xC0) == 0x80)
+      bytes--;
+    const size_t wide = columns_of(word, bytes);
+    if (column > 0 && column + 1 + wide > SUMMARY_TEXT_COLUMNS) {
+      lines++;
+      column = INDENT;
+      if (out)
+        *length += (size_t)sprintf(out + *length, "\n%*s", INDENT, "");
+    } else if (column > 0) {
+      column++;
+      if (out)
+        out[(*length)++] = ' ';
+    }
+    if (out) {
+      memcpy(out + *length, word, bytes);
+      *length += bytes;
+    }
+    column += wide;
+    word += bytes;
+  }
+  if (out)
+    out[(*length)++] = '\n';
+  return lines;
+}
+
+static size_t lines_up_to(const paragraphs *all, int rank)
+{
+  size_t lines = 0;
+  for (size_t i = 0; i < all->num; i++)
+    if (all->p[i].rank <= rank)
+      lines += wrap(all->p[i].text, NULL, NULL);
+  return lines;
+}
+
+static status lay_out(char **text, const paragraphs *all, message *msg)
+{
+  enum { LOWEST = 9 };
+  static const char CAUTION[] = "A forecast, not permission: local codes, makers' instructions and licensed practice come first.";
+  static const char DROPPED[] = "More is in summary.json.";
+  const size_t room = SUMMARY_TEXT_LINES - wrap(CAUTION, NULL, NULL);
+  int rank = LOWEST;
+  while (rank > 0 && lines_up_to(all, rank) + (rank < LOWEST) > room)
+    rank--;
+  char *out = malloc((MOST_PARAGRAPHS + 2) * (size_t)PARAGRAPH * 2);
+  if (!out)
+    return message_set(msg, STATUS_NO_MEMORY, "out of memory: %d bytes for the summary", (MOST_PARAGRAPHS + 2) * PARAGRAPH * 2);
+  size_t length = 0, lines = 0;
+  bool dropped = false;
+  for (size_t i = 0; i < all->num; i++) {
+    const size_t needed = wrap(all->p[i].text, NULL, NULL);
+    if (all->p[i].rank > rank || lines + needed + 1 > room) {
+      dropped = true;
+      continue;
+    }
+    lines += wrap(all->p[i].text, out, &length);
+  }
+  if (dropped)
+    (void)wrap(DROPPED, out, &length);
+  (void)wrap(CAUTION, out, &length);
+  out[length] = '\0';
+  *text = out;
+  return STATUS_OK;
+}
+
+status summary_text_make(char **text, const rig *r, const results *res, message *msg)
+{
+  enum { MOST_BODIES = 3, MOST_BATHS = 2 };
+  paragraphs *all = calloc(1, sizeof *all);
+  if (!all)
+    return message_set(msg, STATUS_NO_MEMORY, "out of memory: %zu bytes for the summary", sizeof *all);
+  if (r->title[0])
+    say(begin(all, 0), "%s", r->title);
+  for (size_t i = 0; i < res->num_bodies && i < MOST_BODIES; i++) {
+    tell_freeze(all, &res->bodies[i]);
+    tell_last_liquid(all, r, &res->bodies[i]);
+  }
+  if (res->num_bodies == 1)
+    tell_level(all, &res->bodies[0]);
+  for (size_t i = 0; i < res->num_baths && i < MOST_BATHS; i++)
+    tell_bath(all, r, i, &res->baths[i]);
+  tell_plant(all, r, &res->plant);
+  status code = tell_ledger(all, &res->ledger, msg);
+  tell_warnings(all, res);
+  tell_events(all, res);
+  if (res->num_bodies > MOST_BODIES || res->num_baths > MOST_BATHS)
+    say(begin(all, 1), "Further bodies and baths are in summary.json.");
+  if (code == STATUS_OK)
+    code = lay_out(text, all, msg);
+  free(all);
+  return code;
+}
