@@ -93,7 +93,16 @@ static void begin_stage(run *x)
   run_parts_mark(x, x->stage);
 }
 
-static void end_stage(run *x, const char *ended_by)
+/* The stage at whose end the baths are judged: the first freeze, or the last stage. */
+static bool judges_baths(const rig *r, size_t stage)
+{
+  for (size_t earlier = 0; earlier < r->num_stages; earlier++)
+    if (r->stages[earlier].kind == STAGE_FREEZE)
+      return earlier == stage;
+  return stage + 1 == r->num_stages;
+}
+
+static status end_stage(run *x, const char *ended_by, message *msg)
 {
   stage_result *s = &x->results.stages[x->stage];
   s->start_at = x->clock[CLOCK_STAGE_START];
@@ -102,6 +111,7 @@ static void end_stage(run *x, const char *ended_by)
   s->plant = coolant_stage_result(x->coolant);
   run_parts_save_stage(x);
   run_parts_mark(x, x->stage + 1);
+  return judges_baths(x->rig, x->stage) ? run_finish_baths(x, msg) : STATUS_OK;
 }
 
 static bool all_frozen(const run *x)
@@ -236,7 +246,7 @@ static bool checkpoint_is_due(const run *x)
   return x->rig->control.checkpoint_interval > 0.0 && x->state.time >= x->clock[CLOCK_NEXT_CHECKPOINT];
 }
 
-/* After a step: hands out stored times, then a checkpoint, then the end of the stage, one a call. */
+/* After a step: hands out stored times, then a checkpoint, one a call. */
 static bool hand_out(run *x, run_pause *why)
 {
   if (store_is_due(x)) {
@@ -251,15 +261,6 @@ static bool hand_out(run *x, run_pause *why)
       x->clock[CLOCK_NEXT_CHECKPOINT] += x->rig->control.checkpoint_interval;
     run_parts_forget_history(x);
     *why = PAUSE_CHECKPOINT;
-    return true;
-  }
-  if (x->clock[CLOCK_STAGE_OVER] > 0.0) {
-    end_stage(x, reason_of_end(x));
-    x->stage++;
-    x->doing = x->stage < x->rig->num_stages ? DO_STAGE_START : DO_FINISH;
-    x->clock[CLOCK_STAGE] = (double)x->stage;
-    x->clock[CLOCK_DOING] = (double)x->doing;
-    *why = PAUSE_STAGE_END;
     return true;
   }
   return false;
@@ -290,8 +291,16 @@ status run_advance(run *x, run_pause *why, message *msg)
     case DO_HAND_OUT:
       if (hand_out(x, why))
         return STATUS_OK;
-      x->doing = DO_STEP;
+      x->doing = x->clock[CLOCK_STAGE_OVER] > 0.0 ? DO_STAGE_END : DO_STEP;
       break;
+    case DO_STAGE_END:
+      code = end_stage(x, reason_of_end(x), msg);
+      if (code != STATUS_OK)
+        return code;
+      x->stage++;
+      x->doing = x->stage < x->rig->num_stages ? DO_STAGE_START : DO_FINISH;
+      *why = PAUSE_STAGE_END;
+      return STATUS_OK;
     case DO_FINISH:
       code = run_finish(x, msg);
       if (code != STATUS_OK)

@@ -6,6 +6,7 @@
 
 #include "materials/material.h"
 #include "solver/pockets.h"
+#include "solver/verdict.h"
 
 static const double LEAST_POCKET_SHARE = 0.001;
 enum { LEAST_POCKET_NODES_RZ = 9, LEAST_POCKET_NODES_XYZ = 27 };
@@ -98,10 +99,52 @@ static status finish_bodies(run *x, message *msg)
   return code;
 }
 
-/* Fills in the bath as it stands at the end of the march. */
-static status finish_bath(run *x, size_t index, message *msg)
+/* The parts whose wall holds water: what has to be drawn out of a bath. */
+static void mark_moulds(const run *x, uint8_t *is_mould)
 {
-  (void)msg;
+  const rig *r = x->rig;
+  const mesh *m = x->mesh;
+  for (size_t i = 0; i < m->num_interfaces; i++) {
+    const mesh_interface *f = &m->interfaces[i];
+    for (int side = 0; side < 2; side++) {
+      if (f->part[side] == MESH_VOID || r->parts[f->part[side]].kind != PART_WATER)
+        continue;
+      const int wall = f->patch != MESH_NONE ? m->patches[f->patch].part : f->part[1 - side];
+      if (wall != MESH_VOID && r->parts[wall].kind == PART_SOLID)
+        is_mould[wall] = 1;
+    }
+  }
+}
+
+/* The bath's nodes at and just outside every tube in it; returns how many, at most room. */
+static size_t nodes_at_tubes(const run *x, int part, int32_t *nodes, size_t room)
+{
+  static const double around[5][2] = {{0, 0}, {1, 0}, {-1, 0}, {0, 1}, {0, -1}};
+  size_t num = 0;
+  for (size_t coil = 0; coil < x->rig->num_coils; coil++) {
+    const rig_coil *k = &x->rig->coils[coil];
+    for (size_t ring = 0; ring < k->num_rings; ring++)
+      for (int i = 0; i < 5; i++) {
+        const double radius = 0.5 * k->tube_outer;
+        const double point[3] = {k->rings[ring][0] + radius * around[i][0], 0.0, k->rings[ring][1] + radius * around[i][1]};
+        const int32_t node = mesh_node_at(x->mesh, point);
+        if (node != MESH_NONE && x->mesh->part[node] == part && num < room)
+          nodes[num++] = node;
+      }
+  }
+  return num;
+}
+
+static size_t num_tube_points(const rig *r)
+{
+  size_t num = 0;
+  for (size_t coil = 0; coil < r->num_coils; coil++)
+    num += 5 * r->coils[coil].num_rings;
+  return num;
+}
+
+static status finish_bath(run *x, size_t index, const uint8_t *is_mould, int32_t *tube_nodes, message *msg)
+{
   const rig_bath *bath = &x->rig->baths[index];
   const bath_state now = liquids_bath(x->liquids, index, x->state.enthalpy);
   bath_result *res = &x->results.baths[index];
@@ -114,16 +157,46 @@ static status finish_bath(run *x, size_t index, message *msg)
   for (size_t node = 0; node < x->mesh->num_nodes; node++)
     if (x->mesh->part[node] == bath->part && x->mesh->volume[node] > 0.0)
       res->ice_fraction_max = fmax(res->ice_fraction_max, 1.0 - x->liquid_fraction[node]);
-  return STATUS_OK;
+  const verdict_request request = {.bath = bath->part,
+                                   .is_mould = is_mould,
+                                   .liquid_fraction = x->liquid_fraction,
+                                   .coil_node = tube_nodes,
+                                   .num_coil_nodes = nodes_at_tubes(x, bath->part, tube_nodes, num_tube_points(x->rig))};
+  verdict_found found;
+  const status code = verdict_of_bath(&found, x->mesh, &x->neighbours, &request, msg);
+  if (code == STATUS_OK) {
+    res->touches_mould = found.touches_mould;
+    res->draw = found.draw;
+    res->ice_at_wall = found.ice_at_wall;
+  }
+  return code;
 }
 
-static status finish_baths(run *x, message *msg)
+status run_finish_baths(run *x, message *msg)
 {
+  const rig *r = x->rig;
+  uint8_t *is_mould = calloc(r->num_parts + 1, sizeof *is_mould);
+  int32_t *tube_nodes = calloc(num_tube_points(r) + 1, sizeof *tube_nodes);
   status code = STATUS_OK;
-  run_parts_show(x, x->state.time);
-  for (size_t bath = 0; code == STATUS_OK && bath < x->rig->num_baths; bath++)
-    code = finish_bath(x, bath, msg);
+  if (!is_mould || !tube_nodes)
+    code = message_set(msg, STATUS_NO_MEMORY, "out of memory: %zu bytes for the verdict on a bath",
+                       r->num_parts + num_tube_points(r) * sizeof *tube_nodes);
+  if (code == STATUS_OK) {
+    run_parts_show(x, x->state.time);
+    mark_moulds(x, is_mould);
+  }
+  for (size_t bath = 0; code == STATUS_OK && bath < r->num_baths; bath++)
+    code = finish_bath(x, bath, is_mould, tube_nodes, msg);
+  free(is_mould);
+  free(tube_nodes);
   return code;
+}
+
+static void choose_contact_bath(results *res)
+{
+  for (size_t bath = res->num_baths; bath-- > 0;)
+    if (res->baths[bath].touches_mould)
+      res->contact_bath = (int)bath;
 }
 
 static status finish_ledger(run *x, message *msg)
@@ -188,8 +261,7 @@ status run_finish(run *x, message *msg)
 {
   heat_step_counts(x->step, &x->results.num_steps, &x->results.num_rejected, &x->results.num_stages_taken);
   status code = finish_bodies(x, msg);
-  if (code == STATUS_OK)
-    code = finish_baths(x, msg);
+  choose_contact_bath(&x->results);
   if (code == STATUS_OK)
     code = finish_ledger(x, msg);
   if (code == STATUS_OK)

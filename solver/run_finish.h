@@ -4,6 +4,10 @@
 
 #include "solver/run_parts.h"
 
+/* The baths as they stand now: called at the end of the freeze stage (without one: of the last stage). */
+status run_finish_baths(run *x, message *msg);
+
+/* Everything else, after the last stage. */
 status run_finish(run *x, message *msg);
 
 #endif

@@ -398,6 +398,7 @@ size_t run_state(run *x, const state_field **fields)
   add_field(x, &num, "bodies", "1", FIELD_DOUBLE, r->num_bodies * (BODY_WATCH_MARKS + 2), x->body_memory);
   add_field(x, &num, "stages", "1", FIELD_DOUBLE, r->num_stages * STAGE_MEMORY, x->stage_memory);
   add_field(x, &num, "ledger_marks", "J", FIELD_DOUBLE, (r->num_stages + 1) * ledger_mark_size(x->net, r), x->mark_memory);
+  add_field(x, &num, "baths", "1", FIELD_BYTES, r->num_baths * sizeof *res->baths, res->baths);
   add_field(x, &num, "liquids", "1", FIELD_DOUBLE, liquids_num_memory(x->liquids), liquids_memory(x->liquids));
   add_field(x, &num, "coolant", "1", FIELD_DOUBLE, coolant_num_memory(x->coolant), coolant_memory(x->coolant));
   add_field(x, &num, "front", "s", FIELD_DOUBLE, front_track_num_memory(x->front), front_track_memory(x->front));

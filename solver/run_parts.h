@@ -11,7 +11,7 @@
 #include "solver/liquids.h"
 #include "solver/run.h"
 
-typedef enum { DO_STAGE_START, DO_STEP, DO_HAND_OUT, DO_FINISH, DO_NOTHING } run_doing;
+typedef enum { DO_STAGE_START, DO_STEP, DO_HAND_OUT, DO_STAGE_END, DO_FINISH, DO_NOTHING } run_doing;
 
 /* Scalars of the march, saved as they stand. */
 enum {
