@@ -13,6 +13,7 @@
 #include "geometry/shape.h"
 #include "materials/brine.h"
 #include "materials/material.h"
+#include "materials/refrigerant.h"
 
 enum { RIG_NAME = 48 };
 
@@ -124,7 +125,6 @@ typedef struct {        /* a helix of tube, given as rings (r, z) or as a swept 
   schedule temperature; /* degC, COOLANT_FIXED                                     */
 } rig_coil;
 
-typedef enum { REFRIGERANT_R290, REFRIGERANT_R134A, REFRIGERANT_R404A, REFRIGERANT_R410A, REFRIGERANT_R449A } refrigerant_kind;
 typedef struct {
   char name[RIG_NAME];
   bool has_rating;            /* 10-coefficient rating for capacity and power       */
