@@ -2,7 +2,10 @@
 
 #include <math.h>
 
-static const double gravity = 9.81; /* m/s2 */
+#include "materials/water.h"
+
+static const double gravity = 9.81;           /* m/s2                                     */
+static const double WATER_DENSEST = 999.972; /* kg/m3, at 4.03 degC (Gebhart & Mollendorf 1977) */
 
 double film_nusselt_vertical(double rayleigh, double prandtl)
 {
@@ -40,17 +43,10 @@ double film_nusselt_layer(double rayleigh, double prandtl)
 
 film_fluid film_water(double temperature)
 {
-  const double t = temperature, tau = (t + 273.15) / 300.0;
-  return (film_fluid){
-      .density = film_water_density(t),
-      .specific_heat = 4219.303901 +
-                       t * (-3.468443869 +
-                            t * (0.1353179365 +
-                                 t * (-3.694932992e-3 + t * (8.082984809e-5 + t * (-1.176086764e-6 + t * 7.879674208e-9))))),
-      .conductivity =
-          1.663 * pow(tau, -1.15) - 1.7781 * pow(tau, -3.4) + 1.1567 * pow(tau, -6.0) - 0.432115 * pow(tau, -7.6),
-      .viscosity = 1e-6 * (280.68 * pow(tau, -1.9) + 511.45 * pow(tau, -7.7) + 61.131 * pow(tau, -19.6) +
-                           0.45903 * pow(tau, -40.0))};
+  return (film_fluid){.density = film_water_density(temperature),
+                      .specific_heat = water_specific_heat(temperature),
+                      .conductivity = water_conductivity(temperature),
+                      .viscosity = water_viscosity(temperature)};
 }
 
 film_fluid film_brine(brine_salt salt, double mass_fraction, double temperature)
@@ -69,10 +65,7 @@ double film_rayleigh(const film_fluid *f, double density_difference, double leng
   return gravity * density_difference * length * length * length / (f->viscosity * diffusivity); /* rho nu = viscosity */
 }
 
-double film_water_density(double temperature)
-{
-  return 999.972 * (1.0 - 9.297173e-6 * pow(fabs(temperature - 4.029325), 1.894816));
-}
+double film_water_density(double temperature) { return WATER_DENSEST * (1.0 - water_density_defect(temperature)); }
 
 double film_water_density_difference(double surface_temperature, double bulk_temperature)
 {

@@ -23,8 +23,7 @@ typedef struct {
   double conductivity;  /* W/(m K)   */
   double viscosity;     /* Pa s      */
 } film_fluid;
-/* Liquid water, -10 .. 60 degC, 0.1 MPa: viscosity and conductivity of IAPWS SR6-08(2011); density Gebhart & Mollendorf 1977;
- * specific heat a polynomial through SR6-08 values (within 0.1 J/(kg K), -10 .. 40 degC). */
+/* Liquid water at 0.1 MPa and brine, by the property functions of materials/; water's density is the one below. */
 film_fluid film_water(double temperature);
 film_fluid film_brine(brine_salt salt, double mass_fraction, double temperature);
 double film_prandtl(const film_fluid *f);
