@@ -94,7 +94,9 @@ static double draw_marks(canvas *c, const axes_frame *f, const body_result *body
   canvas_line(c, x, y, x + 34.0, y, (canvas_pen){.ink = ink, .width = 4.0});
   canvas_fit_text(c, name, body->name, WIDTH - EDGE - x - 46.0, text, sizeof text);
   canvas_text(c, x + 46.0, y, name, text);
-  y += 40.0;
+  y += 38.0;
+  canvas_text(c, x, y, (canvas_style){.size = SMALL, .ink = GREY}, "from the start of freezing");
+  y += 38.0;
   for (int i = 0; i < 4; i++) {
     const double at = i < 3 ? body->mark[i] : body->complete ? body->freeze_time : NAN;
     if (!isfinite(at))

@@ -12,10 +12,18 @@ static const colour GREY = {0.36, 0.39, 0.43, 1.0};
 static const colour MARK = {0.84, 0.37, 0.00, 1.0};  /* stands out from blue and green in every kind of colour vision */
 static const colour STILL_LIQUID = {1.0, 1.0, 1.0, 1.0};
 static const double BAR_HEIGHT = 400.0;
+static const double MARK_RADIUS = 18.0; /* pixels, rim included */
 
 static canvas_style words(void) { return (canvas_style){.size = PICTURE_LAYOUT_TEXT, .ink = INK}; }
 static canvas_style strong(void) { return (canvas_style){.size = PICTURE_LAYOUT_TEXT, .bold = true, .ink = INK}; }
 static canvas_style quiet(void) { return (canvas_style){.size = PICTURE_LAYOUT_SMALL, .ink = GREY}; }
+
+/* Pixels for the bar and that many of words: below it, or beside it where there are three panels. */
+static double side_height(const mesh *m, double of_words)
+{
+  const double bar = BAR_HEIGHT + 90.0;
+  return m->grid->kind == GRID_RZ ? bar + of_words + 60.0 : fmax(bar, of_words + 120.0);
+}
 
 /* The upright bar at the head of the side column. */
 static void draw_bar(picture_layout *l, const colour_map *map, axes_bar bar)
@@ -30,6 +38,11 @@ static void draw_bar(picture_layout *l, const colour_map *map, axes_bar bar)
   bar.title = "";
   axes_draw_bar(l->canvas, &bar, map);
   picture_layout_gap(l, BAR_HEIGHT + 34.0);
+  if (l->num_panels == 1)
+    return;
+  l->side_y = bar.y; /* below three panels there is room beside the bar */
+  l->side_x += 330.0;
+  l->side_width -= 330.0;
 }
 
 /* ------------------------------------------------------------------------------------------------ freeze time */
@@ -82,9 +95,11 @@ static void draw_last_water(picture_panel *p, const results *res)
     const body_result *body = &res->bodies[i];
     if (!body->complete || !isfinite(body->last_position[0]))
       continue;
+    double first_x = -INFINITY;
     for (int side = 0; side < 2; side++) {
-      if (!picture_panel_point(p, body->last_position, side == 1, &x, &y))
-        continue;
+      if (!picture_panel_point(p, body->last_position, side == 1, &x, &y) || fabs(x - first_x) < 2.0 * MARK_RADIUS)
+        continue; /* so near the axis that its image would lie over it */
+      first_x = x;
       canvas_ring(p->canvas, x, y, 13.0, (canvas_pen){.ink = {1.0, 1.0, 1.0, 1.0}, .width = 9.0});
       canvas_ring(p->canvas, x, y, 13.0, (canvas_pen){.ink = MARK, .width = 5.0});
       canvas_disc(p->canvas, x, y, 4.0, MARK);
@@ -105,7 +120,7 @@ static size_t marks_taken(const picture_panel *p, const results *res, contour_bo
   return num;
 }
 
-static void tell_body(picture_layout *l, const body_result *body, bool revolved)
+static void tell_body(picture_layout *l, const body_result *body, bool revolved, bool alone)
 {
   char text[320], value[PLAIN_WORDS];
   if (!body->complete) {
@@ -116,7 +131,7 @@ static void tell_body(picture_layout *l, const body_result *body, bool revolved)
     picture_layout_gap(l, 14.0);
     return;
   }
-  (void)snprintf(text, sizeof text, "Last water in %s", body->name);
+  (void)snprintf(text, sizeof text, alone ? "Last water" : "Last water: %s", body->name);
   const double y = picture_layout_say(l, 42.0, strong(), text);
   canvas_ring(l->canvas, l->side_x + 14.0, y, 11.0, (canvas_pen){.ink = MARK, .width = 5.0});
   canvas_disc(l->canvas, l->side_x + 14.0, y, 3.5, MARK);
@@ -155,7 +170,8 @@ static status draw_freeze_panel(picture_panel *p, const rig *r, const mesh *m, c
   code = picture_panel_draw_field(p, r, &shades, msg);
   if (code != STATUS_OK)
     return code;
-  const axes_ticks t = axes_ticks_between(0.0, f->latest, 11);
+  /* A line at the very start or end would only trace the wall or a speck. */
+  const axes_ticks t = axes_ticks_between(0.01 * f->latest, 0.995 * f->latest, p->frame.width > 500.0 ? 14 : 7);
   contour_box taken[16];
   const size_t num_taken = marks_taken(p, res, taken, 16);
   const picture_panel_levels levels = {.field = f->field, .first = t.first, .step = t.step, .num = t.num, .decimals = t.decimals,
@@ -194,7 +210,7 @@ static status draw_freeze_time(picture_layout *l, const rig *r, const mesh *m, c
   if (code == STATUS_OK) {
     draw_bar(l, map, (axes_bar){.low = 0.0, .high = f->latest, .map_low = 0.0, .map_high = 1.0, .title = "hours until frozen"});
     for (size_t i = 0; i < res->num_bodies; i++)
-      tell_body(l, &res->bodies[i], l->view[0]->revolved);
+      tell_body(l, &res->bodies[i], l->view[0]->revolved, res->num_bodies == 1);
     if (f->any_trapped)
       tell_trapped(l, res);
   }
@@ -218,7 +234,7 @@ status picture_maps_freeze_time(const char *path, const rig *r, const mesh *m, c
     f.any_trapped = trapped_nodes(r, m, res, f.trapped);
     const picture_layout_request want = {.path = path, .title = "When each place froze: hours from the start of freezing",
                                          .subtitle = r->title, .at = last_position(res), .water_only = true,
-                                         .side_height = BAR_HEIGHT + 150.0 + 200.0 * (double)res->num_bodies};
+                                         .side_height = side_height(m, 200.0 * (double)res->num_bodies)};
     code = picture_layout_create(&l, r, m, &want, msg);
   }
   if (code == STATUS_OK) {
@@ -334,7 +350,7 @@ status picture_maps_field(const char *path, const rig *r, const mesh *m, const c
   char when[PLAIN_WORDS], subtitle[256];
   plain_words_duration(time, when);
   (void)snprintf(subtitle, sizeof subtitle, "%s after the start. %.128s", when, r->title);
-  const picture_layout_request want = {.path = path, .title = title, .subtitle = subtitle, .at = at, .side_height = BAR_HEIGHT + 190.0};
+  const picture_layout_request want = {.path = path, .title = title, .subtitle = subtitle, .at = at, .side_height = side_height(m, 140.0)};
   picture_layout l;
   status code = picture_layout_create(&l, r, m, &want, msg);
   if (code == STATUS_OK) {

@@ -31,7 +31,7 @@ static double y_of_row(const picture_panel *p, double row)
 
 bool picture_panel_point(const picture_panel *p, const double point[3], bool mirrored, double *x, double *y)
 {
-  double column, row;
+  double column = 0.0, row = 0.0;
   const bool inside = section_view_sample(p->view, point, mirrored, &column, &row);
   *x = x_of_column(p, column);
   *y = y_of_row(p, row);
@@ -89,6 +89,13 @@ static bool on_outline(const section_view *v, size_t column, size_t row)
          v->part[top * v->width + column] != here || v->part[bottom * v->width + column] != here;
 }
 
+/* Outlines are dark on pale ground and pale on dark ground. */
+static colour outline_on(colour ground)
+{
+  const double bright = 0.2126 * ground.red + 0.7152 * ground.green + 0.0722 * ground.blue;
+  return bright < 0.45 ? mixed(ground, (colour){1.0, 1.0, 1.0, 1.0}, 0.65) : mixed(ground, INK, 0.75);
+}
+
 static status paint_samples(picture_panel *p, const rig *r, const picture_panel_shades *s, message *msg)
 {
   const section_view *v = p->view;
@@ -106,17 +113,17 @@ static status paint_samples(picture_panel *p, const rig *r, const picture_panel_
       k = r->parts[part].kind == PART_WATER && s->blank.alpha > 0.0 ? s->blank : mixed(k, (colour){1.0, 1.0, 1.0, 1.0}, 0.55);
     fills[part + 1] = canvas_pixel(k);
   }
-  const uint32_t ink = canvas_pixel(s ? mixed(INK, (colour){1.0, 1.0, 1.0, 1.0}, 0.25) : INK);
+  const uint32_t ink = canvas_pixel(INK);
   for (size_t row = 0; row < v->height; row++)
     for (size_t column = 0; column < v->width; column++) {
       const size_t at = row * v->width + column;
-      if (on_outline(v, column, row))
-        pixels[at] = ink;
-      else if (s && isfinite(s->field[at])) {
+      const bool line = on_outline(v, column, row);
+      if (s && isfinite(s->field[at])) {
         const double share = ((double)s->field[at] - s->low) / (s->high - s->low);
-        pixels[at] = canvas_pixel(colour_map_at(s->map, s->map_low + share * (s->map_high - s->map_low)));
+        const colour k = colour_map_at(s->map, s->map_low + share * (s->map_high - s->map_low));
+        pixels[at] = line ? canvas_pixel(outline_on(k)) : canvas_pixel(k);
       } else
-        pixels[at] = fills[v->part[at] + 1];
+        pixels[at] = line ? ink : fills[v->part[at] + 1];
     }
   canvas_image(p->canvas, pixels, (int)v->width, (int)v->height, p->frame.x, p->frame.y, p->frame.width, p->frame.height);
   free(pixels);
@@ -137,7 +144,21 @@ enum { STRIDE = 3 }; /* samples between the points that lines are traced on */
 
 typedef struct { float *values; size_t width, height; } coarse;
 
-/* Every third sample; without a value next to another part, so that no line runs along a wall. */
+/* A sample with another part within a stride of it: between this and its lattice neighbours the field may jump. */
+static bool beside_wall(const section_view *v, size_t column, size_t row)
+{
+  const int16_t here = v->part[row * v->width + column];
+  for (ptrdiff_t by = -STRIDE; by <= STRIDE; by++) {
+    const ptrdiff_t i = (ptrdiff_t)column + by, j = (ptrdiff_t)row + by;
+    if (i >= 0 && i < (ptrdiff_t)v->width && v->part[row * v->width + (size_t)i] != here)
+      return true;
+    if (j >= 0 && j < (ptrdiff_t)v->height && v->part[(size_t)j * v->width + column] != here)
+      return true;
+  }
+  return false;
+}
+
+/* Every third sample; without a value beside another part, so that no line runs along a wall. */
 static status thin_out(const section_view *v, const float *field, coarse *out, message *msg)
 {
   out->width = (v->width + STRIDE - 1) / STRIDE;
@@ -149,7 +170,7 @@ static status thin_out(const section_view *v, const float *field, coarse *out, m
   for (size_t j = 0; j < out->height; j++)
     for (size_t i = 0; i < out->width; i++)
       out->values[j * out->width + i] =
-          on_outline(v, i * STRIDE, j * STRIDE) ? NAN : field[j * STRIDE * v->width + i * STRIDE];
+          beside_wall(v, i * STRIDE, j * STRIDE) ? NAN : field[j * STRIDE * v->width + i * STRIDE];
   return STATUS_OK;
 }
 
@@ -175,7 +196,7 @@ static contour_box panel_bounds(const picture_panel *p)
   /* Labels to the right of a mirror only; the other side shows the same lines. */
   double left = p->frame.x + 6.0;
   if (isfinite(p->view->mirror))
-    left = axes_x(&p->frame, p->view->mirror) + 2.0;
+    left = axes_x(&p->frame, p->view->mirror) + 8.0;
   return (contour_box){{left, p->frame.y + 4.0}, {p->frame.x + p->frame.width - 4.0, p->frame.y + p->frame.height - 4.0}};
 }
 
@@ -203,6 +224,7 @@ status picture_panel_draw_levels(picture_panel *p, const picture_panel_levels *l
     if (code != STATUS_OK)
       break;
     to_pixels(p, &set);
+    draw_set(p->canvas, &set, (canvas_pen){.ink = {1.0, 1.0, 1.0, 0.45}, .width = l->pen.width + 2.5}); /* shows on dark ground */
     draw_set(p->canvas, &set, l->pen);
     placed_label *label = &labels[num_labels];
     char number[40];
@@ -232,11 +254,8 @@ status picture_panel_draw_edge(picture_panel *p, const float *field, canvas_pen 
   coarse lattice = {0};
   status code = thin_out(p->view, field, &lattice, msg);
   contour_set set = {0};
-  if (code == STATUS_OK) {
-    for (size_t i = 0; i < lattice.width * lattice.height; i++)
-      lattice.values[i] = lattice.values[i] > 0.5f ? 1.0f : 0.0f; /* no value: not inside */
+  if (code == STATUS_OK)
     code = contour_trace(&set, lattice.values, lattice.width, lattice.height, 0.5, msg);
-  }
   if (code == STATUS_OK) {
     to_pixels(p, &set);
     draw_set(p->canvas, &set, pen);
@@ -280,7 +299,7 @@ void picture_panel_draw_axes(picture_panel *p)
   }
   const axes_look look = {.across = v->revolved ? "radius r, mm" : names[v->across],
                           .up = names[v->up],
-                          .most_across = (size_t)fmax(3.0, p->frame.width / 110.0),
+                          .most_across = (size_t)fmax(4.0, p->frame.width / 85.0),
                           .most_up = (size_t)fmax(3.0, p->frame.height / 70.0),
                           .scale = 1000.0,
                           .unsigned_across = v->revolved,

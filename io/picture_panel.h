@@ -47,7 +47,7 @@ typedef struct {
 } picture_panel_levels;
 status picture_panel_draw_levels(picture_panel *p, const picture_panel_levels *l, const contour_box *taken, size_t num_taken,
                                  message *msg);
-/* The edge between samples where the field is above 0.5 and where it is not (or has no value). */
+/* The line where the field passes 0.5. */
 status picture_panel_draw_edge(picture_panel *p, const float *field, canvas_pen pen, message *msg);
 
 void picture_panel_draw_coils(picture_panel *p, const rig *r);

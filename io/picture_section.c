@@ -10,7 +10,7 @@
 static const colour INK = {0.13, 0.15, 0.18, 1.0};
 static const colour GREY = {0.36, 0.39, 0.43, 1.0};
 static const colour WHITE = {1.0, 1.0, 1.0, 0.8};
-static const double ROW = 74.0; /* pixels per label: a name and a line of detail */
+static const double ROW = 100.0; /* pixels per label: a name and two lines of detail */
 
 /* What is pointed at: a part, a coil or a probe. */
 typedef struct {
@@ -99,6 +99,24 @@ static void describe_coil(const rig_coil *coil, char *out, size_t size)
 enum { STEP = 4 };
 typedef struct { size_t width, height; int32_t *depth; } depth_map;
 
+/* Coil rings count as something else, so that no pointer ends on one. */
+static void cut_out_coils(depth_map *d, const section_view *v, const rig *r)
+{
+  const double sample = (v->high[0] - v->low[0]) / (double)v->width * STEP;
+  for (size_t coil = 0; v->revolved && coil < r->num_coils; coil++)
+    for (size_t ring = 0; ring < r->coils[coil].num_rings; ring++) {
+      const double point[3] = {r->coils[coil].rings[ring][0], 0.0, r->coils[coil].rings[ring][1]};
+      double column, row;
+      if (!section_view_sample(v, point, false, &column, &row))
+        continue;
+      const ptrdiff_t reach = 1 + (ptrdiff_t)(0.5 * r->coils[coil].tube_outer / sample);
+      for (ptrdiff_t j = (ptrdiff_t)(row / STEP) - reach; j <= (ptrdiff_t)(row / STEP) + reach; j++)
+        for (ptrdiff_t i = (ptrdiff_t)(column / STEP) - reach; i <= (ptrdiff_t)(column / STEP) + reach; i++)
+          if (i >= 0 && j >= 0 && i < (ptrdiff_t)d->width && j < (ptrdiff_t)d->height)
+            d->depth[(size_t)j * d->width + (size_t)i] = 0;
+    }
+}
+
 static int16_t part_of(const section_view *v, size_t i, size_t j) { return v->part[j * STEP * v->width + i * STEP]; }
 
 static void sweep(const section_view *v, depth_map *d, bool back)
@@ -107,6 +125,8 @@ static void sweep(const section_view *v, depth_map *d, bool back)
     for (size_t column = 0; column < d->width; column++) {
       const size_t i = back ? d->width - 1 - column : column, j = back ? d->height - 1 - row : row;
       int32_t *here = &d->depth[j * d->width + i];
+      if (*here == 0)
+        continue; /* a coil ring */
       const size_t di = back ? i + 1 : i - 1, dj = back ? j + 1 : j - 1; /* wraps round below 0: then not < width */
       const int32_t side = di < d->width && part_of(v, di, j) == part_of(v, i, j) ? d->depth[j * d->width + di] : 0;
       const int32_t over = dj < d->height && part_of(v, i, dj) == part_of(v, i, j) ? d->depth[dj * d->width + i] : 0;
@@ -116,13 +136,16 @@ static void sweep(const section_view *v, depth_map *d, bool back)
     }
 }
 
-static status depth_create(depth_map *d, const section_view *v, message *msg)
+static status depth_create(depth_map *d, const section_view *v, const rig *r, message *msg)
 {
   *d = (depth_map){.width = (v->width - 1) / STEP + 1, .height = (v->height - 1) / STEP + 1};
   d->depth = malloc(d->width * d->height * sizeof *d->depth);
   if (!d->depth)
     return message_set(msg, STATUS_NO_MEMORY, "out of memory: %zu bytes for the places of names",
                        d->width * d->height * sizeof *d->depth);
+  for (size_t i = 0; i < d->width * d->height; i++)
+    d->depth[i] = 1;
+  cut_out_coils(d, v, r);
   sweep(v, d, false);
   sweep(v, d, true);
   return STATUS_OK;
@@ -188,7 +211,7 @@ static status make_labels(picture_layout *l, const rig *r, label *labels, size_t
 {
   const picture_panel *p = &l->panel[0];
   depth_map depth;
-  const status code = depth_create(&depth, p->view, msg);
+  const status code = depth_create(&depth, p->view, r, msg);
   if (code != STATUS_OK)
     return code;
   *num = 0;
@@ -228,13 +251,27 @@ static int by_height(const void *a, const void *b)
   return (ya > yb) - (ya < yb);
 }
 
-/* Rows as near to what they point at as there is room, none over another. */
+/* Rows as near as may be (least squares) to what they point at, none over another: take the room that the rows above need off each
+ * wish, then pool neighbours whose wishes run backward into their mean. */
 static void spread(label *labels, size_t num, double top, double bottom)
 {
-  for (size_t i = 0; i < num; i++) {
-    const double least = i ? labels[i - 1].row + ROW : top;
-    labels[i].row = fmax(least, labels[i].y);
+  for (size_t first = 0; first < num;) {
+    size_t end = first + 1;
+    double wish = labels[first].y - ROW * (double)first, sum = wish;
+    for (size_t i = first + 1; i < num; i++) { /* the longest run that the mean pulls together */
+      sum += labels[i].y - ROW * (double)i;
+      const double mean = sum / (double)(i - first + 1);
+      if (mean <= wish) {
+        wish = mean;
+        end = i + 1;
+      }
+    }
+    for (size_t i = first; i < end; i++)
+      labels[i].row = wish + ROW * (double)i;
+    first = end;
   }
+  for (size_t i = 0; i < num; i++)
+    labels[i].row = fmax(labels[i].row, i ? labels[i - 1].row + ROW : top);
   double most = bottom;
   for (size_t i = num; i-- > 0; most = labels[i].row - ROW)
     labels[i].row = fmin(labels[i].row, most);
@@ -247,8 +284,20 @@ static void draw_words(picture_layout *l, const label *to, double x, double y, d
   const canvas_style detail = {.size = PICTURE_LAYOUT_SMALL, .ink = GREY};
   canvas_fit_text(l->canvas, name, to->name, width, text, sizeof text);
   canvas_text(l->canvas, x, y, name, text);
-  canvas_fit_text(l->canvas, detail, to->detail, width, text, sizeof text);
+  /* Two lines, parted at the last blank that fits; what is longer is cut. */
+  size_t first = 0, length = strlen(to->detail);
+  for (size_t end = 1; end <= length; end++) {
+    if (end < length && to->detail[end] != ' ')
+      continue;
+    (void)snprintf(text, sizeof text, "%.*s", (int)end, to->detail);
+    if (canvas_text_width(l->canvas, detail, text) > width)
+      break;
+    first = end;
+  }
+  (void)snprintf(text, sizeof text, "%.*s", (int)first, to->detail);
   canvas_text(l->canvas, x, y + 30.0, detail, text);
+  canvas_fit_text(l->canvas, detail, to->detail + first + (to->detail[first] == ' '), width, text, sizeof text);
+  canvas_text(l->canvas, x, y + 58.0, detail, text);
 }
 
 static void draw_swatch(picture_layout *l, colour fill, double x, double y)

@@ -80,7 +80,10 @@ void section_view_point(const section_view *v, double column, double row, double
 
 bool section_view_sample(const section_view *v, const double point[3], bool mirrored, double *column, double *row)
 {
+  const int third = 3 - v->across - v->up;
   double x = point[v->across];
+  if (!v->revolved && fabs(point[third] - v->at[third]) > 0.02 * fmax(v->high[0] - v->low[0], v->high[1] - v->low[1]))
+    return false;
   if (mirrored && isfinite(v->mirror))
     x = 2.0 * v->mirror - x;
   *column = (x - v->low[0]) / (v->high[0] - v->low[0]) * (double)v->width - 0.5;

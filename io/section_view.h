@@ -38,7 +38,8 @@ void section_view_destroy(section_view **v); /* NULL-safe */
 
 /* The point of the rig (mirrored back, {r, 0, z} in GRID_RZ) at a sample; samples may be fractions. */
 void section_view_point(const section_view *v, double column, double row, double point[3]);
-/* Where a point shows, in samples; `mirrored`: its image on the other side of the mirror across. False: outside. */
+/* Where a point shows, in samples; `mirrored`: its image on the other side of the mirror across. False: outside,
+ * or farther from the plane than a fiftieth of what is shown (then column and row are untouched). */
 bool section_view_sample(const section_view *v, const double point[3], bool mirrored, double *column, double *row);
 
 typedef enum { SECTION_FLAT, SECTION_SMOOTH, SECTION_SLOPED } section_blend;
