@@ -25,6 +25,7 @@ struct convection {
   const mesh *m;
   const adjacency *a;
   pockets_labels labels;
+  double *density;             /* [num_nodes] kg/m3 of the liquid in labelled nodes */
   body_of_liquid *regions;
   size_t capacity;
 };
@@ -37,7 +38,11 @@ status convection_create(convection **out, const mesh *m, const adjacency *a, me
   }
   c->m = m;
   c->a = a;
-  const status code = pockets_labels_create(&c->labels, m->num_nodes, msg);
+  status code = pockets_labels_create(&c->labels, m->num_nodes, msg);
+  c->density = malloc((m->num_nodes + 1) * sizeof *c->density);
+  if (code == STATUS_OK && !c->density) {
+    code = message_set(msg, STATUS_NO_MEMORY, "out of memory for the densities of %zu nodes", m->num_nodes);
+  }
   if (code != STATUS_OK) {
     convection_destroy(&c);
     return code;
@@ -50,6 +55,7 @@ void convection_destroy(convection **c)
 {
   if (c && *c) {
     pockets_labels_release(&(*c)->labels);
+    free((*c)->density);
     free((*c)->regions);
     free(*c);
     *c = NULL;
@@ -85,6 +91,16 @@ static double strength_at(const convection_request *q, size_t node)
 static double density_at(const convection_request *q, size_t node)
 {
   return q->brine ? brine_density(q->salt, strength_at(q, node), q->temperature[node]) : film_water_density(q->temperature[node]);
+}
+
+static void fill_density(convection *c, const convection_request *q)
+{
+#pragma omp parallel for schedule(static)
+  for (size_t n = 0; n < c->m->num_nodes; n++) {
+    if (c->labels.label[n] >= 0) {
+      c->density[n] = density_at(q, n);
+    }
+  }
 }
 
 static void add_contents(convection *c, const convection_request *q)
@@ -150,24 +166,24 @@ static void add_walls(convection *c, const convection_request *q)
 }
 
 /* True when the liquid above `node` (across entry e) is denser, by more than rounding of temperatures can do. */
-static bool is_unstable(const convection *c, const convection_request *q, size_t node, size_t e)
+static bool is_unstable(const convection *c, size_t node, size_t e)
 {
   const size_t above = (size_t)c->a->neighbour[e];
-  return c->a->direction[e] == 5 && c->labels.label[above] >= 0 && density_at(q, above) > density_at(q, node) + LEAST_DIFFERENCE;
+  return c->a->direction[e] == 5 && c->labels.label[above] >= 0 && c->density[above] > c->density[node] + LEAST_DIFFERENCE;
 }
 
-static void add_unstable(convection *c, const convection_request *q)
+static void add_unstable(convection *c)
 {
   const mesh *m = c->m;
   for (size_t n = 0; n < m->num_nodes; n++) {
     for (size_t e = c->a->start[n]; e < c->a->start[n + 1] && c->labels.label[n] >= 0; e++) {
-      if (is_unstable(c, q, n, e)) {
+      if (is_unstable(c, n, e)) {
         const size_t above = (size_t)c->a->neighbour[e];
         body_of_liquid *r = &c->regions[c->labels.label[n]];
         r->low = fmin(r->low, m->centroid[n][2]);
         r->high = fmax(r->high, m->centroid[above][2]);
-        r->lightest = fmin(r->lightest, density_at(q, n));
-        r->densest = fmax(r->densest, density_at(q, above));
+        r->lightest = fmin(r->lightest, c->density[n]);
+        r->densest = fmax(r->densest, c->density[above]);
       }
     }
   }
@@ -239,7 +255,7 @@ static void write_factors(const convection *c, const convection_request *q, doub
     const double free = (1.0 - ice / flow->coherency) * (1.0 - ice / flow->coherency);
     bool overturns = flow->kind == MOTION_STIRRED || !isnan(flow->vertical_factor);
     for (size_t e = c->a->start[n]; e < c->a->start[n + 1]; e++) {
-      overturns = overturns || is_unstable(c, q, n, e);
+      overturns = overturns || is_unstable(c, n, e);
     }
     const double sideways = isnan(flow->horizontal_factor) ? c->regions[label].sideways : flow->horizontal_factor;
     const double upwards = isnan(flow->vertical_factor) ? c->regions[label].upwards : flow->vertical_factor;
@@ -262,10 +278,11 @@ status convection_factors(convection *c, const convection_request *request, doub
   }
   report->num_regions = c->labels.num;
   if (q->flow->kind != MOTION_NONE) {
+    fill_density(c, q);
     add_contents(c, q);
     add_front(c, q);
     add_walls(c, q);
-    add_unstable(c, q);
+    add_unstable(c);
     for (size_t i = 0; i < c->labels.num; i++) {
       settle_region(q, &c->regions[i], &c->labels.region[i], report);
     }
