@@ -136,32 +136,52 @@ ALWAYS_INLINE void stage_row(const row_view *v, size_t n, bool deep, const stage
   }
 }
 
+static void one_rate_row(const heat_flux_rows *rows, const double *potential, size_t row, double *rate)
+{
+  const size_t n = rows->num[0];
+  const row_view v = view(rows, potential, row);
+  if (rows->conductance[1])
+    rate_row(&v, n, true, rate + row * n);
+  else
+    rate_row(&v, n, false, rate + row * n);
+}
+
+static void one_stage_row(const heat_flux_rows *rows, const stage_weights *w, const double *potential, size_t row,
+                          const double *start, const double *start_rate, const double *last, double *next)
+{
+  const size_t n = rows->num[0], at = row * n;
+  const row_view v = view(rows, potential, row);
+  if (rows->conductance[1])
+    stage_row(&v, n, true, w, start + at, start_rate + at, last + at, next + at);
+  else
+    stage_row(&v, n, false, w, start + at, start_rate + at, last + at, next + at);
+}
+
+/* Below HEAT_FLUX_THREADED no parallel region is entered at all: even one of a single thread costs time and memory. */
+
 void heat_flux_rate(const heat_flux_rows *rows, const double *potential, double *rate)
 {
-  const size_t n = rows->num[0], num_rows = rows->num[1] * rows->num[2];
-  const bool deep = rows->conductance[1] != NULL;
-#pragma omp parallel for schedule(static) if (n * num_rows >= HEAT_FLUX_THREADED)
-  for (size_t row = 0; row < num_rows; row++) {
-    const row_view v = view(rows, potential, row);
-    if (deep)
-      rate_row(&v, n, true, rate + row * n);
-    else
-      rate_row(&v, n, false, rate + row * n);
+  const size_t num_rows = rows->num[1] * rows->num[2];
+  if (rows->num[0] * num_rows < HEAT_FLUX_THREADED) {
+    for (size_t row = 0; row < num_rows; row++)
+      one_rate_row(rows, potential, row, rate);
+    return;
   }
+#pragma omp parallel for schedule(static)
+  for (size_t row = 0; row < num_rows; row++)
+    one_rate_row(rows, potential, row, rate);
 }
 
 void heat_flux_stage(const heat_flux_rows *rows, const stage_weights *w, const double *potential, const double *start,
                      const double *start_rate, const double *last, double *next)
 {
-  const size_t n = rows->num[0], num_rows = rows->num[1] * rows->num[2];
-  const bool deep = rows->conductance[1] != NULL;
-#pragma omp parallel for schedule(static) if (n * num_rows >= HEAT_FLUX_THREADED)
-  for (size_t row = 0; row < num_rows; row++) {
-    const row_view v = view(rows, potential, row);
-    const size_t at = row * n;
-    if (deep)
-      stage_row(&v, n, true, w, start + at, start_rate + at, last + at, next + at);
-    else
-      stage_row(&v, n, false, w, start + at, start_rate + at, last + at, next + at);
+  const size_t num_rows = rows->num[1] * rows->num[2];
+  if (rows->num[0] * num_rows < HEAT_FLUX_THREADED) {
+    for (size_t row = 0; row < num_rows; row++)
+      one_stage_row(rows, w, potential, row, start, start_rate, last, next);
+    return;
   }
+#pragma omp parallel for schedule(static)
+  for (size_t row = 0; row < num_rows; row++)
+    one_stage_row(rows, w, potential, row, start, start_rate, last, next);
 }

@@ -4,6 +4,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "solver/heat_flux.h"
 #include "solver/time_integrator.h"
 
 static const double DEFAULT_TOLERANCE = 0.1;      /* of the latent heat, RMS over the nodes */
@@ -182,13 +183,22 @@ static double block_error(const heat_step *s, const double *enthalpy, double ste
   return sum;
 }
 
+static void one_block(heat_step *s, const double *enthalpy, double step, size_t b)
+{
+  const size_t from = b * BLOCK, to = from + BLOCK < s->num_nodes ? from + BLOCK : s->num_nodes;
+  s->block_sum[b] = block_error(s, enthalpy, step, from, to);
+}
+
 /* RMS of the estimate over the tolerance; <= 1 is good. */
 static double error_of(heat_step *s, const double *enthalpy, double step)
 {
-#pragma omp parallel for schedule(static) if (s->num_nodes >= 30000)
-  for (size_t b = 0; b < s->num_blocks; b++) {
-    const size_t from = b * BLOCK, to = from + BLOCK < s->num_nodes ? from + BLOCK : s->num_nodes;
-    s->block_sum[b] = block_error(s, enthalpy, step, from, to);
+  if (s->num_nodes < HEAT_FLUX_THREADED) {
+    for (size_t b = 0; b < s->num_blocks; b++)
+      one_block(s, enthalpy, step, b);
+  } else {
+#pragma omp parallel for schedule(static)
+    for (size_t b = 0; b < s->num_blocks; b++)
+      one_block(s, enthalpy, step, b);
   }
   double sum = 0.0;
   for (size_t b = 0; b < s->num_blocks; b++)

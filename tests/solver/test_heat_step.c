@@ -1,0 +1,427 @@
+/* Marching the heat balance: exact freezing, ledger, two integrators, landing, undo, no allocation. */
+#include <check.h>
+#include <math.h>
+#include <omp.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "tests/solver/heat_scene.h"
+
+#define assert_close(got, want, rel) ck_assert_double_eq_tol((got), (want), (rel) * fabs(want))
+
+/* ------------------------------------------------------------------------------------------- count every allocation */
+
+#if !defined(__SANITIZE_ADDRESS__) && defined(__GLIBC__)
+#define COUNTS_ALLOCATIONS
+static volatile size_t allocations;
+extern void *__libc_malloc(size_t size);
+extern void *__libc_calloc(size_t num, size_t size);
+extern void *__libc_realloc(void *old, size_t size);
+void *malloc(size_t size);
+void *calloc(size_t num, size_t size);
+void *realloc(void *old, size_t size);
+
+void *malloc(size_t size)
+{
+  allocations++;
+  return __libc_malloc(size);
+}
+
+void *calloc(size_t num, size_t size)
+{
+  allocations++;
+  return __libc_calloc(num, size);
+}
+
+void *realloc(void *old, size_t size)
+{
+  allocations++;
+  return __libc_realloc(old, size);
+}
+#endif
+
+/* ------------------------------------------------------------------------------------------- scenes */
+
+/* A line (slab) or a cylinder of water of depth R; film NAN: the outer wall fixed at `cold`. Part 0. */
+static void open_bar(heat_scene *s, bool cylinder, size_t num, double depth, double warm, double cold, double film)
+{
+  const bool slab[6] = {true, false, true, true, true, true}, round[6] = {true, false, true, true, true, true};
+  heat_scene_init(s, cylinder ? GRID_RZ : GRID_XYZ, (size_t[]){num, 1, 1}, (double[]){depth, 1.0, 1.0}, cylinder ? round : slab);
+  const material water = heat_scene_water();
+  const int part = heat_scene_part(s, MESH_SOLID, &water, warm);
+  heat_scene_paint(s, part, 0, 0, num);
+  if (isnan(film))
+    heat_scene_rule(s, SURFACE_FIXED, part, MESH_VOID, FACES_ALL, 0.0, cold);
+  else
+    heat_scene_rule(s, SURFACE_FILM, part, MESH_VOID, FACES_ALL, film, cold);
+  heat_scene_open(s);
+}
+
+/* Water inside a thin metal wall inside foam, the room outside, a held rod in the middle: every kind of path. */
+static void open_mixed(heat_scene *s)
+{
+  heat_scene_init(s, GRID_RZ, (size_t[]){14, 1, 12}, (double[]){0.14, 0.0, 0.12}, NULL);
+  const material water = heat_scene_water(), metal = heat_scene_solid(200.0, 2.4e6), foam = heat_scene_solid(0.03, 4.2e4);
+  const int w = heat_scene_part(s, MESH_SOLID, &water, 6.0), rod = heat_scene_part(s, MESH_HELD, NULL, -22.0),
+            wall = heat_scene_part(s, MESH_THIN_WALL, &metal, 3.0), f = heat_scene_part(s, MESH_SOLID, &foam, 9.0);
+  heat_scene_paint(s, w, 0, 2, 9);
+  heat_scene_paint(s, rod, 0, 0, 2);
+  heat_scene_paint(s, wall, 0, 9, 10);
+  heat_scene_paint(s, f, 0, 10, 14);
+  s->r.room.film = 8.0;
+  s->r.room.temperature = heat_scene_constant(s, 24.0);
+  heat_scene_rule(s, SURFACE_CONTACT, rod, w, FACES_ALL, 0.0007, NAN);
+  heat_scene_rule(s, SURFACE_FLOOR, w, MESH_VOID, FACES_BOTTOM, 3.0, 12.0);
+  heat_scene_open(s);
+}
+
+/* ------------------------------------------------------------------------------------------- exact freezing */
+
+/* Neumann's solution (Carslaw & Jaeger 1959, Conduction of Heat in Solids, 2nd ed., sec. 11.2), water at 10 degC, wall at -20 degC:
+ * lambda from its own equation, front 2 lambda sqrt(alpha_s t), heat 2 q t. */
+static double neumann_lambda(double warm, double cold)
+{
+  const double as = 2.2 / 2.05e6, al = 0.58 / 4.2e6, K = 0.58 / 2.2, phi = warm / -cold, Ste = 2050.0 * -cold / 334000.0;
+  double low = 1e-6, high = 2.0;
+  for (int i = 0; i < 200; i++) {
+    const double l = 0.5 * (low + high), m = l * sqrt(as / al);
+    const double f = exp(-l * l) / erf(l) - K * phi * sqrt(as / al) * exp(-m * m) / erfc(m) - l * sqrt(3.14159265358979323846) / Ste;
+    *(f > 0.0 ? &low : &high) = l;
+  }
+  return low;
+}
+
+START_TEST(front_and_heat_follow_neumann)
+{
+  const double lambda = neumann_lambda(10.0, -20.0);
+  assert_close(lambda, 0.22200863734753449917, 1e-13);
+  const double s_exact = 2.0 * lambda * sqrt(2.2 / 2.05e6 * 3600.0);
+  assert_close(s_exact, 0.027598503093049, 1e-12);
+  const double q = 2.2 * 20.0 / (erf(lambda) * sqrt(3.14159265358979323846 * 2.2 / 2.05e6 * 3600.0));
+  /* 40 cells to the front; the far end lies 8 diffusion lengths beyond it */
+  heat_scene s;
+  const double depth = 0.2067;
+  open_bar(&s, false, 300, depth, 10.0, -20.0, NAN);
+  heat_scene_step(&s, INTEGRATOR_STABILISED, 0.005);
+  heat_scene_march(&s, 3600.0);
+  const double front = depth * (1.0 - heat_scene_liquid(&s, 0));
+  /* 0.5 % in time is 0.25 % in depth */
+  assert_close(front, s_exact, 0.0025);
+  assert_close(s.state.path_heat[0], -2.0 * q * 3600.0, 0.0025);
+  ck_assert_double_le(fabs(heat_scene_residual(&s)), 1e-9);
+  heat_scene_release(&s);
+}
+END_TEST
+
+/* Complete freezing of 0.05 m (half slab, radius), water at T_i: front-tracking collocation, two resolutions agreeing to 3e-7
+ * (class of problem: Riley, Smith & Poots 1974, Int. J. Heat Mass Transfer 17:1507). 40 cells: 0.1 %. */
+static const struct {
+  bool cylinder;
+  double warm, cold, film, seconds;
+} inward[] = {{false, 10.0, -20.0, NAN, 10619.49822},  {true, 10.0, -20.0, NAN, 5439.455},
+              {false, 10.0, -20.0, 100.0, 19976.89278}, {true, 10.0, -20.0, 100.0, 10257.364}};
+
+START_TEST(complete_freezing_takes_the_exact_time)
+{
+  heat_scene s;
+  open_bar(&s, inward[_i].cylinder, 40, 0.05, inward[_i].warm, inward[_i].cold, inward[_i].film);
+  heat_scene_step(&s, INTEGRATOR_STABILISED, 0.005);
+  const double solid = s.stuff[0].curve.solid_enthalpy;
+  double frozen_at = NAN;
+  while (isnan(frozen_at) && s.state.time < 2.0 * inward[_i].seconds) {
+    const double before = s.state.time, last = s.state.enthalpy[0];
+    heat_scene_advance(&s, 20.0);
+    if (s.state.enthalpy[0] <= solid) /* the centre freezes last; linear within the step */
+      frozen_at = before + (s.state.time - before) * (last - solid) / (last - s.state.enthalpy[0]);
+  }
+  ck_assert_msg(fabs(frozen_at / inward[_i].seconds - 1.0) <= 1e-3, "frozen after %.3f s, exact %.3f s", frozen_at, inward[_i].seconds);
+  ck_assert_double_le(fabs(heat_scene_residual(&s)), 1e-9);
+  heat_scene_release(&s);
+}
+END_TEST
+
+/* ------------------------------------------------------------------------------------------- ledger */
+
+START_TEST(ledger_closes_and_misses_every_path_that_is_taken_away)
+{
+  heat_scene s;
+  open_mixed(&s);
+  heat_scene_step(&s, INTEGRATOR_STABILISED, 0.0);
+  heat_scene_march(&s, 7200.0);
+  ck_assert_uint_ge(network_num_paths(s.net), 4);
+  ck_assert_double_le(fabs(heat_scene_residual(&s)), 1e-9);
+  for (size_t path = 0; path < network_num_paths(s.net); path++) {
+    const double kept = s.state.path_heat[path];
+    s.state.path_heat[path] = 0.0;
+    ck_assert_msg(fabs(heat_scene_residual(&s)) > 1e-9, "path %s was not missed", network_path_name(s.net, path));
+    s.state.path_heat[path] = kept;
+  }
+  heat_scene_release(&s);
+}
+END_TEST
+
+/* The shell of a box: its walls are solved by conjugate gradients, whose remainder must not be lost. */
+START_TEST(ledger_closes_with_an_iterative_wall_solve)
+{
+  heat_scene s;
+  heat_scene_init(&s, GRID_XYZ, (size_t[]){9, 8, 7}, (double[]){0.09, 0.08, 0.07}, NULL);
+  const material water = heat_scene_water(), metal = heat_scene_solid(200.0, 2.4e6), brine = heat_scene_solid(3.0, 3.3e6);
+  const int outside = heat_scene_part(&s, MESH_SOLID, &brine, -12.0), wall = heat_scene_part(&s, MESH_THIN_WALL, &metal, 0.0),
+            inside = heat_scene_part(&s, MESH_SOLID, &water, 7.0);
+  for (size_t cell = 0; cell < grid_num_cells(s.g); cell++) {
+    size_t at[3];
+    grid_cell_indices(s.g, cell, at);
+    size_t depth = 99; /* rings from the outside */
+    for (int axis = 0; axis < 3; axis++) {
+      const size_t low = at[axis], high = s.g->num[axis] - 1 - at[axis];
+      depth = low < depth ? low : depth;
+      depth = high < depth ? high : depth;
+    }
+    s.part_of[cell] = depth == 0 ? outside : depth == 1 ? wall : inside;
+  }
+  heat_scene_rule(&s, SURFACE_FILM, outside, MESH_VOID, FACES_ALL, 60.0, -25.0);
+  heat_scene_open(&s);
+  ck_assert_uint_gt(s.m->num_patch_links, 100);
+  heat_scene_step(&s, INTEGRATOR_STABILISED, 0.0);
+  heat_scene_march(&s, 3600.0);
+  ck_assert_double_lt(heat_scene_liquid(&s, inside), 0.95);
+  ck_assert_double_le(fabs(heat_scene_residual(&s)), 1e-9);
+  heat_scene_release(&s);
+}
+END_TEST
+
+/* ------------------------------------------------------------------------------------------- the wall's heat capacity */
+
+/* A thick-walled case against the same wall meshed as cells: the time to freeze half of the water agrees. The wall holds about a
+ * tenth of the sensible heat, so leaving its heat capacity out would show. */
+START_TEST(thin_wall_keeps_the_heat_of_its_metal)
+{
+  double half_frozen[2];
+  for (int thin = 0; thin < 2; thin++) {
+    heat_scene s;
+    const size_t num = thin ? 21 : 24; /* 20 cells of 1 mm water, then 4 mm of metal as one patch or as 4 cells */
+    heat_scene_init(&s, GRID_XYZ, (size_t[]){num, 1, 1}, (double[]){0.024, 1.0, 1.0}, (bool[]){true, false, true, true, true, true});
+    if (thin)
+      for (size_t i = 0; i <= num; i++)
+        s.g->edges[0][i] = i <= 20 ? 0.001 * (double)i : 0.024;
+    const material water = heat_scene_water(), metal = heat_scene_solid(200.0, 2.4e6);
+    const int w = heat_scene_part(&s, MESH_SOLID, &water, 3.0), m = heat_scene_part(&s, thin ? MESH_THIN_WALL : MESH_SOLID, &metal, 40.0);
+    heat_scene_paint(&s, w, 0, 0, 20);
+    heat_scene_paint(&s, m, 0, 20, num);
+    heat_scene_rule(&s, SURFACE_FILM, m, MESH_VOID, FACES_ALL, 90.0, -20.0);
+    heat_scene_open(&s);
+    heat_scene_step(&s, INTEGRATOR_STABILISED, 0.01);
+    double before = 1.0, time = 0.0;
+    half_frozen[thin] = NAN;
+    while (isnan(half_frozen[thin]) && s.state.time < 20000.0) {
+      time = s.state.time;
+      heat_scene_advance(&s, 10.0);
+      const double liquid = heat_scene_liquid(&s, w);
+      if (liquid <= 0.5)
+        half_frozen[thin] = time + (s.state.time - time) * (before - 0.5) / (before - liquid);
+      before = liquid;
+    }
+    heat_scene_release(&s);
+  }
+  assert_close(half_frozen[1], half_frozen[0], 2e-3);
+}
+END_TEST
+
+/* ------------------------------------------------------------------------------------------- the second opinion */
+
+START_TEST(bdf_agrees_with_the_stabilised_steps)
+{
+  double liquid[2], heat[2];
+  for (int which = 0; which < 2; which++) {
+    heat_scene s;
+    open_mixed(&s);
+    heat_scene_step(&s, which ? INTEGRATOR_BDF : INTEGRATOR_STABILISED, which ? 1e-6 : 1e-3);
+    heat_scene_march(&s, 5400.0);
+    liquid[which] = heat_scene_liquid(&s, 0);
+    heat[which] = network_stored_heat(s.net, s.state.enthalpy) - s.stored_at_start;
+    ck_assert_double_le(fabs(heat_scene_residual(&s)), which ? 1e-5 : 1e-9);
+    heat_scene_release(&s);
+  }
+  ck_assert_double_lt(liquid[0], 0.8);
+  assert_close(liquid[1], liquid[0], 1e-3);
+  assert_close(heat[1], heat[0], 1e-3);
+}
+END_TEST
+
+/* ------------------------------------------------------------------------------------------- the step itself */
+
+START_TEST(steps_land_exactly_and_can_be_undone)
+{
+  heat_scene s;
+  open_mixed(&s);
+  heat_scene_step(&s, INTEGRATOR_STABILISED, 0.0);
+  heat_scene_march(&s, 1000.0);
+  ck_assert_double_eq(s.state.time, 1000.0);
+  const size_t n = network_num_nodes(s.net), paths = network_num_paths(s.net);
+  double *before = malloc((n + paths) * sizeof *before), *after = malloc(n * sizeof *after);
+  memcpy(before, s.state.enthalpy, n * sizeof *before);
+  memcpy(before + n, s.state.path_heat, paths * sizeof *before);
+  const double next = s.state.next_step, error = s.state.last_error;
+  heat_scene_advance(&s, 7.3);
+  ck_assert_double_eq(s.state.time, 1000.0 + 7.3);
+  ck_assert_double_eq(heat_step_previous_time(s.step), 1000.0);
+  ck_assert_mem_eq(heat_step_previous_enthalpy(s.step), before, n * sizeof *before);
+  memcpy(after, s.state.enthalpy, n * sizeof *after);
+  heat_step_undo(s.step, &s.state);
+  ck_assert_mem_eq(s.state.enthalpy, before, n * sizeof *before);
+  ck_assert_mem_eq(s.state.path_heat, before + n, paths * sizeof *before);
+  ck_assert_double_eq(s.state.time, 1000.0);
+  ck_assert_double_eq(s.state.next_step, next);
+  ck_assert_double_eq(s.state.last_error, error);
+  heat_scene_advance(&s, 7.3);
+  ck_assert_mem_eq(s.state.enthalpy, after, n * sizeof *after);
+  /* the mean of the rates at both ends is the slope of the step, to its own error */
+  double rise = 0.0, slope = 0.0;
+  for (size_t i = 0; i < n; i++) {
+    rise += network_volume(s.net)[i] * (s.state.enthalpy[i] - before[i]) / 7.3;
+    slope += network_volume(s.net)[i] * 0.5 * (heat_step_rate_before(s.step)[i] + heat_step_rate_after(s.step)[i]);
+  }
+  assert_close(rise, slope, 0.02);
+  free(before);
+  free(after);
+  heat_scene_release(&s);
+}
+END_TEST
+
+/* A step that starts far too long is cut down, and the answer does not care. */
+START_TEST(too_long_a_step_is_rejected_and_repeated)
+{
+  heat_scene s;
+  open_bar(&s, false, 40, 0.05, 10.0, -20.0, NAN);
+  heat_scene_step(&s, INTEGRATOR_STABILISED, 0.005);
+  s.state.next_step = 4000.0;
+  heat_scene_march(&s, 2944.99387);
+  size_t steps, rejected, stages;
+  heat_step_counts(s.step, &steps, &rejected, &stages);
+  ck_assert_uint_gt(rejected, 0);
+  ck_assert_uint_gt(steps, 1);
+  ck_assert_uint_ge(stages, 3 * steps);
+  ck_assert_double_eq_tol(heat_scene_liquid(&s, 0), 0.5, 0.002); /* half frozen at that time, as in complete_freezing */
+  heat_scene_release(&s);
+}
+END_TEST
+
+START_TEST(a_restart_from_the_state_gives_the_same_bits)
+{
+  heat_scene a, b;
+  open_mixed(&a);
+  heat_scene_step(&a, INTEGRATOR_STABILISED, 0.0);
+  heat_scene_march(&a, 1800.0);
+  open_mixed(&b);
+  heat_scene_step(&b, INTEGRATOR_STABILISED, 0.0);
+  const size_t n = network_num_nodes(a.net);
+  memcpy(b.state.enthalpy, a.state.enthalpy, n * sizeof *a.state.enthalpy);
+  memcpy(b.state.path_heat, a.state.path_heat, network_num_paths(a.net) * sizeof *a.state.path_heat);
+  b.state.time = a.state.time;
+  b.state.next_step = a.state.next_step;
+  b.state.last_error = a.state.last_error;
+  for (int i = 0; i < 5; i++) {
+    heat_scene_advance(&a, 1e4);
+    heat_scene_advance(&b, 1e4);
+  }
+  ck_assert_double_eq(a.state.time, b.state.time);
+  ck_assert_mem_eq(a.state.enthalpy, b.state.enthalpy, n * sizeof *a.state.enthalpy);
+  ck_assert_mem_eq(a.state.path_heat, b.state.path_heat, network_num_paths(a.net) * sizeof *a.state.path_heat);
+  heat_scene_release(&a);
+  heat_scene_release(&b);
+}
+END_TEST
+
+START_TEST(steps_have_the_same_bits_for_any_number_of_threads)
+{
+  double *first = NULL;
+  size_t n = 0;
+  for (int threads = 1; threads <= 4; threads *= 2) {
+    omp_set_num_threads(threads);
+    heat_scene s;
+    heat_scene_init(&s, GRID_XYZ, (size_t[]){40, 31, 29}, (double[]){0.4, 0.31, 0.29}, NULL);
+    const material water = heat_scene_water();
+    const int w = heat_scene_part(&s, MESH_SOLID, &water, 1.0);
+    heat_scene_paint(&s, w, 0, 0, 40);
+    heat_scene_rule(&s, SURFACE_FIXED, w, MESH_VOID, FACES_ALL, 0.0, -20.0);
+    heat_scene_open(&s);
+    heat_scene_step(&s, INTEGRATOR_STABILISED, 0.0);
+    heat_scene_march(&s, 300.0);
+    n = network_num_nodes(s.net);
+    if (threads == 1) {
+      first = malloc(n * sizeof *first);
+      memcpy(first, s.state.enthalpy, n * sizeof *first);
+    } else {
+      ck_assert_mem_eq(first, s.state.enthalpy, n * sizeof *first);
+    }
+    heat_scene_release(&s);
+  }
+  free(first);
+}
+END_TEST
+
+#ifdef COUNTS_ALLOCATIONS
+START_TEST(a_step_allocates_nothing)
+{
+  heat_scene s;
+  open_mixed(&s);
+  heat_scene_step(&s, INTEGRATOR_STABILISED, 0.0);
+  heat_scene_advance(&s, 1e4);
+  status code = STATUS_OK;
+  message msg = {""};
+  const size_t before = allocations; /* the assertions allocate, so none stands between */
+  for (int i = 0; code == STATUS_OK && i < 10; i++)
+    code = heat_step_advance(s.step, &s.state, 1e4, &msg);
+  const size_t after = allocations;
+  ck_assert_int_eq(code, STATUS_OK);
+  ck_assert_uint_gt(before, 0);
+  ck_assert_uint_eq(after, before);
+  heat_scene_release(&s);
+}
+END_TEST
+#endif
+
+START_TEST(bad_requests_are_refused)
+{
+  heat_scene s;
+  open_mixed(&s);
+  message msg = {""};
+  heat_step_options options = {.integrator = INTEGRATOR_STABILISED, .latent_scale = 0.0};
+  ck_assert_int_eq(heat_step_create(&s.step, s.net, &options, &msg), STATUS_BAD_INPUT);
+  ck_assert_ptr_null(s.step);
+  heat_scene_step(&s, INTEGRATOR_STABILISED, 0.0);
+  ck_assert_int_eq(heat_step_advance(s.step, &s.state, 0.0, &msg), STATUS_FAILED);
+  ck_assert_double_eq(s.state.time, 0.0);
+  s.state.enthalpy[40] = NAN; /* a ruined state ends with a message, not with a loop */
+  ck_assert_int_eq(heat_step_advance(s.step, &s.state, 10.0, &msg), STATUS_FAILED);
+  ck_assert_ptr_nonnull(strstr(msg.text, "node 40"));
+  heat_scene_release(&s);
+}
+END_TEST
+
+int main(void)
+{
+  Suite *suite = suite_create("heat_step");
+  TCase *t = tcase_create("heat_step");
+  tcase_set_timeout(t, 300);
+  tcase_add_test(t, front_and_heat_follow_neumann);
+  tcase_add_loop_test(t, complete_freezing_takes_the_exact_time, 0, (int)(sizeof inward / sizeof *inward));
+  tcase_add_test(t, ledger_closes_and_misses_every_path_that_is_taken_away);
+  tcase_add_test(t, ledger_closes_with_an_iterative_wall_solve);
+  tcase_add_test(t, thin_wall_keeps_the_heat_of_its_metal);
+  tcase_add_test(t, bdf_agrees_with_the_stabilised_steps);
+  tcase_add_test(t, steps_land_exactly_and_can_be_undone);
+  tcase_add_test(t, too_long_a_step_is_rejected_and_repeated);
+  tcase_add_test(t, a_restart_from_the_state_gives_the_same_bits);
+  tcase_add_test(t, steps_have_the_same_bits_for_any_number_of_threads);
+#ifdef COUNTS_ALLOCATIONS
+  tcase_add_test(t, a_step_allocates_nothing);
+#endif
+  tcase_add_test(t, bad_requests_are_refused);
+  suite_add_tcase(suite, t);
+  SRunner *runner = srunner_create(suite);
+  srunner_run_all(runner, CK_ENV);
+  const int failed = srunner_ntests_failed(runner);
+  srunner_free(runner);
+  return failed != 0;
+}

@@ -1,0 +1,453 @@
+/* The heat balance of a rig, rate by rate: conservation, steady walls, surfaces, rules, same bits. */
+#include <check.h>
+#include <math.h>
+#include <omp.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "tests/solver/heat_scene.h"
+
+#define assert_close(got, want, rel) ck_assert_double_eq_tol((got), (want), (rel) * fabs(want))
+
+static uint32_t seed_now;
+
+static double chance(void) /* 0..1; Numerical Recipes' quick generator */
+{
+  seed_now = seed_now * 1664525u + 1013904223u;
+  return (double)(seed_now >> 8) / 16777216.0;
+}
+
+/* ------------------------------------------------------------------------------------------- conservation */
+
+/* Whatever the parts, the heat that nodes and walls gain is what the paths bring. */
+START_TEST(random_networks_conserve)
+{
+  seed_now = 77u + (uint32_t)_i;
+  const bool flat = _i % 2 == 0;
+  heat_scene s;
+  heat_scene_init(&s, flat ? GRID_RZ : GRID_XYZ, (size_t[]){9, flat ? 1 : 5, 8}, (double[]){0.31, 0.17, 0.23}, NULL);
+  const material water = heat_scene_water(), ice = heat_scene_water(), steel = heat_scene_solid(16.0, 3.9e6), metal = heat_scene_solid(200.0, 2.4e6);
+  const int part[3] = {heat_scene_part(&s, MESH_SOLID, &water, 4.0), heat_scene_part(&s, MESH_SOLID, &ice, -3.0),
+                       heat_scene_part(&s, MESH_SOLID, &steel, 7.0)};
+  const int held = heat_scene_part(&s, MESH_HELD, NULL, -14.0);
+  const int wall = heat_scene_part(&s, MESH_THIN_WALL, &metal, 1.0);
+  for (size_t cell = 0; cell < grid_num_cells(s.g); cell++) {
+    const double c = chance();
+    s.part_of[cell] = c < 0.9 ? part[(int)(chance() * 2.99)] : c < 0.95 ? held : MESH_VOID;
+  }
+  heat_scene_paint(&s, wall, 0, 4, 5);
+  s.parts[held].held_film = 55.0;
+  s.r.room.film = 11.0;
+  s.r.room.temperature = heat_scene_constant(&s, 19.0);
+  heat_scene_rule(&s, SURFACE_CONTACT, part[0], part[1], FACES_ALL, 0.003, NAN);
+  heat_scene_rule(&s, SURFACE_CONTACT, wall, part[2], FACES_ALL, 0.001, NAN);
+  heat_scene_rule(&s, SURFACE_FIXED, part[2], MESH_VOID, FACES_TOP, 0.0, -21.0);
+  heat_scene_open(&s);
+  for (size_t i = 0; i < network_num_nodes(s.net); i++)
+    s.state.enthalpy[i] = network_part(s.net)[i] >= 0 ? -4e7 + 4.2e8 * chance() : 0.0;
+  for (size_t p = 0; p < s.m->num_patches; p++)
+    s.state.enthalpy[s.m->num_nodes + p] = 1e7 * (chance() - 0.5);
+  ck_assert_uint_gt(s.m->num_patches, 0);
+  ck_assert_uint_gt(network_num_paths(s.net), 3);
+
+  heat_scene_rates(&s);
+  double gained = 0.0, moved = 0.0, brought = 0.0;
+  for (size_t i = 0; i < network_num_nodes(s.net); i++) {
+    gained += network_volume(s.net)[i] * s.rate[i];
+    moved += fabs(network_volume(s.net)[i] * s.rate[i]);
+  }
+  for (size_t path = 0; path < network_num_paths(s.net); path++)
+    brought += s.path_rate[path];
+  ck_assert_double_gt(moved, 1.0);
+  ck_assert_double_gt(fabs(brought), 1e-3 * moved);
+  ck_assert_double_eq_tol(gained, brought, 1e-12 * moved);
+  heat_scene_release(&s);
+}
+END_TEST
+
+/* ------------------------------------------------------------------------------------------- steady walls */
+
+/* Plane wall of steel, foam and plastic between two films (thickness and conductivity 2 mm 16, 50 mm 0.035, 10 mm 0.4 W/mK; 150 and
+ * 8 W/m2K; -20 and 20 degC): resistances in series (Incropera & DeWitt, ch. 3). */
+START_TEST(steady_multilayer_wall_is_exact)
+{
+  heat_scene s;
+  heat_scene_init(&s, GRID_XYZ, (size_t[]){62, 1, 1}, (double[]){0.062, 0.5, 0.7}, (bool[]){false, false, true, true, true, true});
+  const double k[3] = {16.0, 0.035, 0.4};
+  const size_t end[3] = {2, 52, 62};
+  int part[3];
+  for (int layer = 0; layer < 3; layer++) {
+    const material m = heat_scene_solid(k[layer], 1e6 * (layer + 1));
+    part[layer] = heat_scene_part(&s, MESH_SOLID, &m, 0.0);
+    heat_scene_paint(&s, part[layer], 0, layer ? end[layer - 1] : 0, end[layer]);
+  }
+  heat_scene_rule(&s, SURFACE_FILM, part[0], MESH_VOID, FACES_ALL, 150.0, -20.0);
+  heat_scene_rule(&s, SURFACE_FILM, part[2], MESH_VOID, FACES_ALL, 8.0, 20.0);
+  heat_scene_open(&s);
+  const double q = -40.0 / (1.0 / 150.0 + 0.002 / 16.0 + 0.05 / 0.035 + 0.01 / 0.4 + 1.0 / 8.0);
+  assert_close(q, -25.2308131305, 1e-11);
+  double T = -20.0 - q / 150.0; /* towards the warm side, against the flux */
+  for (size_t cell = 0; cell < 62; cell++) {
+    const int layer = cell < 2 ? 0 : cell < 52 ? 1 : 2;
+    s.state.enthalpy[cell] = phase_curve_enthalpy(&s.stuff[layer].curve, T - q * 0.0005 / k[layer]);
+    T -= q * 0.001 / k[layer];
+  }
+  heat_scene_rates(&s);
+  const double area = 0.35;
+  for (size_t cell = 0; cell < 62; cell++)
+    ck_assert_double_eq_tol(s.rate[cell] * network_volume(s.net)[cell], 0.0, 1e-10 * fabs(q) * area);
+  for (size_t i = 0; i < s.m->num_interfaces; i++)
+    assert_close(fabs(network_interface_heat(s.net, i, s.state.enthalpy)), fabs(q) * area, 1e-10);
+  heat_scene_release(&s);
+}
+END_TEST
+
+/* A thin wall of resistance e/k between two solids, contact on one side: series again, and the wall at its mid-plane temperature. */
+START_TEST(thin_wall_is_a_resistance_in_series)
+{
+  heat_scene s;
+  heat_scene_init(&s, GRID_XYZ, (size_t[]){11, 1, 1}, (double[]){0.033, 0.2, 0.3}, (bool[]){false, false, true, true, true, true});
+  const material a = heat_scene_solid(2.2, 1.9e6), b = heat_scene_solid(0.58, 4.2e6), plastic = heat_scene_solid(0.19, 1.7e6);
+  const int pa = heat_scene_part(&s, MESH_SOLID, &a, 0.0), pb = heat_scene_part(&s, MESH_SOLID, &b, 0.0);
+  const int wall = heat_scene_part(&s, MESH_THIN_WALL, &plastic, 0.0);
+  heat_scene_paint(&s, pa, 0, 0, 5);
+  heat_scene_paint(&s, wall, 0, 5, 6);
+  heat_scene_paint(&s, pb, 0, 6, 11);
+  heat_scene_rule(&s, SURFACE_FIXED, pa, MESH_VOID, FACES_ALL, 0.0, -17.0);
+  heat_scene_rule(&s, SURFACE_FIXED, pb, MESH_VOID, FACES_ALL, 0.0, 6.0);
+  heat_scene_rule(&s, SURFACE_CONTACT, wall, pb, FACES_ALL, 0.004, NAN);
+  heat_scene_open(&s);
+  const double q = 23.0 / (0.015 / 2.2 + 0.003 / 0.19 + 0.004 + 0.015 / 0.58); /* W/m2 from b to a */
+  for (size_t cell = 0; cell < 11; cell++) {
+    if (cell < 5)
+      s.state.enthalpy[cell] = phase_curve_enthalpy(&s.stuff[pa].curve, -17.0 + q * (0.0015 + 0.003 * (double)cell) / 2.2);
+    else if (cell > 5)
+      s.state.enthalpy[cell] = phase_curve_enthalpy(&s.stuff[pb].curve, 6.0 - q * (0.033 - 0.0015 - 0.003 * (double)cell) / 0.58);
+  }
+  const double middle = -17.0 + q * (0.015 / 2.2 + 0.0015 / 0.19);
+  s.state.enthalpy[s.m->num_nodes] = phase_curve_enthalpy(&s.stuff[wall].curve, middle);
+  heat_scene_rates(&s);
+  for (size_t i = 0; i < network_num_nodes(s.net); i++)
+    ck_assert_double_eq_tol(s.rate[i] * network_volume(s.net)[i], 0.0, 1e-10 * q * 0.06);
+  assert_close(network_wall_temperature(s.net, 0), middle, 1e-10);
+  heat_scene_release(&s);
+}
+END_TEST
+
+/* Along a wall of metal: fin of thickness e, film h on both sides, root held: T falls as cosh (Incropera & DeWitt, ch. 3.6). In the
+ * network the films come from held parts on both sides, the root from a node in good contact. */
+START_TEST(thin_wall_conducts_along_itself)
+{
+  heat_scene s;
+  const size_t n = 80;
+  const bool chain = _i == 0; /* solved directly; the shell of the other case iterates and leaves up to 1e-4 K */
+  heat_scene_init(&s, chain ? GRID_RZ : GRID_XYZ, (size_t[]){5, chain ? 1 : 3, n}, (double[]){0.01, 0.03, 0.4}, (bool[]){true, true, true, true, true, true});
+  for (size_t i = 0; chain && i <= 5; i++)
+    s.g->edges[0][i] += 1e4; /* so wide a ring that it is plane */
+  const material metal = heat_scene_solid(120.0, 2.4e6), other = heat_scene_solid(1.0, 1e6);
+  const int wall = heat_scene_part(&s, MESH_THIN_WALL, &metal, 0.0), low = heat_scene_part(&s, MESH_SOLID, &other, 0.0),
+            high = heat_scene_part(&s, MESH_SOLID, &other, 0.0);
+  s.stuff[high].curve = heat_scene_solid(1.0, 1e6).curve; /* own copy: both are released */
+  heat_scene_paint(&s, low, 0, 0, 2);
+  heat_scene_paint(&s, wall, 0, 2, 3);
+  heat_scene_paint(&s, high, 0, 3, 5);
+  /* films as contacts to nodes kept at 0 (low) degC; the first row of cells is kept at 10 degC without a contact */
+  heat_scene_rule(&s, SURFACE_CONTACT, wall, low, FACES_ALL, 0.02, NAN);
+  heat_scene_rule(&s, SURFACE_CONTACT, wall, high, FACES_ALL, 0.02, NAN);
+  heat_scene_open(&s);
+  const double e = 0.002, d = 0.001, h = 1.0 / (0.02 + d / 1.0 + 0.5 * e / 120.0), L = 0.4, dz = L / (double)n;
+  const double hot = 10.0;
+  for (size_t i = 0; i < s.m->num_nodes; i++)
+    s.state.enthalpy[i] = network_part(s.net)[i] >= 0 ? phase_curve_enthalpy(&s.stuff[low].curve, s.m->centroid[i][2] < dz ? hot : 0.0) : 0.0;
+  /* the fin is sought in its steady state: the carried heat marches until it rests, nodes held as they are */
+  double bound = 0.0;
+  message msg = {""};
+  ck_assert_int_eq(network_refresh(s.net, s.state.enthalpy, 0.0, &bound, &msg), STATUS_OK);
+  const double rest = 1200.0; /* s; the wall's own time is C / 2h = 50 s */
+  for (double time = 0.0; time < rest; time += 1.0 / bound) {
+    ck_assert_int_eq(network_rate(s.net, s.state.enthalpy, s.rate, s.path_rate, &msg), STATUS_OK);
+    for (size_t i = s.m->num_nodes; i < network_num_nodes(s.net); i++)
+      s.state.enthalpy[i] += s.rate[i] / bound;
+  }
+  /* exact for the discrete chain from patch 1 on, given patch 0: T_i ~ cosh(mu (N - 1/2 - i)), 2 cosh mu = 2 + 2 h dz^2 / (k e) */
+  const double mu = acosh(1.0 + h * dz * dz / (120.0 * e)), root = network_wall_temperature(s.net, 0);
+  ck_assert_double_gt(root, 0.5);
+  for (size_t p = 0; p < s.m->num_patches; p++) {
+    const double at = s.m->patches[p].centroid[2] / dz - 0.5;
+    if (at > 0.4)
+      ck_assert_double_eq_tol(network_wall_temperature(s.net, p), root * cosh(mu * ((double)n - 0.5 - at)) / cosh(mu * ((double)n - 0.5)), (chain ? 1e-6 : 1e-3));
+  }
+  heat_scene_release(&s);
+}
+END_TEST
+
+/* ------------------------------------------------------------------------------------------- surfaces */
+
+/* 10 mm thick, 0.06 m2; one surface on each side along x, the upper one mirrored. */
+static void one_cell(heat_scene *s, const material *stuff, surface_kind kind, double coefficient, double temperature)
+{
+  heat_scene_init(s, GRID_XYZ, (size_t[]){1, 1, 1}, (double[]){0.01, 0.2, 0.3}, (bool[]){false, true, true, true, true, true});
+  const int part = heat_scene_part(s, MESH_SOLID, stuff, 0.0);
+  heat_scene_paint(s, part, 0, 0, 1);
+  heat_scene_rule(s, kind, part, MESH_VOID, FACES_ALL, coefficient, temperature);
+}
+
+START_TEST(node_at_freezing_point_conducts_as_ice_to_a_cold_wall)
+{
+  const material water = heat_scene_water();
+  heat_scene s;
+  one_cell(&s, &water, SURFACE_FIXED, 0.0, -7.5);
+  heat_scene_open(&s);
+  s.state.enthalpy[0] = 0.37 * s.stuff[0].curve.liquid_enthalpy + 0.63 * s.stuff[0].curve.solid_enthalpy;
+  heat_scene_rates(&s);
+  assert_close(s.path_rate[0], -2.2 * 0.06 / 0.005 * 7.5, 1e-12); /* half a cell of ice */
+  s.state.enthalpy[0] = phase_curve_enthalpy(&s.stuff[0].curve, 3.0);
+  heat_scene_rates(&s); /* water above, ice below: the potential counts both */
+  assert_close(s.path_rate[0], -0.06 / 0.005 * (0.58 * 3.0 + 2.2 * 7.5), 1e-12);
+  heat_scene_release(&s);
+}
+END_TEST
+
+START_TEST(film_and_water_act_in_series_on_the_branch_of_the_surface)
+{
+  const material water = heat_scene_water();
+  heat_scene s;
+  one_cell(&s, &water, SURFACE_FILM, 35.0, -9.0);
+  heat_scene_open(&s);
+  s.state.enthalpy[0] = phase_curve_enthalpy(&s.stuff[0].curve, 12.0);
+  heat_scene_rates(&s); /* surface above 0: all water */
+  assert_close(s.path_rate[0], -0.06 * 21.0 / (0.005 / 0.58 + 1.0 / 35.0), 1e-12);
+  ck_assert_double_gt(network_surface_temperature(s.net, 0), 0.0);
+  s.state.enthalpy[0] = phase_curve_enthalpy(&s.stuff[0].curve, 0.4);
+  heat_scene_rates(&s); /* surface below 0: q = (0.58 0.4 - 2.2 T_s)/d = h (T_s + 9) */
+  const double Ts = (0.58 * 0.4 / 0.005 - 35.0 * 9.0) / (2.2 / 0.005 + 35.0);
+  ck_assert_double_lt(Ts, 0.0);
+  assert_close(network_surface_temperature(s.net, 0), Ts, 1e-9);
+  assert_close(s.path_rate[0], -0.06 * 35.0 * (Ts + 9.0), 1e-9);
+  heat_scene_release(&s);
+}
+END_TEST
+
+/* Held part with a film of its own and a contact; insulated; last rule wins. */
+START_TEST(held_part_contact_and_rules_in_order)
+{
+  heat_scene s;
+  heat_scene_init(&s, GRID_XYZ, (size_t[]){2, 1, 1}, (double[]){0.02, 0.2, 0.3}, NULL);
+  const material solid = heat_scene_solid(1.7, 2e6);
+  const int part = heat_scene_part(&s, MESH_SOLID, &solid, 5.0), rod = heat_scene_part(&s, MESH_HELD, NULL, -15.0);
+  s.parts[rod].held_film = 80.0;
+  heat_scene_paint(&s, rod, 0, 0, 1);
+  heat_scene_paint(&s, part, 0, 1, 2);
+  s.r.room.film = 9.0;
+  s.r.room.temperature = heat_scene_constant(&s, 21.0);
+  heat_scene_rule(&s, SURFACE_CONTACT, rod, part, FACES_ALL, 0.006, NAN);
+  heat_scene_rule(&s, SURFACE_FILM, part, MESH_VOID, FACES_ALL, 500.0, -3.0);
+  heat_scene_rule(&s, SURFACE_INSULATED, part, MESH_VOID, FACES_ALL, 0.0, NAN);
+  heat_scene_rule(&s, SURFACE_FILM, part, MESH_VOID, FACES_TOP, 12.0, 30.0); /* top: z, 0.01 x 0.2 m2 */
+  heat_scene_open(&s);
+  heat_scene_rates(&s);
+  ck_assert_uint_eq(network_num_paths(s.net), 2);
+  double held = 0.0, top = 0.0;
+  for (size_t p = 0; p < 2; p++)
+    *(strncmp(network_path_name(s.net, p), "held", 4) == 0 ? &held : &top) = s.path_rate[p];
+  assert_close(held, 0.06 * (-15.0 - 5.0) / (1.0 / 80.0 + 0.006 + 0.005 / 1.7), 1e-12);
+  assert_close(top, 0.002 * (30.0 - 5.0) / (1.0 / 12.0 + 0.15 / 1.7), 1e-12);
+  heat_scene_release(&s);
+}
+END_TEST
+
+/* A stirred bath is one node with a film at each surface. */
+START_TEST(stirred_bath_is_one_node_with_films)
+{
+  heat_scene s;
+  heat_scene_init(&s, GRID_XYZ, (size_t[]){4, 1, 1}, (double[]){0.04, 0.2, 0.3}, (bool[]){false, false, true, true, true, true});
+  const material steel = heat_scene_solid(16.0, 3.9e6), brine = heat_scene_water();
+  const int pot = heat_scene_part(&s, MESH_SOLID, &steel, 8.0), bath = heat_scene_part(&s, MESH_SOLID, &brine, 2.0);
+  heat_scene_paint(&s, pot, 0, 0, 1);
+  heat_scene_paint(&s, bath, 0, 1, 4);
+  s.baths[0] = (rig_bath){.part = bath, .flow = {.kind = MOTION_STIRRED, .film_coefficient = 420.0}};
+  s.r.num_baths = 1;
+  heat_scene_open(&s);
+  ck_assert_int_eq(network_node(s.net)[1], 1);
+  ck_assert_int_eq(network_node(s.net)[3], 1);
+  assert_close(network_volume(s.net)[1], 3.0 * 0.01 * 0.06, 1e-12);
+  ck_assert_double_eq(network_volume(s.net)[2], 0.0);
+  heat_scene_rates(&s);
+  const double q = 0.06 * (8.0 - 2.0) / (0.005 / 16.0 + 1.0 / 420.0);
+  assert_close(s.rate[0], -q / (0.01 * 0.06), 1e-12);
+  assert_close(s.rate[1], q / (0.03 * 0.06), 1e-12);
+  network_set_film(s.net, bath, NAN);
+  double bound = 0.0;
+  message msg = {""};
+  ck_assert_int_eq(network_refresh(s.net, s.state.enthalpy, 0.0, &bound, &msg), STATUS_FAILED);
+  ck_assert_ptr_nonnull(strstr(msg.text, "part 1"));
+  heat_scene_release(&s);
+}
+END_TEST
+
+/* Factors multiply conduction where both nodes hold liquid: the larger across a side face, the lower node's across a level one. */
+START_TEST(motion_factors_reach_liquid_faces_only)
+{
+  heat_scene s;
+  heat_scene_init(&s, GRID_XYZ, (size_t[]){2, 1, 2}, (double[]){0.02, 0.5, 0.02}, (bool[]){true, true, true, true, true, true});
+  const material water = heat_scene_water();
+  const int part = heat_scene_part(&s, MESH_SOLID, &water, 5.0);
+  heat_scene_paint(&s, part, 0, 0, 2);
+  s.baths[0] = (rig_bath){.part = part, .flow = {.kind = MOTION_STILL}};
+  s.r.num_baths = 1;
+  heat_scene_open(&s);
+  const phase_curve *c = &s.stuff[part].curve;
+  const double T[4] = {2.0, 7.0, 4.0, -6.0}; /* cells 0 1 below, 2 3 above; 3 is ice */
+  for (int i = 0; i < 4; i++) {
+    s.state.enthalpy[i] = phase_curve_enthalpy(c, T[i]);
+    network_horizontal_factor(s.net)[i] = 3.0 + i;
+    network_vertical_factor(s.net)[i] = 11.0 + i;
+  }
+  heat_scene_rates(&s);
+  const double V = 0.01 * 0.5 * 0.01, G = 0.5; /* area / distance */
+  assert_close(s.rate[0] * V, G * 0.58 * (4.0 * 5.0 + 11.0 * 2.0), 1e-12);
+  assert_close(s.rate[2] * V, G * (-11.0 * 0.58 * 2.0 - (0.58 * 4.0 + 2.2 * 6.0)), 1e-12);
+  assert_close(s.rate[3] * V, G * (0.58 * 4.0 + 2.2 * 6.0 + 0.58 * 7.0 + 2.2 * 6.0), 1e-12);
+  for (int i = 0; i < 4; i++)
+    network_horizontal_factor(s.net)[i] = network_vertical_factor(s.net)[i] = 1.0;
+  heat_scene_rates(&s);
+  assert_close(s.rate[0] * V, G * 0.58 * 7.0, 1e-12);
+  heat_scene_release(&s);
+}
+END_TEST
+
+/* ------------------------------------------------------------------------------------------- bounds and bits */
+
+/* Power iteration on the rate: the bound holds, and is not wasteful. */
+START_TEST(bound_covers_the_largest_eigenvalue)
+{
+  heat_scene s;
+  heat_scene_init(&s, GRID_RZ, (size_t[]){12, 1, 10}, (double[]){0.12, 0.0, 0.1}, NULL);
+  const material steel = heat_scene_solid(16.0, 3.9e6), wood = heat_scene_solid(0.15, 8e5), metal = heat_scene_solid(200.0, 2.4e6);
+  const int a = heat_scene_part(&s, MESH_SOLID, &steel, 0.0), b = heat_scene_part(&s, MESH_SOLID, &wood, 0.0),
+            wall = heat_scene_part(&s, MESH_THIN_WALL, &metal, 0.0);
+  heat_scene_paint(&s, a, 0, 0, 6);
+  heat_scene_paint(&s, wall, 0, 6, 7);
+  heat_scene_paint(&s, b, 0, 7, 12);
+  heat_scene_rule(&s, SURFACE_FIXED, a, MESH_VOID, FACES_TOP, 0.0, 0.0);
+  heat_scene_open(&s);
+  const size_t n = network_num_nodes(s.net);
+  message msg = {""};
+  double bound = 0.0, growth = 0.0;
+  ck_assert_int_eq(network_refresh(s.net, s.state.enthalpy, 0.0, &bound, &msg), STATUS_OK);
+  seed_now = 5u;
+  for (size_t i = 0; i < n; i++)
+    s.state.enthalpy[i] = network_part(s.net)[i] >= 0 ? chance() - 0.5 : 0.0;
+  for (int round = 0; round < 600; round++) {
+    ck_assert_int_eq(network_rate(s.net, s.state.enthalpy, s.rate, s.path_rate, &msg), STATUS_OK);
+    double in = 0.0, out = 0.0;
+    for (size_t i = 0; i < n; i++) {
+      in += s.state.enthalpy[i] * s.state.enthalpy[i];
+      out += s.rate[i] * s.rate[i];
+    }
+    growth = sqrt(out / in);
+    for (size_t i = 0; i < n; i++)
+      s.state.enthalpy[i] = s.rate[i] / sqrt(out);
+  }
+  ck_assert_double_le(growth, bound * (1.0 + 1e-9));
+  ck_assert_double_ge(growth, 0.5 * bound);
+  heat_scene_release(&s);
+}
+END_TEST
+
+START_TEST(same_bits_for_any_number_of_threads)
+{
+  heat_scene s;
+  heat_scene_init(&s, GRID_XYZ, (size_t[]){40, 31, 29}, (double[]){0.4, 0.31, 0.29}, NULL);
+  const material water = heat_scene_water(), steel = heat_scene_solid(16.0, 3.9e6);
+  const int a = heat_scene_part(&s, MESH_SOLID, &water, 1.0), b = heat_scene_part(&s, MESH_SOLID, &steel, 0.0);
+  heat_scene_paint(&s, a, 0, 0, 40);
+  heat_scene_paint(&s, b, 2, 0, 7);
+  heat_scene_rule(&s, SURFACE_FIXED, a, MESH_VOID, FACES_ALL, 0.0, -20.0);
+  heat_scene_open(&s);
+  const size_t n = network_num_nodes(s.net);
+  ck_assert_uint_gt(n, 30000);
+  seed_now = 9u;
+  for (size_t i = 0; i < n; i++)
+    s.state.enthalpy[i] = -1e7 + 4e8 * chance();
+  double *first = malloc(n * sizeof *first);
+  for (int threads = 1; threads <= 4; threads *= 2) {
+    omp_set_num_threads(threads);
+    heat_scene_rates(&s);
+    if (threads == 1)
+      memcpy(first, s.rate, n * sizeof *first);
+    else
+      ck_assert_mem_eq(first, s.rate, n * sizeof *first);
+  }
+  free(first);
+  heat_scene_release(&s);
+}
+END_TEST
+
+/* ------------------------------------------------------------------------------------------- refusals */
+
+START_TEST(a_piece_that_touches_nothing_is_refused_by_name)
+{
+  heat_scene s;
+  heat_scene_init(&s, GRID_XYZ, (size_t[]){3, 1, 1}, (double[]){0.03, 1.0, 1.0}, (bool[]){true, true, true, true, true, true});
+  const material solid = heat_scene_solid(1.0, 1e6);
+  const int part = heat_scene_part(&s, MESH_SOLID, &solid, 0.0);
+  heat_scene_paint(&s, part, 0, 0, 3);
+  heat_scene_open(&s);
+  /* the first cell is cut off: its only face is taken away */
+  s.m->regular[0][0] = 0.0;
+  network *net = NULL;
+  message msg = {""};
+  ck_assert_int_eq(network_create(&net, s.m, &s.r, &msg), STATUS_BAD_INPUT);
+  ck_assert_ptr_null(net);
+  ck_assert_ptr_nonnull(strstr(msg.text, "part 0"));
+  heat_scene_release(&s);
+}
+END_TEST
+
+START_TEST(surfaces_without_what_they_need_are_refused)
+{
+  heat_scene s;
+  heat_scene_init(&s, GRID_XYZ, (size_t[]){1, 1, 1}, (double[]){1.0, 1.0, 1.0}, NULL);
+  const material solid = heat_scene_solid(1.0, 1e6);
+  const int part = heat_scene_part(&s, MESH_SOLID, &solid, 0.0);
+  heat_scene_paint(&s, part, 0, 0, 1);
+  heat_scene_open(&s);
+  static const surface_kind kind[] = {SURFACE_FILM, SURFACE_FIXED, SURFACE_CONTACT, SURFACE_FLOOR};
+  s.rules[0] = (surface_rule){.kind = kind[_i], .part = part, .other = MESH_VOID};
+  if (kind[_i] == SURFACE_CONTACT)
+    s.rules[0].coefficient = heat_scene_constant(&s, 0.1);
+  s.r.num_rules = 1;
+  network *net = NULL;
+  message msg = {""};
+  ck_assert_int_eq(network_create(&net, s.m, &s.r, &msg), STATUS_BAD_INPUT);
+  ck_assert_ptr_nonnull(strstr(msg.text, "part 0"));
+  heat_scene_release(&s);
+}
+END_TEST
+
+int main(void)
+{
+  Suite *suite = suite_create("network");
+  TCase *t = tcase_create("network");
+  tcase_set_timeout(t, 120);
+  tcase_add_loop_test(t, random_networks_conserve, 0, 12);
+  tcase_add_test(t, steady_multilayer_wall_is_exact);
+  tcase_add_test(t, thin_wall_is_a_resistance_in_series);
+  tcase_add_loop_test(t, thin_wall_conducts_along_itself, 0, 2);
+  tcase_add_test(t, node_at_freezing_point_conducts_as_ice_to_a_cold_wall);
+  tcase_add_test(t, film_and_water_act_in_series_on_the_branch_of_the_surface);
+  tcase_add_test(t, held_part_contact_and_rules_in_order);
+  tcase_add_test(t, stirred_bath_is_one_node_with_films);
+  tcase_add_test(t, motion_factors_reach_liquid_faces_only);
+  tcase_add_test(t, bound_covers_the_largest_eigenvalue);
+  tcase_add_test(t, same_bits_for_any_number_of_threads);
+  tcase_add_test(t, a_piece_that_touches_nothing_is_refused_by_name);
+  tcase_add_loop_test(t, surfaces_without_what_they_need_are_refused, 0, 4);
+  suite_add_tcase(suite, t);
+  SRunner *runner = srunner_create(suite);
+  srunner_run_all(runner, CK_ENV);
+  const int failed = srunner_ntests_failed(runner);
+  srunner_free(runner);
+  return failed != 0;
+}
