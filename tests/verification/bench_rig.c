@@ -212,7 +212,7 @@ void bench_rig_rule(bench_rig *b, surface_kind kind, int part, int other, face_c
 
 bench_march bench_rig_exact(double duration)
 {
-  return (bench_march){.tolerance = 0.002, .longest_step = duration / 2000.0, .limit = 3.0 * duration};
+  return (bench_march){.tolerance = 0.0005, .longest_step = duration / 4000.0, .limit = 3.0 * duration};
 }
 
 bench_march bench_rig_default(double duration)
@@ -281,6 +281,16 @@ double bench_rig_time_to(const bench_history *h, double share)
     if (h->liquid[i] <= share && h->liquid[i - 1] > share) {
       const double part = (h->liquid[i - 1] - share) / (h->liquid[i - 1] - h->liquid[i]);
       return h->time[i - 1] + part * (h->time[i] - h->time[i - 1]);
+    }
+  return NAN;
+}
+
+double bench_rig_liquid_at(const bench_history *h, double time)
+{
+  for (size_t i = 1; i < h->num; i++)
+    if (h->time[i] >= time) {
+      const double part = (time - h->time[i - 1]) / (h->time[i] - h->time[i - 1]);
+      return h->liquid[i - 1] + part * (h->liquid[i] - h->liquid[i - 1]);
     }
   return NAN;
 }

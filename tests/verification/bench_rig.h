@@ -97,6 +97,8 @@ void bench_rig_run(bench_rig *b, bench_march how, bench_history *out);
 void bench_rig_forget(bench_history *h);
 /* When the liquid share first fell to `share`, s, linear within the step; NAN if it never did. */
 double bench_rig_time_to(const bench_history *h, double share);
+/* Liquid share at a time, linear within the step; NAN after the end. */
+double bench_rig_liquid_at(const bench_history *h, double time);
 
 /* ------------------------------------------------------------------------------- step by step */
 

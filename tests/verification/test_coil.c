@@ -132,47 +132,53 @@ typedef struct {
 static const tube_ice ices[] = {{"water at T_f, Ste 0.2", 0.0, 0.2, {3.34631231, 8.12806965, 15.3872372, 73.323026}},
                                 {"superheat 0.5, Ste 0.1228", 0.5, 0.122754491, {6.82119878, 16.945752, 32.6806623, 164.099153}}};
 
+static void grow_ice(const tube_ice *c, const tube_place *place, double ratio, bool as_part)
+{
+  const double radius = 0.004, cold = -20.0; /* m, degC */
+  const constant_phases p = c->phi > 0.0 ? bench_rig_set_w(0.0) : bench_rig_set_ste(c->stefan);
+  const double alpha = p.solid_conductivity / (p.density * p.solid_specific_heat), unit = radius * radius / alpha;
+  const double cell = radius / ratio, wanted = c->phi > 0.0 ? 80.0 * radius : 14.0 * radius;
+  size_t cells = (size_t)fmax(ceil(wanted / cell), 5.0);
+  cells += cells % 2 == 0; /* odd: the tube on a node */
+  const size_t num[3] = {place->across % 2 ? cells : cells + 1, 1, place->up % 2 ? cells : cells + 1};
+  const double width = cell * (double)num[0], height = cell * (double)num[2];
+  const double low[3] = {FAR, 0.0, 0.0}, high[3] = {FAR + width, 1.0, height}, r = FAR + 0.5 * width;
+  const bool insulated[6] = {true, true, true, true, true, true};
+  bench_rig b;
+  bench_history h;
+  bench_rig_init(&b);
+  bench_rig_grid(&b, GRID_RZ, num, low, high, insulated);
+  (void)bench_rig_water(&b, bench_rig_everywhere(&b), &p, -c->phi * cold);
+  if (as_part) {
+    shape *tube = NULL;
+    ck_assert_int_eq(shape_torus(&tube, r, radius, 0.5 * height, NULL), STATUS_OK);
+    (void)bench_rig_held(&b, bench_rig_keep(&b, tube), cold, 0.0);
+  } else {
+    add_coil(&b, r, 0.5 * height, radius, cold);
+  }
+  bench_march how = bench_rig_exact(c->fourier[FRONTS - 1] * unit);
+  how.limit = 1.05 * c->fourier[FRONTS - 1] * unit;
+  bench_rig_run(&b, how, &h);
+  const double water = width * height - (as_part ? PI * radius * radius : 0.0); /* m2 of section */
+  for (int f = 0; f < FRONTS; f++) {
+    const double ice = (1.0 - bench_rig_liquid_at(&h, c->fourier[f] * unit)) * water;
+    bench_rig_judge(sqrt(ice / PI + radius * radius) / radius, front[f], 3.0, "radius / cell %.2f, %s: ice radius / tube radius", ratio,
+                    as_part ? "surface" : "well");
+  }
+  bench_rig_judge_ledger(&h);
+  bench_rig_forget(&h);
+  bench_rig_release(&b);
+}
+
 START_TEST(ice_grows_on_the_tube_as_on_a_cylinder)
 {
   const tube_ice *c = &ices[_i / 3];
   const tube_place *place = &places[_i % 3];
-  const double radius = 0.004;
-  const double growth_ratios[] = {0.1, 0.25, 0.5};
   bench_rig_title("ice on a tube centred on a cell's %s, %s: radius of the ice, limit 3 %%", place->name, c->name);
-  for (size_t i = 0; i < 3; i++) {
-    const constant_phases p = c->phi > 0.0 ? bench_rig_set_w(0.0) : bench_rig_set_ste(c->stefan);
-    const double alpha = p.solid_conductivity / (p.density * p.solid_specific_heat), unit = radius * radius / alpha;
-    const double cell = radius / growth_ratios[i], wanted = c->phi > 0.0 ? 80.0 * radius : 14.0 * radius;
-    size_t cells = (size_t)fmax(ceil(wanted / cell), 5.0);
-    cells += cells % 2 == 0; /* odd: node */
-    const size_t num[3] = {place->across % 2 ? cells : cells + 1, 1, place->up % 2 ? cells : cells + 1};
-    const double width = cell * (double)num[0], height = cell * (double)num[2];
-    const double low[3] = {FAR, 0.0, 0.0}, high[3] = {FAR + width, 1.0, height}, r = FAR + 0.5 * width;
-    const bool insulated[6] = {true, true, true, true, true, true};
-    bench_rig b;
-    bench_history h;
-    bench_rig_init(&b);
-    bench_rig_grid(&b, GRID_RZ, num, low, high, insulated);
-    (void)bench_rig_water(&b, bench_rig_everywhere(&b), &p, c->phi * 20.0);
-    add_coil(&b, r, 0.5 * height, radius, -20.0);
-    bench_march how = bench_rig_exact(c->fourier[FRONTS - 1] * unit);
-    how.limit = 1.05 * c->fourier[FRONTS - 1] * unit;
-    bench_rig_run(&b, how, &h);
-    for (int f = 0; f < FRONTS; f++) {
-      /* Ice volume at the time when the exact front is at front[f]; the tube's own volume is not ice. */
-      double liquid = NAN;
-      for (size_t step = 1; step < h.num && isnan(liquid); step++)
-        if (h.time[step] >= c->fourier[f] * unit) {
-          const double part = (c->fourier[f] * unit - h.time[step - 1]) / (h.time[step] - h.time[step - 1]);
-          liquid = h.liquid[step - 1] + part * (h.liquid[step] - h.liquid[step - 1]);
-        }
-      const double ice = sqrt((1.0 - liquid) * width * height / PI + radius * radius) / radius;
-      bench_rig_judge(ice, front[f], 3.0, "radius / cell %.2f: ice radius / tube radius", growth_ratios[i]);
-    }
-    bench_rig_judge_ledger(&h);
-    bench_rig_forget(&h);
-    bench_rig_release(&b);
-  }
+  grow_ice(c, place, 0.1, false);
+  grow_ice(c, place, 0.25, false);
+  grow_ice(c, place, 0.25, true);
+  grow_ice(c, place, 0.5, true);
   bench_rig_verdict();
 }
 END_TEST
