@@ -88,6 +88,15 @@ size_t fault_count(const fault_list *faults)
   return faults->faults.num;
 }
 
+bool fault_is_at(const fault_list *faults, fault_place at)
+{
+  const entries *f = &faults->faults;
+  for (size_t i = 0; i < f->kept; i++)
+    if (f->entries[i].at.line == at.line && f->entries[i].at.column == at.column && f->entries[i].at.origin == at.origin)
+      return true;
+  return f->num > f->kept; /* some were not kept: any place may be one of them */
+}
+
 size_t fault_num_notes(const fault_list *faults)
 {
   return faults->notes.kept;

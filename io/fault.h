@@ -32,6 +32,8 @@ __attribute__((format(printf, 3, 4)))
 void fault_note(fault_list *faults, fault_place at, const char *format, ...);
 
 size_t fault_count(const fault_list *faults);      /* faults, also those not kept */
+/* True when a fault was told at this very place. */
+bool fault_is_at(const fault_list *faults, fault_place at);
 size_t fault_num_notes(const fault_list *faults);
 /* Note number i, without its place. */
 const char *fault_note_text(const fault_list *faults, size_t i);

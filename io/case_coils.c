@@ -1,0 +1,316 @@
+/* Coils: a helix of tube about the z axis, from any two of length, turns, pitch and height. */
+#include <math.h>
+#include <string.h>
+
+#include "io/case_build.h"
+
+static const double PI = 3.14159265358979323846;
+static const double AGREEMENT = 0.02; /* figures that say the same thing twice may differ by this share */
+enum { PATH = 96, MOST_TURNS = 2000, SLICES = 64 };
+
+typedef struct {
+  case_build *b;
+  const yaml_node *item;
+  case_coil *coil;
+  rig_coil *out;
+  char path[PATH];
+} coil_maker;
+
+/* ------------------------------------------------------------------------------------------------ helix */
+
+typedef struct {
+  double length, turns, pitch, height; /* NAN: not given */
+} helix;
+
+static double one_turn(double radius, double pitch)
+{
+  return hypot(2.0 * PI * radius, pitch);
+}
+
+/* Fills in what is missing. length = turns sqrt((2 pi r)^2 + pitch^2), height = turns pitch. False: no such helix. */
+static bool complete_helix(helix *h, double radius)
+{
+  if (!isnan(h->turns)) {
+    if (isnan(h->pitch))
+      h->pitch = !isnan(h->height) ? h->height / h->turns
+                                   : sqrt(fmax(0.0, h->length * h->length / (h->turns * h->turns) - pow(2.0 * PI * radius, 2.0)));
+    if (isnan(h->height))
+      h->height = h->turns * h->pitch;
+    if (isnan(h->length))
+      h->length = h->turns * one_turn(radius, h->pitch);
+  } else if (!isnan(h->pitch)) {
+    h->turns = !isnan(h->height) ? h->height / h->pitch : h->length / one_turn(radius, h->pitch);
+    h->height = h->turns * h->pitch;
+    if (isnan(h->length))
+      h->length = h->turns * one_turn(radius, h->pitch);
+  } else { /* length and height: length^2 = (turns 2 pi r)^2 + height^2 */
+    if (!(h->length > h->height))
+      return false;
+    h->turns = sqrt(h->length * h->length - h->height * h->height) / (2.0 * PI * radius);
+    h->pitch = h->height / h->turns;
+  }
+  return true;
+}
+
+static bool agree(double a, double b)
+{
+  return isnan(a) || fabs(a - b) <= AGREEMENT * fmax(fabs(a), fabs(b));
+}
+
+/* The first two that are given count; further ones must agree. */
+static bool read_helix(const coil_maker *m, double radius, helix *h)
+{
+  static const char *const keys[4] = {"turns", "pitch", "height", "length"};
+  double given[4] = {NAN, NAN, NAN, NAN}, used[4] = {NAN, NAN, NAN, NAN};
+  int num = 0;
+  for (int i = 0; i < 4; i++)
+    if (case_build_has(m->item, keys[i])) {
+      (void)case_build_quantity(m->b, m->item, SECTION_COIL, keys[i], &given[i]);
+      if (num++ < 2)
+        used[i] = given[i];
+    }
+  if (num < 2) {
+    case_build_fault(m->b, m->item, NULL, "%s: give two of length, turns, pitch, height; the others follow", m->path);
+    return false;
+  }
+  *h = (helix){.turns = used[0], .pitch = used[1], .height = used[2], .length = used[3]};
+  if (!complete_helix(h, radius)) {
+    case_build_fault(m->b, m->item, "length", "%s: a tube of %g m is too short to rise by %g m", m->path, h->length, h->height);
+    return false;
+  }
+  const double found[4] = {h->turns, h->pitch, h->height, h->length};
+  static const double scale[4] = {1.0, 1e3, 1e3, 1.0};
+  static const char *const units[4] = {"turns", "mm", "mm", "m"};
+  for (int i = 0; i < 4; i++)
+    if (!agree(given[i], found[i])) {
+      case_build_fault(m->b, m->item, keys[i],
+                       "%s: %s is %.4g %s, but with radius %.4g mm the others give %.4g %s (%.4g turns, pitch %.4g mm, height %.4g mm, "
+                       "length %.4g m); leave one out or change it", m->path, keys[i], scale[i] * given[i], units[i], 1e3 * radius,
+                       scale[i] * found[i], units[i], found[0], 1e3 * found[1], 1e3 * found[2], found[3]);
+      return false;
+    }
+  return true;
+}
+
+/* ------------------------------------------------------------------------------------------------ radius */
+
+/* Largest (outermost) radius at which s has a surface at height z, 0 when there is none: traced inward by the distance. */
+static double outermost(const shape *s, double z)
+{
+  double low[3], high[3];
+  shape_bounds(s, low, high);
+  for (double r = high[0] * 1.001 + 1e-6; r > 0.0;) {
+    const double d = shape_distance(s, (const double[3]){r, 0.0, z});
+    if (d <= 1e-7)
+      return r;
+    r -= d;
+  }
+  return 0.0;
+}
+
+/* Radius of the helix from the part that it goes round or runs along, over heights from..to. */
+static double radius_beside(const shape *s, bool inside, double from, double to)
+{
+  double found = inside ? INFINITY : 0.0;
+  for (int i = 0; i <= SLICES; i++) {
+    const double r = outermost(s, from + (to - from) * i / SLICES);
+    if (r > 0.0)
+      found = inside ? fmin(found, r) : fmax(found, r);
+  }
+  return isfinite(found) ? found : 0.0;
+}
+
+/* Heights that the helix may reach, as far as they are known before its radius is. */
+static void reach(const coil_maker *m, const case_part *beside, double *from, double *to)
+{
+  double height = NAN, pitch = NAN, turns = NAN;
+  *from = m->coil->z;
+  *to = beside->rim;
+  (void)case_build_quantity(m->b, m->item, SECTION_COIL, "height", &height);
+  (void)case_build_quantity(m->b, m->item, SECTION_COIL, "pitch", &pitch);
+  (void)case_build_quantity(m->b, m->item, SECTION_COIL, "turns", &turns);
+  if (!isnan(height))
+    *to = *from + height;
+  else if (!isnan(pitch * turns))
+    *to = *from + pitch * turns;
+}
+
+static bool read_radius(const coil_maker *m, double *radius)
+{
+  static const char *const ways[] = {"radius", "diameter", "around", "inside"};
+  const int way = case_build_one_of(m->b, m->item, m->path, ways, 4);
+  double gap = 0.0, from = 0.0, to = 0.0;
+  if (way < 0)
+    return false;
+  if (way < 2) {
+    if (case_build_has(m->item, "gap"))
+      case_build_fault(m->b, m->item, "gap", "%s: \"gap\" goes with \"around\" or \"inside\"", m->path);
+    else if (case_build_quantity(m->b, m->item, SECTION_COIL, ways[way], radius)) {
+      *radius *= way == 0 ? 1.0 : 0.5;
+      return true;
+    }
+    return false;
+  }
+  if (!case_build_quantity(m->b, m->item, SECTION_COIL, "gap", &gap)) {
+    case_build_fault(m->b, m->item, NULL, "%s: \"%s\" needs \"gap\", the free space between tube and part", m->path, ways[way]);
+    return false;
+  }
+  const int index = case_build_find_part(m->b, yaml_tree_value(m->item, ways[way])->text);
+  if (index < 0 || !m->b->c->parts[index].sound)
+    return false;
+  const case_part *p = &m->b->c->parts[index];
+  if (way == 3 && !p->hollow) {
+    case_build_fault(m->b, m->item, "inside", "%s: \"%s\" is no vessel", m->path, p->name);
+    return false;
+  }
+  reach(m, p, &from, &to);
+  const double half_tube = 0.5 * m->out->tube_outer;
+  const double beside = radius_beside(way == 2 ? p->outer : p->hollow, way == 3, from, to);
+  *radius = way == 2 ? beside + gap + half_tube : beside - gap - half_tube;
+  if (beside > 0.0 && *radius > 0.0)
+    return true;
+  case_build_fault(m->b, m->item, ways[way], "%s: between z %.4g and %.4g mm there is no \"%s\" to go by", m->path, 1e3 * from, 1e3 * to,
+                   p->name);
+  return false;
+}
+
+/* ------------------------------------------------------------------------------------------------ rings and their room */
+
+static status make_rings(const coil_maker *m, const helix *h, double radius)
+{
+  case_coil *k = m->coil;
+  if (h->turns > MOST_TURNS || h->turns < 0.5) {
+    case_build_fault(m->b, m->item, NULL, "%s: %.4g turns; between 0.5 and %d are accepted", m->path, h->turns, MOST_TURNS);
+    return STATUS_OK;
+  }
+  if (m->out->tube_outer > h->pitch * (1.0 + 1e-9) && h->turns > 1.0) {
+    case_build_fault(m->b, m->item, NULL, "%s: the turns would overlap: pitch %.4g mm, tube %.4g mm", m->path, 1e3 * h->pitch,
+                     1e3 * m->out->tube_outer);
+    return STATUS_OK;
+  }
+  const size_t num = (size_t)fmax(1.0, round(h->turns));
+  double(*rings)[2] = case_store_array(m->b->c->store, num, sizeof *rings, m->b->msg);
+  if (!rings)
+    return STATUS_NO_MEMORY;
+  for (size_t i = 0; i < num; i++) {
+    rings[i][0] = radius;
+    rings[i][1] = k->z + ((double)i + 0.5) * h->height / (double)num;
+  }
+  m->out->rings = rings;
+  m->out->num_rings = num;
+  m->out->length = k->length = h->length;
+  k->turns = h->turns;
+  k->pitch = h->pitch;
+  k->height = h->height;
+  k->radius = radius;
+  return STATUS_OK;
+}
+
+/* Free distance from every turn to every part but the one it lies in; less than none is a fault, told once per part. */
+static void check_room(const coil_maker *m, const char *lies_in)
+{
+  const double half_tube = 0.5 * m->out->tube_outer;
+  m->coil->clearance = INFINITY;
+  for (size_t j = 0; j < m->b->c->num_parts; j++) {
+    const case_part *p = &m->b->c->parts[j];
+    if (!p->sound || strcmp(p->name, lies_in) == 0)
+      continue;
+    for (size_t i = 0; i < m->out->num_rings; i++) {
+      const double at[3] = {m->out->rings[i][0], 0.0, m->out->rings[i][1]};
+      const double free_way = shape_distance(p->region, at) - half_tube;
+      if (free_way < m->coil->clearance) {
+        m->coil->clearance = free_way;
+        (void)snprintf(m->coil->nearest, sizeof m->coil->nearest, "%s", p->name);
+      }
+      if (free_way <= 0.0) {
+        case_build_fault(m->b, m->item, NULL,
+                         "%s: turn %zu (radius %.4g mm, z %.4g mm) goes through \"%s\" by %.3g mm; change radius, gap, z, height or the part",
+                         m->path, i + 1, 1e3 * at[0], 1e3 * at[1], p->name, -1e3 * free_way);
+        break;
+      }
+    }
+  }
+}
+
+/* ------------------------------------------------------------------------------------------------ all */
+
+static bool read_tube(const coil_maker *m)
+{
+  rig_coil *k = m->out;
+  if (!case_build_quantity(m->b, m->item, SECTION_COIL, "tube", &k->tube_outer) ||
+      !case_build_quantity(m->b, m->item, SECTION_COIL, "tube_wall", &k->tube_wall))
+    return false;
+  if (2.0 * k->tube_wall < k->tube_outer)
+    return true;
+  case_build_fault(m->b, m->item, "tube_wall", "%s: a wall of %.4g mm leaves no bore in a tube of %.4g mm", m->path, 1e3 * k->tube_wall,
+                   1e3 * k->tube_outer);
+  return false;
+}
+
+static status read_coolant(const coil_maker *m)
+{
+  rig_coil *k = m->out;
+  const status code = case_build_schedule(m->b, m->item, SECTION_COIL, "refrigerant_temperature", &k->temperature);
+  const bool plant = case_build_has(m->b->c->tree, "plant");
+  k->coolant = k->temperature.num ? COOLANT_FIXED : COOLANT_PLANT;
+  if (!k->temperature.num && !plant)
+    case_build_fault(m->b, m->item, NULL, "%s: give \"refrigerant_temperature\", or describe the \"plant\" that finds it", m->path);
+  return code;
+}
+
+static status make_coil(coil_maker *m)
+{
+  rig_coil *k = m->out;
+  double radius = 0.0;
+  helix h;
+  const char *lies_in = case_build_text(m->item, SECTION_COIL, "in");
+  (void)snprintf(k->name, sizeof k->name, "%s", m->coil->name);
+  if (!m->b->c->revolved)
+    case_build_fault(m->b, m->item, NULL, "%s: a coil needs dimension: rz in this version", m->path);
+  (void)case_build_quantity(m->b, m->item, SECTION_COIL, "z", &m->coil->z);
+  (void)case_build_quantity(m->b, m->item, SECTION_COIL, "inner_film", &k->inner_film);
+  (void)case_build_quantity(m->b, m->item, SECTION_COIL, "outer_film", &k->outer_film);
+  (void)case_build_quantity(m->b, m->item, SECTION_COIL, "superheated_share", &k->superheated_share);
+  (void)case_build_quantity(m->b, m->item, SECTION_COIL, "superheated_film", &k->superheated_film);
+  k->spread = case_build_flag(m->item, SECTION_COIL, "spread");
+  if (k->superheated_share > 0.5)
+    case_build_fault(m->b, m->item, "superheated_share", "%s: more than half of the coil without liquid is no coil that can be foretold; "
+                                                         "at most 50 %%", m->path);
+  const material *tube = case_material_build(m->b, m->item, SECTION_COIL, m->path, &m->coil->solid);
+  if (tube)
+    k->tube_conductivity = phase_curve_conductivity_at(&tube->curve, -10.0, 1);
+  status code = read_coolant(m);
+  if (code != STATUS_OK || !read_tube(m) || !read_radius(m, &radius) || !read_helix(m, radius, &h))
+    return code;
+  code = make_rings(m, &h, radius);
+  if (code == STATUS_OK && k->rings)
+    check_room(m, lies_in);
+  return code;
+}
+
+status case_coils_build(case_build *b)
+{
+  const yaml_node *list = yaml_tree_value(b->c->tree, "coils");
+  status code = STATUS_OK;
+  if (!list || list->kind != YAML_LIST)
+    return STATUS_OK;
+  b->c->coils = case_store_array(b->c->store, list->num, sizeof *b->c->coils, b->msg);
+  b->c->rig.coils = case_store_array(b->c->store, list->num, sizeof *b->c->rig.coils, b->msg);
+  if (!b->c->coils || !b->c->rig.coils)
+    return STATUS_NO_MEMORY;
+  b->c->rig.num_coils = list->num;
+  for (size_t i = 0; code == STATUS_OK && i < list->num; i++) {
+    coil_maker m = {.b = b, .item = list->items[i], .coil = &b->c->coils[i], .out = &b->c->rig.coils[i]};
+    const yaml_node *name = yaml_tree_value(m.item, "name");
+    m.coil->item = m.item;
+    if (!name || name->kind != YAML_TEXT)
+      continue;
+    (void)snprintf(m.coil->name, sizeof m.coil->name, "%s", name->text);
+    (void)snprintf(m.path, sizeof m.path, "coils.%s", m.coil->name);
+    if (!case_build_is_sound(b, m.item))
+      continue;
+    code = make_coil(&m);
+    m.coil->sound = m.out->rings != NULL && case_build_is_sound(b, m.item);
+  }
+  return code;
+}

@@ -1,0 +1,295 @@
+/* The grid: from a wanted error of the freeze time, or a spacing, to stretched edges that meet the flat faces of the parts.
+ *
+ * Fine in and around the water and the coil, growing outward through bath and foam. The error of the freeze time falls about as cells per
+ * half thickness of the water to the power -1.5; 11 cells give 1 % (from our own tables of exact checks; judgement for other shapes). */
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "io/case_build.h"
+
+static const double CELLS_AT_ONE_PERCENT = 11.0;
+static const double GROWTH = 1.2, COARSE = 4.0; /* outside the fine zone; coarse over fine */
+static const double FEWEST_ACROSS = 4.0;        /* cells per half thickness of the water    */
+enum { MOST_STOPS = 512, SCAN = 48 };
+static const double MOST_CELLS = 6e6;
+
+typedef struct {
+  double at;
+  int rank; /* higher ones are kept when two lie too close */
+} stop;
+
+typedef struct {
+  case_build *b;
+  double low[3], high[3];           /* the rig */
+  double fine_low[3], fine_high[3]; /* water and coil */
+  double half_thickness, spacing;
+  size_t num_stops[3];
+  stop stops[3][MOST_STOPS];
+} grid_maker;
+
+/* ------------------------------------------------------------------------------------------------ extents */
+
+static void widen(double low[3], double high[3], const double a[3], const double b[3])
+{
+  for (int axis = 0; axis < 3; axis++) {
+    low[axis] = fmin(low[axis], a[axis]);
+    high[axis] = fmax(high[axis], b[axis]);
+  }
+}
+
+static void find_extents(grid_maker *m)
+{
+  const case_file *c = m->b->c;
+  double a[3], b[3];
+  for (int axis = 0; axis < 3; axis++) {
+    m->low[axis] = m->fine_low[axis] = INFINITY;
+    m->high[axis] = m->fine_high[axis] = -INFINITY;
+  }
+  for (size_t i = 0; i < c->num_parts; i++) {
+    shape_bounds(c->parts[i].outer, a, b);
+    widen(m->low, m->high, a, b);
+  }
+  for (size_t i = 0; i < c->rig.num_bodies; i++) {
+    shape_bounds(c->parts[c->bodies[i].vessel].hollow, a, b);
+    b[2] = fmin(b[2], c->bodies[i].frozen_level);
+    widen(m->fine_low, m->fine_high, a, b);
+  }
+  for (size_t i = 0; i < c->rig.num_coils; i++) {
+    const rig_coil *k = &c->rig.coils[i];
+    for (size_t ring = 0; ring < k->num_rings; ring++) {
+      const double from[3] = {0.0, 0.0, k->rings[ring][1] - k->tube_outer}, to[3] = {k->rings[ring][0] + k->tube_outer, 0.0, k->rings[ring][1] + k->tube_outer};
+      widen(m->fine_low, m->fine_high, from, to);
+    }
+  }
+  if (c->revolved)
+    m->low[0] = m->fine_low[0] = 0.0;
+}
+
+/* Largest distance from a place in the water to its surface. */
+static double half_thickness_of(const case_build *b, const rig_part *water)
+{
+  double low[3], high[3], most = 0.0;
+  shape_bounds(water->region, low, high);
+  const int rows = b->c->revolved ? 1 : SCAN / 2;
+  for (int k = 0; k < SCAN; k++)
+    for (int j = 0; j < rows; j++)
+      for (int i = 0; i < SCAN; i++) {
+        const double x = b->c->revolved ? high[0] * i / (SCAN - 1) : low[0] + (high[0] - low[0]) * (i + 0.5) / SCAN;
+        const double y = b->c->revolved ? 0.0 : low[1] + (high[1] - low[1]) * (j + 0.5) / rows;
+        const double at[3] = {x, y, low[2] + (high[2] - low[2]) * (k + 0.5) / SCAN};
+        most = fmax(most, -shape_distance(water->region, at));
+      }
+  return most;
+}
+
+/* ------------------------------------------------------------------------------------------------ spacing */
+
+/* A coil near the mould needs cells between them, within reason. */
+static double spacing_for_coils(const case_build *b, double wanted)
+{
+  double found = wanted;
+  for (size_t i = 0; i < b->c->rig.num_coils; i++) {
+    const double way = b->c->coils[i].clearance + 0.5 * b->c->rig.coils[i].tube_outer;
+    if (isfinite(way))
+      found = fmin(found, fmax(way / 2.5, 0.5 * wanted));
+  }
+  return found;
+}
+
+static bool choose_spacing(grid_maker *m)
+{
+  const yaml_node *map = yaml_tree_value(m->b->c->tree, "grid");
+  case_file *c = m->b->c;
+  double error = 0.0;
+  m->half_thickness = INFINITY;
+  for (size_t i = 0; i < c->rig.num_bodies; i++)
+    m->half_thickness = fmin(m->half_thickness, half_thickness_of(m->b, &c->rig.parts[c->rig.bodies[i].part]));
+  c->wanted_error = NAN;
+  if (case_build_has(map, "spacing") && case_build_has(map, "error")) {
+    case_build_fault(m->b, map, "spacing", "grid: \"error\" and \"spacing\" are both given; give one");
+    return false;
+  }
+  if (!(m->half_thickness > 0.0))
+    return false; /* a body without room: told elsewhere */
+  if (case_build_quantity(m->b, map, SECTION_GRID, "spacing", &m->spacing)) {
+    if (m->half_thickness / m->spacing < FEWEST_ACROSS)
+      case_build_fault(m->b, map, "spacing", "grid.spacing: %.4g mm leaves fewer than %g cells from the surface to the middle of the water "
+                                             "(%.4g mm); at most %.3g mm is accepted", 1e3 * m->spacing, FEWEST_ACROSS, 1e3 * m->half_thickness,
+                       1e3 * m->half_thickness / FEWEST_ACROSS);
+    return m->half_thickness / m->spacing >= FEWEST_ACROSS;
+  }
+  (void)case_build_quantity(m->b, map, SECTION_GRID, "error", &error);
+  if (error < 0.0005 || error > 0.1) {
+    case_build_fault(m->b, map, "error", "grid.error: %.3g %% of the freeze time; between 0.05 and 10 %% is accepted", 100.0 * error);
+    return false;
+  }
+  c->wanted_error = error;
+  const double cells = fmax(FEWEST_ACROSS, CELLS_AT_ONE_PERCENT * pow(0.01 / error, 2.0 / 3.0));
+  m->spacing = spacing_for_coils(m->b, m->half_thickness / cells);
+  return true;
+}
+
+/* ------------------------------------------------------------------------------------------------ stops */
+
+static void add_stop(grid_maker *m, int axis, double at, int rank)
+{
+  if (m->num_stops[axis] < MOST_STOPS && isfinite(at))
+    m->stops[axis][m->num_stops[axis]++] = (stop){.at = at, .rank = rank};
+}
+
+/* The shape a part is built on; a layer's is that of the part inside it. */
+static const char *base_shape(const case_build *b, const case_part *p)
+{
+  for (size_t guard = 0; guard < b->c->num_parts; guard++) {
+    const yaml_node *around = yaml_tree_value(p->item, "around");
+    if (!around)
+      break;
+    p = &b->c->parts[case_build_find_part(b, around->text)];
+  }
+  return case_build_text(p->item, SECTION_PART, "shape");
+}
+
+static int rank_of(const case_build *b, size_t part)
+{
+  for (size_t i = 0; i < b->c->rig.num_bodies; i++)
+    if (b->c->bodies[i].vessel == part)
+      return 3;
+  for (size_t i = 0; i < b->c->rig.num_baths; i++)
+    if (b->c->baths[i].vessel == part)
+      return 2;
+  return 1;
+}
+
+static void stops_of_part(grid_maker *m, size_t index)
+{
+  const case_part *p = &m->b->c->parts[index];
+  const char *kind = base_shape(m->b, p);
+  const bool flat_ends = case_keys_is_choice("cylinder|tube|frustum|disc|box", kind);
+  const bool upright = case_keys_is_choice("cylinder|tube|disc|box", kind);
+  const int rank = rank_of(m->b, index);
+  double low[3], high[3];
+  shape_bounds(p->hollow ? p->hollow : p->region, low, high);
+  /* A wall thinner than two cells is no layer of cells: only its inner face is met. */
+  const double faces[2] = {p->around_hollow - p->wall, p->around_hollow};
+  const int num_faces = p->hollow && p->wall >= 2.0 * m->spacing ? 2 : 1;
+  for (int face = 0; face < num_faces; face++) {
+    if (flat_ends)
+      add_stop(m, 2, low[2] - faces[face], rank);
+    if (flat_ends)
+      add_stop(m, 2, p->open_top || !p->hollow ? high[2] : high[2] + faces[face], rank);
+    for (int axis = 0; upright && axis < 2; axis++) {
+      if (m->b->c->revolved && axis == 1)
+        continue;
+      add_stop(m, axis, high[axis] + faces[face], rank);
+      if (!m->b->c->revolved && strcmp(kind, "box") == 0)
+        add_stop(m, axis, low[axis] - faces[face], rank);
+    }
+  }
+  double inner = 0.0;
+  if (strcmp(kind, "tube") == 0 && m->b->c->revolved) {
+    if (case_build_quantity(m->b, p->item, SECTION_PART, "inner_radius", &inner))
+      add_stop(m, 0, inner, rank);
+    else if (case_build_quantity(m->b, p->item, SECTION_PART, "inner_diameter", &inner))
+      add_stop(m, 0, 0.5 * inner, rank);
+  }
+}
+
+static int by_rank(const void *a, const void *b)
+{
+  const stop *x = a, *y = b;
+  if (x->rank != y->rank)
+    return x->rank > y->rank ? -1 : 1;
+  return x->at < y->at ? -1 : x->at > y->at;
+}
+
+static int by_value(const void *a, const void *b)
+{
+  const double x = *(const double *)a, y = *(const double *)b;
+  return x < y ? -1 : x > y;
+}
+
+/* Keeps the stops that lie far enough from the ends and from each other; out[] rises. */
+static size_t choose_stops(grid_maker *m, int axis, double out[MOST_STOPS])
+{
+  size_t num = 0;
+  qsort(m->stops[axis], m->num_stops[axis], sizeof m->stops[axis][0], by_rank);
+  for (size_t i = 0; i < m->num_stops[axis]; i++) {
+    const double at = m->stops[axis][i].at;
+    const double apart = 0.6 * m->spacing;
+    bool room = at - m->low[axis] > apart && m->high[axis] - at > apart;
+    for (size_t j = 0; room && j < num; j++)
+      room = fabs(out[j] - at) > apart;
+    if (room)
+      out[num++] = at;
+  }
+  qsort(out, num, sizeof *out, by_value);
+  return num;
+}
+
+/* ------------------------------------------------------------------------------------------------ edges */
+
+static status build_axis(grid_maker *m, int axis, double **edges, size_t *num)
+{
+  double stops[MOST_STOPS];
+  message why = {""};
+  const grid_axis_request q = {.low = m->low[axis],
+                               .high = m->high[axis],
+                               .stops = stops,
+                               .num_stops = choose_stops(m, axis, stops),
+                               .fine = m->spacing,
+                               .coarse = COARSE * m->spacing,
+                               .fine_low = m->fine_low[axis] - 2.0 * m->spacing,
+                               .fine_high = m->fine_high[axis] + 2.0 * m->spacing,
+                               .growth = GROWTH};
+  const status code = grid_axis_build(&q, edges, num, &why);
+  if (code == STATUS_BAD_INPUT)
+    case_build_fault(m->b, yaml_tree_value(m->b->c->tree, "grid"), NULL, "grid: %s", why.text);
+  else if (code != STATUS_OK)
+    (void)message_set(m->b->msg, code, "%s", why.text);
+  return code;
+}
+
+static status build_edges(grid_maker *m)
+{
+  const bool mirror[6] = {false};
+  double *edges[3] = {NULL, NULL, NULL};
+  size_t num[3] = {1, 1, 1};
+  message why = {""};
+  status code = STATUS_OK;
+  for (int axis = 0; code == STATUS_OK && axis < 3; axis++)
+    if (!(m->b->c->revolved && axis == 1))
+      code = build_axis(m, axis, &edges[axis], &num[axis]);
+  const double cells = (double)num[0] * (double)num[1] * (double)num[2];
+  if (code == STATUS_OK && cells > MOST_CELLS) {
+    case_build_fault(m->b, yaml_tree_value(m->b->c->tree, "grid"), NULL, "grid: %.3g million cells; at most %.3g million are accepted; ask for a "
+                                                                         "larger error or spacing", cells / 1e6, MOST_CELLS / 1e6);
+    code = STATUS_BAD_INPUT;
+  }
+  if (code == STATUS_OK)
+    code = grid_create(&m->b->c->rig.mesh_grid, m->b->c->revolved ? GRID_RZ : GRID_XYZ, num, (const double *const *)edges, mirror, &why);
+  if (code != STATUS_OK && code != STATUS_BAD_INPUT && why.text[0])
+    (void)message_set(m->b->msg, code, "%s", why.text);
+  for (int axis = 0; axis < 3; axis++)
+    free(edges[axis]);
+  return code == STATUS_BAD_INPUT ? STATUS_OK : code;
+}
+
+status case_grid_build(case_build *b)
+{
+  grid_maker *m = case_store_array(b->c->store, 1, sizeof *m, b->msg);
+  if (!m)
+    return STATUS_NO_MEMORY;
+  m->b = b;
+  find_extents(m);
+  if (!choose_spacing(m))
+    return STATUS_OK;
+  b->c->spacing = m->spacing;
+  for (size_t i = 0; i < b->c->num_parts; i++)
+    stops_of_part(m, i);
+  for (size_t i = 0; i < b->c->rig.num_bodies; i++)
+    add_stop(m, 2, b->c->bodies[i].frozen_level, 4);
+  for (size_t i = 0; i < b->c->rig.num_baths; i++)
+    add_stop(m, 2, b->c->baths[i].level, 3);
+  return build_edges(m);
+}

@@ -1,0 +1,703 @@
+#include "io/case_keys.h"
+
+#include <stdint.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "io/nearest.h"
+#include "materials/material.h"
+
+/* ------------------------------------------------------------------------------------------------ the table */
+
+#define QUANTITY(kind_, range_) .type = VALUE_QUANTITY, .kind = (kind_), .range = (range_)
+#define SCHEDULE(kind_, range_) .type = VALUE_SCHEDULE, .kind = (kind_), .range = (range_)
+#define LENGTH QUANTITY(QUANTITY_LENGTH, RANGE_ABOVE_ZERO)
+#define HEIGHT QUANTITY(QUANTITY_LENGTH, RANGE_ANY)
+#define SHARE QUANTITY(QUANTITY_SHARE, RANGE_SHARE)
+#define TEMPERATURE QUANTITY(QUANTITY_TEMPERATURE, RANGE_ANY)
+#define TEMPERATURES SCHEDULE(QUANTITY_TEMPERATURE, RANGE_ANY)
+#define CHOICE(words_) .type = VALUE_CHOICE, .choices = (words_)
+#define NEW_NAME .type = VALUE_NAME, .required = true
+
+static const case_key table[] = {
+    {SECTION_CASE, "title", .type = VALUE_TEXT, .help = "one line for the head of every result"},
+    {SECTION_CASE, "dimension", CHOICE("rz|xyz"), .required = true,
+     .help = "rz: a figure of revolution about the z axis; xyz: any shape. z is up"},
+    {SECTION_CASE, "room", .type = VALUE_MAP, .child = SECTION_ROOM, .help = "the air around, and the floor"},
+    {SECTION_CASE, "parts", .type = VALUE_LIST, .child = SECTION_PART, .required = true,
+     .help = "what the rig is made of, painted in this order: a later part covers an earlier one"},
+    {SECTION_CASE, "bodies", .type = VALUE_LIST, .child = SECTION_BODY, .required = true, .help = "bodies of water that freeze"},
+    {SECTION_CASE, "baths", .type = VALUE_LIST, .child = SECTION_BATH, .help = "baths of brine"},
+    {SECTION_CASE, "coils", .type = VALUE_LIST, .child = SECTION_COIL, .help = "refrigerant tubes wound as a helix about the z axis"},
+    {SECTION_CASE, "plant", .type = VALUE_MAP, .child = SECTION_PLANT, .help = "compressors and condenser behind the coils"},
+    {SECTION_CASE, "surfaces", .type = VALUE_LIST, .child = SECTION_SURFACE,
+     .help = "how surfaces meet the room or another part; the last rule that fits counts"},
+    {SECTION_CASE, "stages", .type = VALUE_LIST, .child = SECTION_STAGE, .help = "what is done one after the other; without them, one freeze"},
+    {SECTION_CASE, "probes", .type = VALUE_LIST, .child = SECTION_PROBE, .help = "places whose temperature is written to the series"},
+    {SECTION_CASE, "grid", .type = VALUE_MAP, .child = SECTION_GRID, .help = "how finely the rig is divided"},
+    {SECTION_CASE, "run", .type = VALUE_MAP, .child = SECTION_RUN, .help = "how it is computed and what is kept"},
+
+    {SECTION_ROOM, "temperature", TEMPERATURES, .preset = "20 degC", .help = "of the air; may change with time"},
+    {SECTION_ROOM, "humidity", SHARE, .preset = "50 %", .help = "relative humidity of the air"},
+    {SECTION_ROOM, "pressure", QUANTITY(QUANTITY_PRESSURE, RANGE_ABOVE_ZERO), .preset = "1013.25 hPa(a)", .help = "air pressure at the site"},
+    {SECTION_ROOM, "film", QUANTITY(QUANTITY_FILM, RANGE_NOT_BELOW_ZERO), .preset = "8 W/m2K",
+     .help = "between surfaces without a rule and the room, convection and radiation together"},
+    {SECTION_ROOM, "floor_temperature", TEMPERATURES, .help = "of the floor under the rig; without it, the room's"},
+
+    {SECTION_PART, "name", NEW_NAME, .help = "how other keys and --set call it"},
+    {SECTION_PART, "shape", CHOICE("cylinder|tube|frustum|sphere|disc|profile|box"),
+     .help = "with `wall` the shape is the hollow inside, and the wall grows outward"},
+    {SECTION_PART, "around", .type = VALUE_REFERENCE, .among = AMONG_PARTS,
+     .help = "instead of shape: a layer of thickness `wall` around a part listed before (foam round a tub)"},
+    {SECTION_PART, "radius", LENGTH, .help = "cylinder, disc, sphere; outer radius of a tube"},
+    {SECTION_PART, "diameter", LENGTH, .help = "the same as a diameter"},
+    {SECTION_PART, "inner_radius", LENGTH, .help = "tube"},
+    {SECTION_PART, "inner_diameter", LENGTH, .help = "the same as a diameter"},
+    {SECTION_PART, "bottom_radius", LENGTH, .help = "frustum"},
+    {SECTION_PART, "bottom_diameter", LENGTH, .help = "the same as a diameter"},
+    {SECTION_PART, "top_radius", LENGTH, .help = "frustum"},
+    {SECTION_PART, "top_diameter", LENGTH, .help = "the same as a diameter"},
+    {SECTION_PART, "z", HEIGHT, .help = "height of the shape's lowest point; without it 0, or the top of `on`"},
+    {SECTION_PART, "on", .type = VALUE_REFERENCE, .among = AMONG_PARTS,
+     .help = "instead of z: stands on this part, a vessel's floor inside if it is hollow"},
+    {SECTION_PART, "height", LENGTH, .help = "cylinder, tube, frustum, disc"},
+    {SECTION_PART, "points", .type = VALUE_POINTS, .help = "profile: [r, z] in order; ends where it began, or both ends on the axis"},
+    {SECTION_PART, "low", .type = VALUE_POINT, .help = "box: the corner with the smallest x, y, z"},
+    {SECTION_PART, "high", .type = VALUE_POINT, .help = "box: the corner with the largest"},
+    {SECTION_PART, "axis_at", .type = VALUE_POINT, .help = "xyz only: [x, y] of the axis of a round shape; without it [0, 0]"},
+    {SECTION_PART, "wall", LENGTH, .help = "makes a vessel: thickness of wall and floor, outside the hollow"},
+    {SECTION_PART, "open", CHOICE("top|none"), .preset = "top", .help = "vessels: open at the top, or closed all round"},
+    {SECTION_PART, "material", .type = VALUE_SOLID, .child = SECTION_MATERIAL, .help = "a known solid by name, or your own figures"},
+    {SECTION_PART, "held", TEMPERATURES, .help = "a rod or jacket held at this temperature; needs no material"},
+    {SECTION_PART, "held_film", QUANTITY(QUANTITY_FILM, RANGE_ABOVE_ZERO), .help = "between the coolant at `held` and the surface; without it, perfect"},
+    {SECTION_PART, "temperature", TEMPERATURE, .help = "at the start; without it, the room's"},
+
+    {SECTION_MATERIAL, "conductivity", QUANTITY(QUANTITY_CONDUCTIVITY, RANGE_ABOVE_ZERO), .help = "constant"},
+    {SECTION_MATERIAL, "density", QUANTITY(QUANTITY_DENSITY, RANGE_ABOVE_ZERO), .help = "constant"},
+    {SECTION_MATERIAL, "specific_heat", QUANTITY(QUANTITY_SPECIFIC_HEAT, RANGE_ABOVE_ZERO), .help = "constant"},
+    {SECTION_MATERIAL, "table", .type = VALUE_TABLE,
+     .help = "instead: rows [temperature, conductivity, heat per volume, liquid share], rising; two rows at one temperature make a jump"},
+    {SECTION_MATERIAL, "latent_heat", QUANTITY(QUANTITY_VOLUMETRIC_LATENT, RANGE_NOT_BELOW_ZERO), .preset = "0 J/m3",
+     .help = "with a table: per volume, from solid to liquid"},
+
+    {SECTION_BODY, "name", NEW_NAME, .help = "how other keys and --set call it"},
+    {SECTION_BODY, "in", .type = VALUE_REFERENCE, .among = AMONG_PARTS, .required = true, .help = "the vessel that holds it"},
+    {SECTION_BODY, "volume", QUANTITY(QUANTITY_VOLUME, RANGE_ABOVE_ZERO), .help = "of the liquid as poured; one of volume, mass, level, depth"},
+    {SECTION_BODY, "mass", QUANTITY(QUANTITY_MASS, RANGE_ABOVE_ZERO), .help = "instead"},
+    {SECTION_BODY, "level", HEIGHT, .help = "instead: height z of the liquid surface"},
+    {SECTION_BODY, "depth", LENGTH, .help = "instead: of the liquid above the lowest point inside"},
+    {SECTION_BODY, "temperature", TEMPERATURE, .help = "as poured; without it, the room's"},
+    {SECTION_BODY, "motion", .type = VALUE_WORD_OR_MAP, .choices = "still|stirred|none", .child = SECTION_MOTION, .preset = "still",
+     .help = "how the liquid moves: by its own density, stirred, or not at all"},
+    {SECTION_BODY, "ice", CHOICE("andersson_inaba|yen|fukusako|pringle|slack"), .preset = "andersson_inaba",
+     .help = "published law for the conductivity of ice"},
+    {SECTION_BODY, "material", .type = VALUE_MAP, .child = SECTION_MATERIAL, .help = "instead of water and ice: your own table"},
+
+    {SECTION_MOTION, "kind", CHOICE("still|stirred|none"), .required = true, .help = "as above"},
+    {SECTION_MOTION, "stirring", QUANTITY(QUANTITY_SPECIFIC_POWER, RANGE_ABOVE_ZERO), .preset = "0.01 W/kg",
+     .help = "stirred: power that the stirrer leaves in the liquid"},
+    {SECTION_MOTION, "film", QUANTITY(QUANTITY_FILM, RANGE_ABOVE_ZERO), .help = "at walls and front; without it, from correlations"},
+    {SECTION_MOTION, "horizontal_factor", QUANTITY(QUANTITY_NUMBER, RANGE_ABOVE_ZERO), .help = "still: conductivity sideways is multiplied by this"},
+    {SECTION_MOTION, "vertical_factor", QUANTITY(QUANTITY_NUMBER, RANGE_ABOVE_ZERO), .help = "still: and upward by this"},
+    {SECTION_MOTION, "coherency", SHARE, .preset = "20 %", .help = "ice share at which slush stops moving"},
+
+    {SECTION_BATH, "name", NEW_NAME, .help = "how other keys and --set call it"},
+    {SECTION_BATH, "in", .type = VALUE_REFERENCE, .among = AMONG_PARTS, .required = true, .help = "the vessel that holds it"},
+    {SECTION_BATH, "salt", CHOICE("CaCl2|NaCl|MgCl2|KCl|ethylene_glycol|propylene_glycol|ethanol"), .required = true, .help = "what is dissolved"},
+    {SECTION_BATH, "strength", SHARE, .help = "mass of anhydrous salt over mass of brine; this or onset"},
+    {SECTION_BATH, "onset", TEMPERATURE, .help = "instead: the temperature at which the brine begins to freeze"},
+    {SECTION_BATH, "liquidus", CHOICE("toner_catling|melinder"), .preset = "toner_catling", .help = "published source of the freezing curve"},
+    {SECTION_BATH, "mush", CHOICE("maxwell|parallel"), .preset = "maxwell", .help = "conductivity of ice and brine together"},
+    {SECTION_BATH, "volume", QUANTITY(QUANTITY_VOLUME, RANGE_ABOVE_ZERO), .help = "of the brine as poured; one of volume, mass, level, depth"},
+    {SECTION_BATH, "mass", QUANTITY(QUANTITY_MASS, RANGE_ABOVE_ZERO), .help = "instead"},
+    {SECTION_BATH, "level", HEIGHT, .help = "instead: height z of the surface with mould and coil in place"},
+    {SECTION_BATH, "depth", LENGTH, .help = "instead: above the lowest point inside"},
+    {SECTION_BATH, "temperature", TEMPERATURE, .help = "at the start; without it, the room's"},
+    {SECTION_BATH, "salt_mode", CHOICE("closed|mixed"), .help = "closed: salt stays where it is (default of a still bath); mixed: one strength "
+                                                               "for all liquid (default when stirred)"},
+    {SECTION_BATH, "held_brine", QUANTITY(QUANTITY_SHARE, RANGE_SHARE), .preset = "20 %", .help = "mixed: brine held in the ice (5 to 50 %, judgement)"},
+    {SECTION_BATH, "motion", .type = VALUE_WORD_OR_MAP, .choices = "still|stirred|none", .child = SECTION_MOTION, .preset = "still",
+     .help = "how the brine moves"},
+    {SECTION_BATH, "open_surface", .type = VALUE_FLAG, .preset = "yes", .help = "takes up water from the room's air where it is bare"},
+
+    {SECTION_COIL, "name", NEW_NAME, .help = "how other keys and --set call it"},
+    {SECTION_COIL, "in", .type = VALUE_REFERENCE, .among = AMONG_ALL, .required = true, .help = "the bath, body or part it lies in"},
+    {SECTION_COIL, "radius", LENGTH, .help = "of the helix, to the middle of the tube; this, or around with gap, or inside with gap"},
+    {SECTION_COIL, "diameter", LENGTH, .help = "the same as a diameter"},
+    {SECTION_COIL, "around", .type = VALUE_REFERENCE, .among = AMONG_PARTS, .help = "the part it goes round"},
+    {SECTION_COIL, "inside", .type = VALUE_REFERENCE, .among = AMONG_PARTS, .help = "the vessel along whose wall it runs"},
+    {SECTION_COIL, "gap", LENGTH, .help = "free space between tube and that part"},
+    {SECTION_COIL, "tube", LENGTH, .required = true, .help = "outer diameter of the tube"},
+    {SECTION_COIL, "tube_wall", LENGTH, .required = true, .help = "thickness of the tube's wall"},
+    {SECTION_COIL, "material", .type = VALUE_SOLID, .child = SECTION_MATERIAL, .preset = "copper tube", .help = "of the tube"},
+    {SECTION_COIL, "z", HEIGHT, .required = true, .help = "height of the lower end, to the middle of the tube"},
+    {SECTION_COIL, "length", LENGTH, .help = "of tube in the helix; any two of length, turns, pitch, height"},
+    {SECTION_COIL, "turns", QUANTITY(QUANTITY_NUMBER, RANGE_ABOVE_ZERO), .help = "number of turns"},
+    {SECTION_COIL, "pitch", LENGTH, .help = "rise per turn"},
+    {SECTION_COIL, "height", LENGTH, .help = "rise from end to end"},
+    {SECTION_COIL, "refrigerant_temperature", TEMPERATURES, .help = "inside the tube; without it the plant finds it"},
+    {SECTION_COIL, "inner_film", QUANTITY(QUANTITY_FILM, RANGE_NOT_BELOW_ZERO), .preset = "1500 W/m2K",
+     .help = "refrigerant to tube, on the inner area; 0 W/m2K: perfect"},
+    {SECTION_COIL, "outer_film", QUANTITY(QUANTITY_FILM, RANGE_NOT_BELOW_ZERO), .preset = "0 W/m2K",
+     .help = "tube to what is around, on the outer area; 0 W/m2K: perfect"},
+    {SECTION_COIL, "superheated_share", QUANTITY(QUANTITY_SHARE, RANGE_SHARE), .preset = "15 %", .help = "of the length that holds only vapour"},
+    {SECTION_COIL, "superheated_film", QUANTITY(QUANTITY_FILM, RANGE_ABOVE_ZERO), .preset = "80 W/m2K", .help = "vapour to tube there"},
+    {SECTION_COIL, "spread", .type = VALUE_FLAG, .preset = "no", .help = "yes: its outer film acts on the cells it covers, without the tube's own field"},
+
+    {SECTION_PLANT, "refrigerant", CHOICE("R290|R134a|R404A|R410A|R449A"), .required = true, .help = "R290 is propane; R449A is an estimate"},
+    {SECTION_PLANT, "compressors", .type = VALUE_LIST, .child = SECTION_COMPRESSOR, .required = true, .help = "in parallel; they may be unlike"},
+    {SECTION_PLANT, "condensing", TEMPERATURE, .help = "fixed condensing temperature; this or condenser"},
+    {SECTION_PLANT, "condenser", QUANTITY(QUANTITY_CONDUCTANCE, RANGE_ABOVE_ZERO), .help = "instead: heat to room air per kelvin"},
+    {SECTION_PLANT, "superheat", QUANTITY(QUANTITY_DIFFERENCE, RANGE_NOT_BELOW_ZERO), .preset = "5 K", .help = "useful, in the coil"},
+    {SECTION_PLANT, "suction_superheat", QUANTITY(QUANTITY_DIFFERENCE, RANGE_NOT_BELOW_ZERO), .preset = "10 K", .help = "at the compressor"},
+    {SECTION_PLANT, "subcooling", QUANTITY(QUANTITY_DIFFERENCE, RANGE_NOT_BELOW_ZERO), .preset = "5 K", .help = "of the liquid"},
+    {SECTION_PLANT, "suction_line", QUANTITY(QUANTITY_DIFFERENCE, RANGE_NOT_BELOW_ZERO), .preset = "1.5 K",
+     .help = "pressure lost on the way, as a drop of saturation temperature"},
+    {SECTION_PLANT, "cutout", QUANTITY(QUANTITY_PRESSURE, RANGE_ANY), .preset = "0.2 bar(g)", .help = "low-pressure switch stops the plant"},
+    {SECTION_PLANT, "restart", QUANTITY(QUANTITY_PRESSURE, RANGE_ANY), .preset = "1 bar(g)", .help = "and lets it start again"},
+    {SECTION_PLANT, "minimum_off", QUANTITY(QUANTITY_TIME, RANGE_NOT_BELOW_ZERO), .preset = "3 min", .help = "shortest stop"},
+    {SECTION_PLANT, "thermostat", .type = VALUE_MAP, .child = SECTION_THERMOSTAT, .help = "without it the plant runs on"},
+
+    {SECTION_COMPRESSOR, "name", NEW_NAME, .help = "how --set calls it"},
+    {SECTION_COMPRESSOR, "displacement", QUANTITY(QUANTITY_FLOW, RANGE_ABOVE_ZERO), .help = "swept volume per time; this or capacity and power"},
+    {SECTION_COMPRESSOR, "best_efficiency", SHARE, .preset = "58 %", .help = "with displacement: isentropic, motor included"},
+    {SECTION_COMPRESSOR, "capacity", .type = VALUE_NUMBERS, .help = "ten coefficients of the maker's rating, W against dew points in degC"},
+    {SECTION_COMPRESSOR, "power", .type = VALUE_NUMBERS, .help = "ten coefficients, W"},
+
+    {SECTION_THERMOSTAT, "part", .type = VALUE_REFERENCE, .among = AMONG_ALL, .required = true, .help = "whose mean temperature it feels"},
+    {SECTION_THERMOSTAT, "set_point", TEMPERATURE, .required = true, .help = "middle of its band"},
+    {SECTION_THERMOSTAT, "differential", QUANTITY(QUANTITY_DIFFERENCE, RANGE_ABOVE_ZERO), .preset = "2 K", .help = "between off and on"},
+
+    {SECTION_SURFACE, "of", .type = VALUE_REFERENCE, .among = AMONG_ALL, .required = true, .help = "the part, body or bath"},
+    {SECTION_SURFACE, "against", .type = VALUE_REFERENCE, .among = AMONG_ALL | AMONG_ROOM, .preset = "room", .help = "what it meets: room, or another"},
+    {SECTION_SURFACE, "faces", CHOICE("all|top|bottom|side"), .preset = "all", .help = "of `of`, by the direction they look"},
+    {SECTION_SURFACE, "film", SCHEDULE(QUANTITY_FILM, RANGE_NOT_BELOW_ZERO), .help = "one of film, fixed, insulated, floor, contact"},
+    {SECTION_SURFACE, "fixed", TEMPERATURES, .help = "surface held at this temperature"},
+    {SECTION_SURFACE, "insulated", .type = VALUE_FLAG, .help = "yes: no heat passes"},
+    {SECTION_SURFACE, "floor", SCHEDULE(QUANTITY_FILM, RANGE_NOT_BELOW_ZERO), .help = "conductance per area to the floor"},
+    {SECTION_SURFACE, "contact", SCHEDULE(QUANTITY_RESISTANCE, RANGE_NOT_BELOW_ZERO), .help = "resistance between two parts"},
+    {SECTION_SURFACE, "temperature", TEMPERATURES, .help = "beyond the film; without it, the room's"},
+    {SECTION_SURFACE, "condensation", .type = VALUE_FLAG, .preset = "no", .help = "yes: below the dew point moisture gives up its heat too"},
+
+    {SECTION_STAGE, "name", NEW_NAME, .help = "how results and --set call it"},
+    {SECTION_STAGE, "kind", CHOICE("precool|freeze|hold"), .required = true, .help = "what is done"},
+    {SECTION_STAGE, "until", .type = VALUE_WORD_OR_MAP, .choices = "frozen|time", .child = SECTION_UNTIL,
+     .help = "what ends it; a freeze: frozen, others: time"},
+    {SECTION_STAGE, "for", QUANTITY(QUANTITY_TIME, RANGE_ABOVE_ZERO), .help = "how long, when time ends it"},
+    {SECTION_STAGE, "limit", QUANTITY(QUANTITY_TIME, RANGE_ABOVE_ZERO), .preset = "120 h", .help = "longest, when something else ends it"},
+
+    {SECTION_UNTIL, "part", .type = VALUE_REFERENCE, .among = AMONG_ALL, .required = true, .help = "whose mean temperature is watched"},
+    {SECTION_UNTIL, "below", TEMPERATURE, .help = "ends when it has fallen to this; this or above"},
+    {SECTION_UNTIL, "above", TEMPERATURE, .help = "ends when it has risen to this"},
+
+    {SECTION_PROBE, "name", NEW_NAME, .help = "its column in the series"},
+    {SECTION_PROBE, "at", .type = VALUE_POINT, .required = true, .help = "[r, z], or [x, y, z]"},
+
+    {SECTION_GRID, "error", QUANTITY(QUANTITY_SHARE, RANGE_SHARE), .preset = "1 %", .help = "wanted error of the freeze time; the spacing follows"},
+    {SECTION_GRID, "spacing", LENGTH, .help = "instead: cell size in and around the water"},
+
+    {SECTION_RUN, "integrator", CHOICE("stabilised|bdf"), .preset = "stabilised", .help = "bdf is the slow second opinion"},
+    {SECTION_RUN, "tolerance", QUANTITY(QUANTITY_NUMBER, RANGE_ABOVE_ZERO), .help = "of a step; without it, the integrator's own"},
+    {SECTION_RUN, "longest_step", QUANTITY(QUANTITY_TIME, RANGE_ABOVE_ZERO), .help = "no step is longer"},
+    {SECTION_RUN, "store_every", QUANTITY(QUANTITY_TIME, RANGE_ABOVE_ZERO), .preset = "1 h", .help = "fields are stored"},
+    {SECTION_RUN, "series_every", QUANTITY(QUANTITY_TIME, RANGE_ABOVE_ZERO), .preset = "5 min", .help = "a row of the series is written"},
+    {SECTION_RUN, "checkpoint_every", QUANTITY(QUANTITY_TIME, RANGE_ABOVE_ZERO), .preset = "2 h", .help = "the state is saved for --resume"},
+    {SECTION_RUN, "threads", QUANTITY(QUANTITY_NUMBER, RANGE_ABOVE_ZERO), .help = "without it, all; the results do not depend on it"},
+};
+
+static const char *const section_names[SECTION_NUM] = {
+    [SECTION_CASE] = "the case",         [SECTION_ROOM] = "room",
+    [SECTION_PART] = "parts[]",          [SECTION_MATERIAL] = "material",
+    [SECTION_BODY] = "bodies[]",         [SECTION_MOTION] = "motion",
+    [SECTION_BATH] = "baths[]",          [SECTION_COIL] = "coils[]",
+    [SECTION_PLANT] = "plant",           [SECTION_COMPRESSOR] = "plant.compressors[]",
+    [SECTION_THERMOSTAT] = "plant.thermostat", [SECTION_SURFACE] = "surfaces[]",
+    [SECTION_STAGE] = "stages[]",        [SECTION_UNTIL] = "stages[].until",
+    [SECTION_PROBE] = "probes[]",        [SECTION_GRID] = "grid",
+    [SECTION_RUN] = "run",
+};
+
+size_t case_keys_num(void)
+{
+  return sizeof table / sizeof *table;
+}
+
+const case_key *case_keys_at(size_t i)
+{
+  return &table[i];
+}
+
+const case_key *case_keys_find(case_section section, const char *key)
+{
+  for (size_t i = 0; i < case_keys_num(); i++)
+    if (table[i].section == section && strcmp(table[i].key, key) == 0)
+      return &table[i];
+  return NULL;
+}
+
+const char *case_keys_section_name(case_section section)
+{
+  return section_names[section];
+}
+
+int case_keys_choice_index(const char *choices, const char *word)
+{
+  const size_t n = strlen(word);
+  int index = 0;
+  for (const char *p = choices; p && n > 0; index++) {
+    const char *end = strchr(p, '|');
+    const size_t length = end ? (size_t)(end - p) : strlen(p);
+    if (length == n && strncmp(p, word, n) == 0)
+      return index;
+    p = end ? end + 1 : NULL;
+  }
+  return -1;
+}
+
+bool case_keys_is_choice(const char *choices, const char *word)
+{
+  return case_keys_choice_index(choices, word) >= 0;
+}
+
+/* ------------------------------------------------------------------------------------------------ checking a tree */
+
+enum { PATH = 192, SHOWN = 60, MOST_WORDS = 64, NAME_BYTES = 47 };
+
+typedef struct {
+  const yaml_node *root;
+  const quantity_system *units;
+  fault_list *faults;
+  bool revolved;
+} checker;
+
+static void check_map(const checker *c, const yaml_node *map, case_section section, const char *path);
+
+static void say_kind(const checker *c, const yaml_node *value, const char *path, const char *wanted)
+{
+  fault_add(c->faults, value->at, "%s: found %s; %s is accepted", path, yaml_tree_kind_name(value->kind), wanted);
+}
+
+static void check_range(const checker *c, const case_key *k, const quantity *q, const yaml_node *value, const char *path)
+{
+  if (k->range == RANGE_ABOVE_ZERO && !(q->low > 0.0))
+    fault_add(c->faults, value->at, "%s: \"%.*s\" must be above zero", path, SHOWN, value->text);
+  else if (k->range == RANGE_NOT_BELOW_ZERO && q->low < 0.0)
+    fault_add(c->faults, value->at, "%s: \"%.*s\" must not be below zero", path, SHOWN, value->text);
+  else if (k->range == RANGE_SHARE && (q->low < 0.0 || q->high > 1.0))
+    fault_add(c->faults, value->at, "%s: \"%.*s\" must lie between 0 and 100 %%", path, SHOWN, value->text);
+}
+
+static bool check_number(const checker *c, quantity_kind kind, const yaml_node *value, const char *path, quantity *q)
+{
+  message msg = {""};
+  if (value->kind != YAML_TEXT) {
+    char wanted[128];
+    (void)snprintf(wanted, sizeof wanted, "%s such as %s", quantity_name(kind), quantity_example(kind));
+    say_kind(c, value, path, wanted);
+    return false;
+  }
+  if (quantity_parse(c->units, kind, value->text, q, &msg) == STATUS_OK)
+    return true;
+  fault_add(c->faults, value->at, "%s: %.400s", path, msg.text);
+  return false;
+}
+
+static void check_quantity(const checker *c, const case_key *k, const yaml_node *value, const char *path)
+{
+  quantity q;
+  if (check_number(c, k->kind, value, path, &q))
+    check_range(c, k, &q, value, path);
+}
+
+static void check_schedule(const checker *c, const case_key *k, const yaml_node *value, const char *path)
+{
+  if (value->kind != YAML_LIST) {
+    check_quantity(c, k, value, path);
+    return;
+  }
+  double before = -1.0;
+  if (value->num == 0)
+    fault_add(c->faults, value->at, "%s: an empty table; rows are [time, value], for instance [2 h, %s]", path,
+              quantity_example(k->kind));
+  for (size_t row = 0; row < value->num; row++) {
+    const yaml_node *r = value->items[row];
+    quantity time, q;
+    if (r->kind != YAML_LIST || r->num != 2) {
+      fault_add(c->faults, r->at, "%s: row %zu of a table in time is [time, value], for instance [2 h, %s]", path, row + 1,
+                quantity_example(k->kind));
+      continue;
+    }
+    if (check_number(c, QUANTITY_TIME, r->items[0], path, &time)) {
+      if (time.value < 0.0 || time.value <= before)
+        fault_add(c->faults, r->items[0]->at, "%s: the times of a table start at 0 s or later and rise; \"%.*s\" does not", path, SHOWN,
+                  r->items[0]->text);
+      before = time.value;
+    }
+    if (check_number(c, k->kind, r->items[1], path, &q))
+      check_range(c, k, &q, r->items[1], path);
+  }
+}
+
+static void check_point(const checker *c, const yaml_node *value, size_t num, const char *path)
+{
+  quantity q;
+  if (value->kind != YAML_LIST || value->num != num) {
+    fault_add(c->faults, value->at, "%s: a place is written %s", path,
+              num == 2 ? (c->revolved ? "[r, z], for instance [0 mm, 300 mm]" : "[x, y], for instance [0 mm, 300 mm]")
+                       : "[x, y, z], for instance [0 mm, 0 mm, 300 mm]");
+    return;
+  }
+  for (size_t i = 0; i < num; i++)
+    (void)check_number(c, QUANTITY_LENGTH, value->items[i], path, &q);
+}
+
+static void check_points(const checker *c, const yaml_node *value, const char *path)
+{
+  if (value->kind != YAML_LIST || value->num < 3) {
+    fault_add(c->faults, value->at, "%s: a profile is a list of at least three [r, z]", path);
+    return;
+  }
+  for (size_t i = 0; i < value->num; i++) {
+    check_point(c, value->items[i], 2, path);
+    quantity r;
+    message msg;
+    const yaml_node *p = value->items[i];
+    if (p->kind == YAML_LIST && p->num == 2 && p->items[0]->kind == YAML_TEXT &&
+        quantity_parse(c->units, QUANTITY_LENGTH, p->items[0]->text, &r, &msg) == STATUS_OK && r.value < 0.0)
+      fault_add(c->faults, p->at, "%s: point %zu has a negative radius, \"%.*s\"", path, i + 1, SHOWN, p->items[0]->text);
+  }
+}
+
+static void check_numbers(const checker *c, const yaml_node *value, const char *path)
+{
+  quantity q;
+  if (value->kind != YAML_LIST || value->num != 10) {
+    fault_add(c->faults, value->at, "%s: a list of ten plain numbers is wanted", path);
+    return;
+  }
+  for (size_t i = 0; i < value->num; i++)
+    (void)check_number(c, QUANTITY_NUMBER, value->items[i], path, &q);
+}
+
+static void check_table(const checker *c, const yaml_node *value, const char *path)
+{
+  static const quantity_kind columns[4] = {QUANTITY_TEMPERATURE, QUANTITY_CONDUCTIVITY, QUANTITY_VOLUMETRIC_HEAT, QUANTITY_SHARE};
+  double before = -1e9, liquid = 0.0;
+  if (value->kind != YAML_LIST || value->num < 2) {
+    fault_add(c->faults, value->at, "%s: at least two rows [temperature, conductivity, heat per volume, liquid share] are wanted", path);
+    return;
+  }
+  for (size_t row = 0; row < value->num; row++) {
+    const yaml_node *r = value->items[row];
+    quantity q[4];
+    bool good = r->kind == YAML_LIST && r->num == 4;
+    if (!good)
+      fault_add(c->faults, r->at, "%s: row %zu is not [temperature, conductivity, heat per volume, liquid share]", path, row + 1);
+    for (size_t i = 0; good && i < 4; i++)
+      good = check_number(c, columns[i], r->items[i], path, &q[i]);
+    if (!good)
+      continue;
+    if (q[0].value < before)
+      fault_add(c->faults, r->at, "%s: row %zu: temperatures must not fall from row to row", path, row + 1);
+    if (!(q[1].value > 0.0) || !(q[2].value > 0.0))
+      fault_add(c->faults, r->at, "%s: row %zu: conductivity and heat per volume must be above zero", path, row + 1);
+    if (q[3].value < liquid || q[3].value > 1.0)
+      fault_add(c->faults, r->at, "%s: row %zu: the liquid share lies between 0 and 1 and never falls with temperature", path, row + 1);
+    before = q[0].value;
+    liquid = q[3].value;
+  }
+}
+
+/* Splits "a|b|c" into words; the storage is the caller's. */
+static size_t split(const char *choices, char *storage, size_t room, const char **words)
+{
+  size_t num = 0;
+  (void)snprintf(storage, room, "%s", choices);
+  for (char *p = storage; p && num < MOST_WORDS;) {
+    char *end = strchr(p, '|');
+    if (end)
+      *end++ = 0;
+    words[num++] = p;
+    p = end;
+  }
+  return num;
+}
+
+static void check_choice(const checker *c, const case_key *k, const yaml_node *value, const char *path)
+{
+  char storage[256];
+  const char *words[MOST_WORDS];
+  if (value->kind != YAML_TEXT) {
+    (void)snprintf(storage, sizeof storage, "one of %s", k->choices);
+    say_kind(c, value, path, storage);
+  } else if (!case_keys_is_choice(k->choices, value->text)) {
+    const char *near = nearest_word(value->text, words, split(k->choices, storage, sizeof storage, words));
+    fault_add(c->faults, value->at, "%s: \"%.*s\" is not one of %s%s%s%s", path, SHOWN, value->text, k->choices,
+              near ? "; the closest is \"" : "", near ? near : "", near ? "\"" : "");
+  }
+}
+
+static void check_flag(const checker *c, const yaml_node *value, const char *path)
+{
+  if (value->kind != YAML_TEXT || !case_keys_is_choice("yes|no|true|false", value->text))
+    fault_add(c->faults, value->at, "%s: yes or no is accepted", path);
+}
+
+static void check_name(const checker *c, const yaml_node *value, const char *path)
+{
+  if (value->kind != YAML_TEXT) {
+    say_kind(c, value, path, "a name");
+    return;
+  }
+  const size_t n = strlen(value->text);
+  const size_t good =
+      strspn(value->text, "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789_- ");
+  if (n == 0 || n > NAME_BYTES || good != n || value->text[0] == ' ' || value->text[n - 1] == ' ')
+    fault_add(c->faults, value->at, "%s: \"%.*s\" cannot be a name; letters, digits, _, - and spaces inside are accepted, at most %d", path,
+              SHOWN, value->text, NAME_BYTES);
+  else if (strcmp(value->text, "room") == 0)
+    fault_add(c->faults, value->at, "%s: \"room\" is the air around and cannot be a name", path);
+}
+
+static size_t names_in(const yaml_node *root, const char *list, const char **names, size_t num)
+{
+  const yaml_node *items = yaml_tree_value(root, list);
+  for (size_t i = 0; items && items->kind == YAML_LIST && i < items->num && num < MOST_WORDS; i++) {
+    const yaml_node *name = yaml_tree_value(items->items[i], "name");
+    if (name && name->kind == YAML_TEXT)
+      names[num++] = name->text;
+  }
+  return num;
+}
+
+static void check_reference(const checker *c, const case_key *k, const yaml_node *value, const char *path)
+{
+  const char *names[MOST_WORDS];
+  size_t num = 0;
+  if (value->kind != YAML_TEXT) {
+    say_kind(c, value, path, "a name");
+    return;
+  }
+  if (k->among & AMONG_PARTS)
+    num = names_in(c->root, "parts", names, num);
+  if (k->among & AMONG_BODIES)
+    num = names_in(c->root, "bodies", names, num);
+  if (k->among & AMONG_BATHS)
+    num = names_in(c->root, "baths", names, num);
+  if ((k->among & AMONG_ROOM) && num < MOST_WORDS)
+    names[num++] = "room";
+  for (size_t i = 0; i < num; i++)
+    if (strcmp(names[i], value->text) == 0)
+      return;
+  if (num == MOST_WORDS)
+    return; /* too many names to be listed here; the builder looks again */
+  const char *near = nearest_word(value->text, names, num);
+  fault_add(c->faults, value->at, "%s: nothing is named \"%.*s\"%s%s%s", path, SHOWN, value->text, near ? "; the closest is \"" : "",
+            near ? near : "", near ? "\"" : "");
+}
+
+static void check_solid(const checker *c, const case_key *k, const yaml_node *value, const char *path)
+{
+  if (value->kind == YAML_MAP) {
+    check_map(c, value, k->child, path);
+    return;
+  }
+  if (value->kind != YAML_TEXT) {
+    say_kind(c, value, path, "the name of a solid, or a map of its figures,");
+    return;
+  }
+  const char *near = NULL;
+  size_t least = SIZE_MAX;
+  for (size_t i = 0; i < material_num_solids(); i++) {
+    const char *name = material_solid_name(i);
+    if (strcmp(name, value->text) == 0)
+      return;
+    const size_t d = nearest_distance(value->text, name, 40);
+    if (d < least) {
+      least = d;
+      near = name;
+    }
+  }
+  fault_add(c->faults, value->at, "%s: no solid is named \"%.*s\"; the closest is \"%s\"; --help keys lists them", path, SHOWN, value->text,
+            near ? near : "");
+}
+
+static void check_list(const checker *c, const case_key *k, const yaml_node *value, const char *path)
+{
+  char inner[PATH];
+  if (value->kind != YAML_LIST) {
+    say_kind(c, value, path, "a list of items, each beginning with \"- \",");
+    return;
+  }
+  if (k->required && value->num == 0)
+    fault_add(c->faults, value->at, "%s: the list is empty; at least one item is wanted", path);
+  for (size_t i = 0; i < value->num; i++) {
+    const yaml_node *item = value->items[i], *name = yaml_tree_value(item, "name");
+    if (name && name->kind == YAML_TEXT)
+      (void)snprintf(inner, sizeof inner, "%.120s.%.48s", path, name->text);
+    else
+      (void)snprintf(inner, sizeof inner, "%.120s[%zu]", path, i + 1);
+    if (item->kind != YAML_MAP) {
+      say_kind(c, item, inner, "a map of keys");
+      continue;
+    }
+    check_map(c, item, k->child, inner);
+    for (size_t j = 0; name && name->kind == YAML_TEXT && j < i; j++) {
+      const yaml_node *other = yaml_tree_value(value->items[j], "name");
+      if (other && other->kind == YAML_TEXT && strcmp(other->text, name->text) == 0) {
+        fault_add(c->faults, name->at, "%s: the name \"%.*s\" is given twice; first in line %zu", path, SHOWN, name->text, other->at.line);
+        break;
+      }
+    }
+  }
+}
+
+static void check_value(const checker *c, const case_key *k, const yaml_node *value, const char *path)
+{
+  switch (k->type) {
+  case VALUE_TEXT:
+    if (value->kind != YAML_TEXT)
+      say_kind(c, value, path, "a text");
+    break;
+  case VALUE_NAME: check_name(c, value, path); break;
+  case VALUE_REFERENCE: check_reference(c, k, value, path); break;
+  case VALUE_CHOICE: check_choice(c, k, value, path); break;
+  case VALUE_FLAG: check_flag(c, value, path); break;
+  case VALUE_QUANTITY: check_quantity(c, k, value, path); break;
+  case VALUE_SCHEDULE: check_schedule(c, k, value, path); break;
+  case VALUE_POINT: check_point(c, value, c->revolved || strcmp(k->key, "axis_at") == 0 ? 2 : 3, path); break;
+  case VALUE_POINTS: check_points(c, value, path); break;
+  case VALUE_NUMBERS: check_numbers(c, value, path); break;
+  case VALUE_TABLE: check_table(c, value, path); break;
+  case VALUE_SOLID: check_solid(c, k, value, path); break;
+  case VALUE_LIST: check_list(c, k, value, path); break;
+  case VALUE_MAP:
+    if (value->kind == YAML_MAP)
+      check_map(c, value, k->child, path);
+    else
+      say_kind(c, value, path, "a map of keys");
+    break;
+  case VALUE_WORD_OR_MAP:
+    if (value->kind == YAML_MAP)
+      check_map(c, value, k->child, path);
+    else
+      check_choice(c, k, value, path);
+    break;
+  }
+}
+
+static void unknown_key(const checker *c, const yaml_node *key, case_section section, const char *path)
+{
+  const char *known[MOST_WORDS];
+  char list[400] = "";
+  size_t num = 0;
+  for (size_t i = 0; i < case_keys_num() && num < MOST_WORDS; i++)
+    if (table[i].section == section) {
+      known[num++] = table[i].key;
+      const size_t n = strlen(list);
+      (void)snprintf(list + n, sizeof list - n, "%s%s", n ? ", " : "", table[i].key);
+    }
+  const char *near = nearest_word(key->text, known, num);
+  if (near)
+    fault_add(c->faults, key->at, "%s%s%.*s: unknown key; the closest is \"%s\"", path, *path ? "." : "", SHOWN, key->text, near);
+  else
+    fault_add(c->faults, key->at, "%s%s%.*s: unknown key; accepted are %s", path, *path ? "." : "", SHOWN, key->text, list);
+}
+
+static void check_map(const checker *c, const yaml_node *map, case_section section, const char *path)
+{
+  char inner[PATH];
+  for (size_t i = 0; i < map->num; i++) {
+    const case_key *k = case_keys_find(section, map->keys[i]->text);
+    (void)snprintf(inner, sizeof inner, "%.120s%s%.48s", path, *path ? "." : "", map->keys[i]->text);
+    if (k)
+      check_value(c, k, map->items[i], inner);
+    else
+      unknown_key(c, map->keys[i], section, path);
+  }
+  for (size_t i = 0; i < case_keys_num(); i++)
+    if (table[i].section == section && table[i].required && !yaml_tree_value(map, table[i].key))
+      fault_add(c->faults, map->at, "%s%sthe key \"%s\" is missing: %s", path, *path ? ": " : "", table[i].key, table[i].help);
+}
+
+/* parts, bodies and baths are all parts of the rig and share one set of names. */
+static void check_names_across(const checker *c)
+{
+  static const char *const lists[] = {"parts", "bodies", "baths"};
+  for (size_t a = 1; a < 3; a++) {
+    const yaml_node *items = yaml_tree_value(c->root, lists[a]);
+    for (size_t i = 0; items && items->kind == YAML_LIST && i < items->num; i++) {
+      const yaml_node *name = yaml_tree_value(items->items[i], "name");
+      for (size_t b = 0; name && name->kind == YAML_TEXT && b < a; b++) {
+        const char *names[MOST_WORDS];
+        const size_t num = names_in(c->root, lists[b], names, 0);
+        for (size_t j = 0; j < num; j++)
+          if (strcmp(names[j], name->text) == 0)
+            fault_add(c->faults, name->at, "%s: the name \"%.*s\" is already borne by one of %s; parts, bodies and baths need names of "
+                                           "their own", lists[a], SHOWN, name->text, lists[b]);
+      }
+    }
+  }
+}
+
+void case_keys_check(const yaml_node *root, const quantity_system *units, fault_list *faults)
+{
+  checker c = {.root = root, .units = units, .faults = faults, .revolved = true};
+  if (root->kind != YAML_MAP) {
+    fault_add(faults, root->at, "a case is a map of keys (title, dimension, parts, ...), not %s", yaml_tree_kind_name(root->kind));
+    return;
+  }
+  const yaml_node *dimension = yaml_tree_value(root, "dimension");
+  c.revolved = !dimension || dimension->kind != YAML_TEXT || strcmp(dimension->text, "xyz") != 0;
+  for (const char *const *list = (const char *const[]){"parts", "bodies", "baths", "coils", "surfaces", "stages", "probes", NULL}; *list;
+       list++) {
+    const yaml_node *items = yaml_tree_value(root, *list);
+    if (items && items->kind == YAML_LIST && items->num >= MOST_WORDS)
+      fault_add(faults, items->at, "%s: more than %d items", *list, MOST_WORDS - 1);
+  }
+  check_map(&c, root, SECTION_CASE, "");
+  check_names_across(&c);
+}
+
+/* ------------------------------------------------------------------------------------------------ help */
+
+static void describe(const case_key *k, char *out, size_t room)
+{
+  switch (k->type) {
+  case VALUE_QUANTITY: (void)snprintf(out, room, "%s", quantity_example(k->kind)); break;
+  case VALUE_SCHEDULE: (void)snprintf(out, room, "%s, or [[time, value], ...]", quantity_example(k->kind)); break;
+  case VALUE_CHOICE: (void)snprintf(out, room, "%s", k->choices); break;
+  case VALUE_WORD_OR_MAP: (void)snprintf(out, room, "%s, or a map", k->choices); break;
+  case VALUE_FLAG: (void)snprintf(out, room, "yes|no"); break;
+  case VALUE_NAME: (void)snprintf(out, room, "a new name"); break;
+  case VALUE_REFERENCE: (void)snprintf(out, room, "a name in this file"); break;
+  case VALUE_POINT: (void)snprintf(out, room, "[r, z]"); break;
+  case VALUE_POINTS: (void)snprintf(out, room, "[[r, z], ...]"); break;
+  case VALUE_NUMBERS: (void)snprintf(out, room, "[ten numbers]"); break;
+  case VALUE_TABLE: (void)snprintf(out, room, "[[T, k, c, share], ...]"); break;
+  case VALUE_SOLID: (void)snprintf(out, room, "a solid, or a map"); break;
+  case VALUE_MAP: (void)snprintf(out, room, "a map"); break;
+  case VALUE_LIST: (void)snprintf(out, room, "a list"); break;
+  default: (void)snprintf(out, room, "text"); break;
+  }
+}
+
+bool case_keys_print(FILE *to)
+{
+  case_section section = SECTION_NUM;
+  for (size_t i = 0; i < case_keys_num(); i++) {
+    const case_key *k = &table[i];
+    char form[160];
+    if (k->section != section)
+      (void)fprintf(to, "%s%s\n", i ? "\n" : "", case_keys_section_name(k->section));
+    section = k->section;
+    describe(k, form, sizeof form);
+    (void)fprintf(to, "  %-24s %s%s%s%s\n", k->key, form, k->required ? "  (required)" : "", k->preset ? "  default " : "",
+                  k->preset ? k->preset : "");
+    (void)fprintf(to, "  %-24s   %s\n", "", k->help);
+  }
+  (void)fprintf(to, "\nsolids known by name\n");
+  for (size_t i = 0; i < material_num_solids(); i++)
+    (void)fprintf(to, "  %s\n", material_solid_name(i));
+  return !ferror(to);
+}

@@ -1,0 +1,501 @@
+/* Bodies of water and baths: how much, how high, of what; and then all parts of the rig in the order in which they are painted.
+ *
+ * Water is meshed at its frozen size: its region is the hollow below the level that the ice will reach (mass over the density of ice). */
+#include <math.h>
+#include <string.h>
+
+#include "io/case_build.h"
+#include "io/fill.h"
+#include "materials/water.h"
+
+enum { PATH = 96 };
+static const char *const AMOUNTS[] = {"volume", "mass", "level", "depth"};
+
+typedef struct {
+  case_build *b;
+  const yaml_node *item;
+  case_liquid *liquid;
+  char path[PATH];
+  fill_rings *rings; /* of the coils that lie in it */
+  fill room;
+} liquid_maker;
+
+/* ------------------------------------------------------------------------------------------------ the room inside a vessel */
+
+/* The hollow of vessel number v without whatever is listed after it. */
+static status space_inside(case_build *b, size_t v, bool vessels_only, const shape **out)
+{
+  message why = {""};
+  shape *space = NULL;
+  status code = shape_clone(b->c->parts[v].hollow, &space, &why);
+  for (size_t j = v + 1; code == STATUS_OK && j < b->c->num_parts; j++) {
+    const case_part *p = &b->c->parts[j];
+    shape *taken = NULL, *rest = NULL;
+    if (!p->sound || (vessels_only && !p->hollow))
+      continue;
+    /* A vessel keeps the liquid out of its inside; a layer round something takes up only itself. */
+    code = shape_clone(p->is_vessel ? p->outer : p->region, &taken, &why);
+    if (code != STATUS_OK) {
+      shape_destroy(&space);
+      break;
+    }
+    code = shape_difference(&rest, space, taken, &why);
+    space = rest;
+  }
+  if (code != STATUS_OK)
+    return message_set(b->msg, STATUS_NO_MEMORY, "%s", why.text);
+  *out = case_store_shape(b->c->store, space, b->msg);
+  return *out ? STATUS_OK : STATUS_NO_MEMORY;
+}
+
+/* Coils that lie in this liquid. */
+static status rings_inside(liquid_maker *m)
+{
+  case_file *c = m->b->c;
+  m->rings = case_store_array(c->store, c->rig.num_coils, sizeof *m->rings, m->b->msg);
+  if (!m->rings)
+    return STATUS_NO_MEMORY;
+  for (size_t i = 0; i < c->rig.num_coils; i++) {
+    const char *in = case_build_text(c->coils[i].item, SECTION_COIL, "in");
+    if (c->coils[i].sound && in && strcmp(in, m->liquid->name) == 0)
+      m->rings[m->room.num_rings++] = (fill_rings){.num = c->rig.coils[i].num_rings,
+                                                   .rings = (const double(*)[2])c->rig.coils[i].rings,
+                                                   .tube_radius = 0.5 * c->rig.coils[i].tube_outer};
+  }
+  m->room.rings = m->rings;
+  return STATUS_OK;
+}
+
+static status find_room(liquid_maker *m)
+{
+  const case_part *v = &m->b->c->parts[m->liquid->vessel];
+  m->room.revolved = m->b->c->revolved;
+  m->room.floor = v->floor;
+  m->room.rim = v->rim;
+  status code = space_inside(m->b, m->liquid->vessel, false, &m->room.space);
+  if (code == STATUS_OK)
+    code = rings_inside(m);
+  if (code == STATUS_OK)
+    m->liquid->capacity = fill_volume(&m->room, v->rim);
+  return code;
+}
+
+/* ------------------------------------------------------------------------------------------------ how much */
+
+static bool find_vessel(const liquid_maker *m)
+{
+  const char *in = yaml_tree_value(m->item, "in")->text;
+  const int v = case_build_find_part(m->b, in);
+  if (v < 0 || !m->b->c->parts[v].sound)
+    return false;
+  if (!m->b->c->parts[v].is_vessel) {
+    case_build_fault(m->b, m->item, "in", "%s: \"%.48s\" is not hollow; a vessel is a part with a shape and a \"wall\"", m->path, in);
+    return false;
+  }
+  for (size_t pass = 0; pass < 2; pass++) {
+    const case_liquid *others = pass ? m->b->c->baths : m->b->c->bodies;
+    const size_t num = pass ? m->b->c->rig.num_baths : m->b->c->rig.num_bodies;
+    for (size_t i = 0; others && i < num; i++)
+      if (&others[i] != m->liquid && others[i].capacity > 0.0 && others[i].vessel == (size_t)v) {
+        case_build_fault(m->b, m->item, "in", "%s: \"%.48s\" already holds \"%s\"", m->path, in, others[i].name);
+        return false;
+      }
+  }
+  m->liquid->vessel = (size_t)v;
+  return true;
+}
+
+/* Volume as poured, from any of the four ways to say it; density in kg/m3 as poured. False: impossible, told. */
+static bool find_amount(const liquid_maker *m, case_section section, double density)
+{
+  case_liquid *q = m->liquid;
+  const case_part *v = &m->b->c->parts[q->vessel];
+  double given = 0.0;
+  const int way = case_build_one_of(m->b, m->item, m->path, AMOUNTS, 4);
+  if (way < 0 || !case_build_quantity(m->b, m->item, section, AMOUNTS[way], &given))
+    return false;
+  if (!(q->capacity > 0.0)) {
+    case_build_fault(m->b, m->item, "in", "%s: the parts listed after \"%s\" leave no room in it; move them or make it larger", m->path,
+                     v->name);
+    return false;
+  }
+  if (way >= 2) {
+    q->level = way == 2 ? given : v->floor + given;
+    if (q->level <= v->floor || q->level > v->rim * (1.0 + 1e-12) + 1e-9) {
+      case_build_fault(m->b, m->item, AMOUNTS[way],
+                       "%s: a level of z %.5g mm is impossible: inside \"%s\" z runs from %.5g to %.5g mm", m->path, 1e3 * q->level, v->name,
+                       1e3 * v->floor, 1e3 * v->rim);
+      return false;
+    }
+    q->level = fmin(q->level, v->rim);
+    q->volume = fill_volume(&m->room, q->level);
+    if (!(q->volume > 0.0)) {
+      case_build_fault(m->b, m->item, AMOUNTS[way], "%s: below z %.5g mm there is no room for it; what stands in \"%s\" fills it", m->path,
+                       1e3 * q->level, v->name);
+      return false;
+    }
+  } else {
+    q->volume = way == 0 ? given : given / density;
+    if (q->volume > q->capacity * (1.0 + 1e-6)) {
+      case_build_fault(m->b, m->item, AMOUNTS[way],
+                       "%s: %.4g L do not fit: \"%s\" holds %.4g L up to its rim with what stands in it; pour less or make it larger", m->path,
+                       1e3 * q->volume, v->name, 1e3 * q->capacity);
+      return false;
+    }
+    q->level = fill_level(&m->room, q->volume);
+  }
+  q->mass = q->volume * density;
+  return true;
+}
+
+static status read_motion(const liquid_maker *m, case_section section, motion *out)
+{
+  const yaml_node *value = yaml_tree_value(m->item, "motion"), *map = value && value->kind == YAML_MAP ? value : NULL;
+  static const motion_kind kinds[] = {MOTION_STILL, MOTION_STIRRED, MOTION_NONE};
+  const int kind = map ? case_build_choice(map, SECTION_MOTION, "kind") : case_build_choice(m->item, section, "motion");
+  *out = (motion){.kind = kinds[kind < 0 ? 0 : kind], .film_coefficient = NAN, .horizontal_factor = NAN, .vertical_factor = NAN};
+  (void)case_build_quantity(m->b, map, SECTION_MOTION, "stirring", &out->stirring);
+  (void)case_build_quantity(m->b, map, SECTION_MOTION, "coherency", &out->coherency);
+  (void)case_build_quantity(m->b, map, SECTION_MOTION, "film", &out->film_coefficient);
+  (void)case_build_quantity(m->b, map, SECTION_MOTION, "horizontal_factor", &out->horizontal_factor);
+  (void)case_build_quantity(m->b, map, SECTION_MOTION, "vertical_factor", &out->vertical_factor);
+  if (map && out->kind != MOTION_STIRRED && case_build_has(map, "stirring"))
+    case_build_fault(m->b, map, "stirring", "%s: \"stirring\" goes with kind: stirred", m->path);
+  if (map && out->kind != MOTION_STILL && (case_build_has(map, "horizontal_factor") || case_build_has(map, "vertical_factor")))
+    case_build_fault(m->b, map, NULL, "%s: factors go with kind: still", m->path);
+  if (!(out->coherency > 0.0))
+    case_build_fault(m->b, map, "coherency", "%s: coherency must be above zero", m->path);
+  return STATUS_OK;
+}
+
+static double start_temperature(const liquid_maker *m, case_section section)
+{
+  double t = schedule_at(&m->b->c->rig.room.temperature, 0.0);
+  (void)case_build_quantity(m->b, m->item, section, "temperature", &t);
+  return t;
+}
+
+/* ------------------------------------------------------------------------------------------------ the painted region */
+
+/* The hollow below the level, without the vessels that stand in it (their insides are not flooded). */
+static status region_below(const liquid_maker *m, double level, const shape **out)
+{
+  const shape *space = NULL;
+  message why = {""};
+  shape *all = NULL, *below = NULL, *region = NULL;
+  const double point[3] = {0.0, 0.0, level}, up[3] = {0.0, 0.0, 1.0};
+  status code = space_inside(m->b, m->liquid->vessel, true, &space);
+  if (code != STATUS_OK)
+    return code;
+  code = shape_clone(space, &all, &why);
+  if (code == STATUS_OK)
+    code = shape_half_space(&below, point, up, &why);
+  if (code == STATUS_OK)
+    code = shape_intersection(&region, all, below, &why);
+  else
+    shape_destroy(&all);
+  if (code != STATUS_OK)
+    return message_set(m->b->msg, STATUS_NO_MEMORY, "%s", why.text);
+  *out = case_store_shape(m->b->c->store, region, m->b->msg);
+  return *out ? STATUS_OK : STATUS_NO_MEMORY;
+}
+
+/* ------------------------------------------------------------------------------------------------ water */
+
+static const material *make_water(const liquid_maker *m, double temperature, double *density)
+{
+  static const ice_law laws[] = {ICE_ANDERSSON_INABA, ICE_YEN, ICE_FUKUSAKO, ICE_PRINGLE, ICE_SLACK};
+  const yaml_node *own = yaml_tree_value(m->item, "material");
+  message why = {""};
+  material made = {0};
+  if (own) {
+    const material *kept = case_material_from_map(m->b, own, m->path);
+    if (kept && !(kept->latent_heat > 0.0))
+      case_build_fault(m->b, m->item, "material", "%s: its own material must freeze: a table with a latent_heat", m->path);
+    if (kept)
+      *density = kept->density;
+    return kept;
+  }
+  const int law = case_build_choice(m->item, SECTION_BODY, "ice");
+  if (material_water(&made, laws[law < 0 ? 0 : law], 0.0, &why) != STATUS_OK) {
+    (void)message_set(m->b->msg, STATUS_NO_MEMORY, "%s", why.text);
+    return NULL;
+  }
+  *density = water_density(fmin(fmax(temperature, 0.0), 60.0));
+  return case_store_material(m->b->c->store, &made, m->b->msg);
+}
+
+/* Frozen level, or the surplus that finds no room. */
+static void find_frozen_size(const liquid_maker *m, double ice_density)
+{
+  case_liquid *q = m->liquid;
+  const case_part *v = &m->b->c->parts[q->vessel];
+  const double frozen = q->mass / ice_density;
+  if (frozen <= q->capacity) {
+    q->frozen_level = fill_level(&m->room, frozen);
+    return;
+  }
+  q->frozen_level = v->rim;
+  q->expelled = frozen - q->capacity;
+  fault_note(m->b->faults, m->item->at,
+             "%s: freezing takes 9 %% more room and \"%s\" is %s: %.3g L of ice find no room. It is computed as if they left; %s", m->liquid->name,
+             v->name, v->open_top ? "too full" : "closed", 1e3 * q->expelled,
+             v->open_top ? "leave more headspace" : "never freeze a closed rigid vessel: it can burst");
+}
+
+static status make_body(liquid_maker *m, rig_body *out, rig_part *part)
+{
+  case_liquid *q = m->liquid;
+  double density = 0.0;
+  if (!find_vessel(m))
+    return STATUS_OK;
+  q->temperature = start_temperature(m, SECTION_BODY);
+  const material *stuff = make_water(m, q->temperature, &density);
+  if (!stuff)
+    return case_build_is_sound(m->b, m->item) ? STATUS_NO_MEMORY : STATUS_OK;
+  status code = find_room(m);
+  if (code != STATUS_OK || !find_amount(m, SECTION_BODY, density))
+    return code;
+  if (q->temperature > 60.0 || q->temperature < -5.0)
+    case_build_fault(m->b, m->item, "temperature", "%s: water at %.4g degC; between -5 and 60 degC is accepted", m->path, q->temperature);
+  find_frozen_size(m, stuff->density);
+  const case_part *v = &m->b->c->parts[q->vessel];
+  *out = (rig_body){.mass = q->mass, .expelled = q->expelled, .open_top = v->open_top, .surface_level = q->frozen_level};
+  (void)snprintf(out->name, sizeof out->name, "%s", q->name);
+  code = read_motion(m, SECTION_BODY, &out->flow);
+  *part = (rig_part){.kind = PART_WATER, .stuff = stuff, .initial_temperature = q->temperature};
+  if (code == STATUS_OK)
+    code = region_below(m, q->frozen_level, &part->region);
+  return code;
+}
+
+/* ------------------------------------------------------------------------------------------------ brine */
+
+static bool find_strength(const liquid_maker *m, rig_bath *out)
+{
+  static const char *const ways[] = {"strength", "onset"};
+  const int way = case_build_one_of(m->b, m->item, m->path, ways, 2);
+  double given = 0.0;
+  if (way < 0 || !case_build_quantity(m->b, m->item, SECTION_BATH, ways[way], &given))
+    return false;
+  const brine_eutectic_point end = brine_eutectic(out->salt);
+  out->mass_fraction = way == 0 ? given : brine_liquidus_fraction(out->salt, out->liquidus, given);
+  if (out->mass_fraction > 0.0 && (isnan(end.mass_fraction) || out->mass_fraction <= end.mass_fraction))
+    return true;
+  if (way == 1)
+    case_build_fault(m->b, m->item, "onset", "%s: no strength of %s begins to freeze at %.4g degC; its lowest is %.4g degC (the eutectic), "
+                                             "its highest just below 0 degC", m->path, brine_name(out->salt), given, end.temperature);
+  else
+    case_build_fault(m->b, m->item, "strength", "%s: %.4g %% is beyond the eutectic of %s (%.4g %%, %.4g degC): salt, not ice, would freeze out; "
+                                                "more than zero and at most that is accepted", m->path, 100.0 * given, brine_name(out->salt),
+                     100.0 * end.mass_fraction, end.temperature);
+  return false;
+}
+
+static const material *make_brine(const liquid_maker *m, const rig_bath *bath, double density)
+{
+  message why = {""};
+  material made = {0};
+  const status code = bath->mode == SALT_CLOSED
+                          ? brine_closed(&made, bath->salt, bath->liquidus, bath->mass_fraction, bath->mush, &why)
+                          : brine_mixed(&made, bath->salt, bath->liquidus, bath->mass_fraction, density, bath->held_brine, bath->mush, &why);
+  if (code == STATUS_OK)
+    return case_store_material(m->b->c->store, &made, m->b->msg);
+  if (code == STATUS_NO_MEMORY)
+    (void)message_set(m->b->msg, code, "%s", why.text);
+  else
+    case_build_fault(m->b, m->item, "strength", "%s: %s", m->path, why.text);
+  return NULL;
+}
+
+static void read_bath_choices(const liquid_maker *m, rig_bath *out)
+{
+  static const brine_salt salts[] = {BRINE_CACL2, BRINE_NACL, BRINE_MGCL2, BRINE_KCL, BRINE_ETHYLENE_GLYCOL, BRINE_PROPYLENE_GLYCOL, BRINE_ETHANOL};
+  const int salt = case_build_choice(m->item, SECTION_BATH, "salt");
+  out->salt = salts[salt < 0 ? 0 : salt];
+  out->liquidus = case_build_choice(m->item, SECTION_BATH, "liquidus") == 1 ? LIQUIDUS_MELINDER : LIQUIDUS_TONER_CATLING;
+  if (out->salt >= BRINE_ETHYLENE_GLYCOL)
+    out->liquidus = LIQUIDUS_MELINDER; /* the only source for these */
+  out->mush = case_build_choice(m->item, SECTION_BATH, "mush") == 1 ? MUSH_PARALLEL : MUSH_MAXWELL;
+  out->open_surface = m->b->c->parts[m->liquid->vessel].open_top && case_build_flag(m->item, SECTION_BATH, "open_surface");
+  (void)case_build_quantity(m->b, m->item, SECTION_BATH, "held_brine", &out->held_brine);
+  if (out->held_brine < 0.05 || out->held_brine > 0.5)
+    case_build_fault(m->b, m->item, "held_brine", "%s: %.3g %% brine in the ice; 5 to 50 %% is accepted", m->path, 100.0 * out->held_brine);
+  const int mode = case_build_choice(m->item, SECTION_BATH, "salt_mode");
+  out->mode = mode < 0 ? (out->flow.kind == MOTION_STIRRED ? SALT_MIXED : SALT_CLOSED) : mode == 0 ? SALT_CLOSED : SALT_MIXED;
+}
+
+/* Brine may not run over the rim of a vessel that stands in it. */
+static void check_rims(const liquid_maker *m)
+{
+  const case_liquid *q = m->liquid;
+  for (size_t j = q->vessel + 1; j < m->b->c->num_parts; j++) {
+    const case_part *p = &m->b->c->parts[j];
+    if (p->sound && p->is_vessel && p->open_top && p->rim > m->room.floor && p->rim < q->level) {
+      const double at[3] = {0.0, 0.0, p->rim};
+      if (shape_distance(m->b->c->parts[q->vessel].hollow, at) < 0.0)
+        case_build_fault(m->b, m->item, NULL, "%s: the brine would stand at z %.4g mm and run over the rim of \"%s\" (z %.4g mm) into it; "
+                                              "pour less, or raise the rim", m->path, 1e3 * q->level, p->name, 1e3 * p->rim);
+    }
+  }
+}
+
+static status make_bath(liquid_maker *m, rig_bath *out, rig_part *part)
+{
+  case_liquid *q = m->liquid;
+  if (!find_vessel(m))
+    return STATUS_OK;
+  (void)snprintf(out->name, sizeof out->name, "%s", q->name);
+  q->temperature = start_temperature(m, SECTION_BATH);
+  status code = read_motion(m, SECTION_BATH, &out->flow);
+  read_bath_choices(m, out);
+  if (code != STATUS_OK || !find_strength(m, out) || !case_build_is_sound(m->b, m->item))
+    return code;
+  const material *stuff = make_brine(m, out, brine_density(out->salt, out->mass_fraction, q->temperature));
+  if (!stuff)
+    return case_build_is_sound(m->b, m->item) ? STATUS_NO_MEMORY : STATUS_OK;
+  code = find_room(m);
+  if (code != STATUS_OK || !find_amount(m, SECTION_BATH, stuff->density))
+    return code;
+  out->mass = q->mass;
+  q->frozen_level = q->level;
+  check_rims(m);
+  *part = (rig_part){.kind = PART_BRINE, .stuff = stuff, .initial_temperature = q->temperature};
+  return region_below(m, q->level, &part->region);
+}
+
+/* ------------------------------------------------------------------------------------------------ the order of painting */
+
+static status solid_part(case_build *b, const case_part *p, rig_part *out)
+{
+  const char *unused = NULL;
+  char path[PATH];
+  (void)snprintf(path, sizeof path, "parts.%s", p->name);
+  *out = (rig_part){.kind = PART_SOLID, .region = p->region};
+  if (p->wall > 0.0) {
+    out->thickness = p->wall;
+    out->cavity = p->hollow;
+  }
+  status code = case_build_schedule(b, p->item, SECTION_PART, "held", &out->held);
+  if (code != STATUS_OK)
+    return code;
+  out->initial_temperature = schedule_at(&b->c->rig.room.temperature, 0.0);
+  if (out->held.num) {
+    out->kind = PART_HELD;
+    out->initial_temperature = schedule_at(&out->held, 0.0);
+    (void)case_build_quantity(b, p->item, SECTION_PART, "held_film", &out->held_film);
+    return STATUS_OK;
+  }
+  (void)case_build_quantity(b, p->item, SECTION_PART, "temperature", &out->initial_temperature);
+  out->stuff = case_material_build(b, p->item, SECTION_PART, path, &unused);
+  return out->stuff || !case_build_is_sound(b, p->item) ? STATUS_OK : STATUS_NO_MEMORY;
+}
+
+/* A layer round another part has its inner surface on that part's outside: the mesh asks for the surface it grows from. */
+static status layer_cavity(case_build *b, const case_part *p, rig_part *out)
+{
+  message why = {""};
+  shape *a = NULL, *grown = NULL;
+  if (!out->cavity || p->around_hollow - p->wall <= 0.0)
+    return STATUS_OK;
+  status code = shape_clone(p->hollow, &a, &why);
+  if (code == STATUS_OK)
+    code = shape_offset(&grown, a, p->around_hollow - p->wall, &why);
+  if (code != STATUS_OK)
+    return message_set(b->msg, STATUS_NO_MEMORY, "%s", why.text);
+  out->cavity = case_store_shape(b->c->store, grown, b->msg);
+  return out->cavity ? STATUS_OK : STATUS_NO_MEMORY;
+}
+
+static status add_liquids_of(case_build *b, size_t vessel, const rig_part *bodies, const rig_part *baths)
+{
+  rig *r = &b->c->rig;
+  for (size_t i = 0; i < r->num_baths; i++)
+    if (b->c->baths[i].sound && b->c->baths[i].vessel == vessel) {
+      rig_part *out = &r->parts[r->num_parts];
+      *out = baths[i];
+      (void)snprintf(out->name, sizeof out->name, "%s", b->c->baths[i].name);
+      r->baths[i].part = b->c->baths[i].rig_part = (int)r->num_parts++;
+    }
+  for (size_t i = 0; i < r->num_bodies; i++)
+    if (b->c->bodies[i].sound && b->c->bodies[i].vessel == vessel) {
+      rig_part *out = &r->parts[r->num_parts];
+      *out = bodies[i];
+      (void)snprintf(out->name, sizeof out->name, "%s", b->c->bodies[i].name);
+      r->bodies[i].part = b->c->bodies[i].rig_part = (int)r->num_parts++;
+    }
+  return STATUS_OK;
+}
+
+static status order_parts(case_build *b, const rig_part *bodies, const rig_part *baths)
+{
+  rig *r = &b->c->rig;
+  status code = STATUS_OK;
+  r->parts = case_store_array(b->c->store, b->c->num_parts + r->num_bodies + r->num_baths, sizeof *r->parts, b->msg);
+  if (!r->parts)
+    return STATUS_NO_MEMORY;
+  for (size_t i = 0; code == STATUS_OK && i < b->c->num_parts; i++) {
+    case_part *p = &b->c->parts[i];
+    if (!p->sound)
+      continue;
+    rig_part *out = &r->parts[r->num_parts];
+    code = solid_part(b, p, out);
+    if (code == STATUS_OK)
+      code = layer_cavity(b, p, out);
+    (void)snprintf(out->name, sizeof out->name, "%s", p->name);
+    p->rig_part = (int)r->num_parts++;
+    const yaml_node *stuff = yaml_tree_value(p->item, "material");
+    p->solid = stuff && stuff->kind == YAML_TEXT ? stuff->text : NULL;
+    if (code == STATUS_OK)
+      code = add_liquids_of(b, i, bodies, baths);
+  }
+  return code;
+}
+
+/* ------------------------------------------------------------------------------------------------ all */
+
+static bool begin(liquid_maker *m, case_build *b, const yaml_node *item, case_liquid *liquid, const char *list)
+{
+  const yaml_node *name = yaml_tree_value(item, "name");
+  *m = (liquid_maker){.b = b, .item = item, .liquid = liquid};
+  liquid->item = item;
+  liquid->rig_part = -1;
+  if (!name || name->kind != YAML_TEXT)
+    return false;
+  (void)snprintf(liquid->name, sizeof liquid->name, "%s", name->text);
+  (void)snprintf(m->path, sizeof m->path, "%s.%s", list, liquid->name);
+  return case_build_is_sound(b, item);
+}
+
+status case_liquids_build(case_build *b)
+{
+  case_file *c = b->c;
+  const yaml_node *bodies = yaml_tree_value(c->tree, "bodies"), *baths = yaml_tree_value(c->tree, "baths");
+  const size_t num_bodies = bodies && bodies->kind == YAML_LIST ? bodies->num : 0;
+  const size_t num_baths = baths && baths->kind == YAML_LIST ? baths->num : 0;
+  c->bodies = case_store_array(c->store, num_bodies, sizeof *c->bodies, b->msg);
+  c->baths = case_store_array(c->store, num_baths, sizeof *c->baths, b->msg);
+  c->rig.bodies = case_store_array(c->store, num_bodies, sizeof *c->rig.bodies, b->msg);
+  c->rig.baths = case_store_array(c->store, num_baths, sizeof *c->rig.baths, b->msg);
+  rig_part *body_parts = case_store_array(c->store, num_bodies, sizeof *body_parts, b->msg);
+  rig_part *bath_parts = case_store_array(c->store, num_baths, sizeof *bath_parts, b->msg);
+  if (!c->bodies || !c->baths || !c->rig.bodies || !c->rig.baths || !body_parts || !bath_parts)
+    return STATUS_NO_MEMORY;
+  c->rig.num_bodies = num_bodies;
+  c->rig.num_baths = num_baths;
+  status code = STATUS_OK;
+  liquid_maker m;
+  for (size_t i = 0; code == STATUS_OK && i < num_bodies; i++)
+    if (begin(&m, b, bodies->items[i], &c->bodies[i], "bodies")) {
+      code = make_body(&m, &c->rig.bodies[i], &body_parts[i]);
+      c->bodies[i].sound = body_parts[i].region && case_build_is_sound(b, m.item);
+    }
+  for (size_t i = 0; code == STATUS_OK && i < num_baths; i++)
+    if (begin(&m, b, baths->items[i], &c->baths[i], "baths")) {
+      code = make_bath(&m, &c->rig.baths[i], &bath_parts[i]);
+      c->baths[i].sound = bath_parts[i].region && case_build_is_sound(b, m.item);
+    }
+  if (code == STATUS_OK)
+    code = order_parts(b, body_parts, bath_parts);
+  return code;
+}
