@@ -1,0 +1,223 @@
+#include "io/options.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+#include "io/nearest.h"
+
+enum { MOST_THREADS = 1024, MOST_WORDS = 16 };
+enum { FOR_CHECK = 1, FOR_RUN = 2, FOR_ESTIMATE = 4, FOR_ALL = 7 };
+
+static const struct {
+  command_kind kind;
+  unsigned bit;
+  const char *name, *arguments, *help;
+} commands[] = {
+    {COMMAND_CHECK, FOR_CHECK, "check", "CASE", "read a case, explain what was understood and what to look out for; no simulation"},
+    {COMMAND_RUN, FOR_RUN, "run", "CASE", "simulate a case; results go to CASE.result beside it, or to -o DIR"},
+    {COMMAND_ESTIMATE, FOR_ESTIMATE, "estimate", "CASE", "hand formulas in a blink, each with what it leaves out"},
+};
+enum { NUM_COMMANDS = sizeof commands / sizeof *commands };
+
+typedef enum { OPTION_DIRECTORY, OPTION_SET, OPTION_THREADS, OPTION_RESUME, OPTION_QUIET, OPTION_JSON, OPTION_HELP, OPTION_VERSION } option_kind;
+
+static const struct {
+  option_kind kind;
+  const char *name, *letter, *value; /* value: what follows, NULL: nothing */
+  unsigned commands;
+  const char *help;
+} table[] = {
+    {OPTION_DIRECTORY, "--output", "-o", "DIR", FOR_RUN, "where the results go"},
+    {OPTION_SET, "--set", NULL, "key.path=value", FOR_ALL, "change the case for this time, e.g. --set \"parts.drum.wall=3 mm\"; repeatable"},
+    {OPTION_THREADS, "--threads", NULL, "N", FOR_RUN, "how many threads; the results do not depend on it"},
+    {OPTION_RESUME, "--resume", NULL, NULL, FOR_RUN, "go on from the last checkpoint of an interrupted run"},
+    {OPTION_QUIET, "--quiet", NULL, NULL, FOR_ALL, "no progress and no remarks"},
+    {OPTION_JSON, "--json", NULL, NULL, FOR_ALL, "the answer as JSON on the standard output"},
+    {OPTION_HELP, "--help", "-h", NULL, FOR_ALL, "this text; --help keys lists all keys of a case file"},
+    {OPTION_VERSION, "--version", NULL, NULL, FOR_ALL, "program and version"},
+};
+enum { NUM_OPTIONS = sizeof table / sizeof *table };
+
+/* ------------------------------------------------------------------------------------------------ help */
+
+static void print_options(FILE *to, unsigned wanted)
+{
+  for (size_t i = 0; i < NUM_OPTIONS; i++) {
+    char left[64];
+    if (!(table[i].commands & wanted))
+      continue;
+    (void)snprintf(left, sizeof left, "%s%s%s%s%s", table[i].letter ? table[i].letter : "", table[i].letter ? ", " : "", table[i].name,
+                   table[i].value ? " " : "", table[i].value ? table[i].value : "");
+    (void)fprintf(to, "  %-24s %s\n", left, table[i].help);
+  }
+}
+
+bool options_print_help(FILE *to, command_kind command)
+{
+  unsigned wanted = FOR_ALL;
+  (void)fprintf(to, "lastwater foretells how water freezes in a mould.\n\n");
+  for (size_t i = 0; i < NUM_COMMANDS; i++)
+    if (command == COMMAND_NONE || command == commands[i].kind) {
+      (void)fprintf(to, "  lastwater %-8s %s    %s\n", commands[i].name, commands[i].arguments, commands[i].help);
+      if (command != COMMAND_NONE)
+        wanted = commands[i].bit;
+    }
+  (void)fprintf(to, "\n");
+  print_options(to, wanted);
+  (void)fprintf(to, "\nExit codes: 0 done, 1 failed, 2 the input is wrong (nothing is written), 130 interrupted (--resume goes on).\n"
+                    "Forecasts, not permission: local codes, makers' instructions and licensed practice come first.\n");
+  return !ferror(to);
+}
+
+/* ------------------------------------------------------------------------------------------------ reading */
+
+static status unknown_option(const char *word, message *msg)
+{
+  const char *names[NUM_OPTIONS];
+  for (size_t i = 0; i < NUM_OPTIONS; i++)
+    names[i] = table[i].name;
+  const char *near = nearest_word(word, names, NUM_OPTIONS);
+  return message_set(msg, STATUS_BAD_INPUT, "unknown option %.100s%s%s; lastwater --help lists them", word, near ? "; the closest is " : "",
+                     near ? near : "");
+}
+
+static status unknown_command(const char *word, message *msg)
+{
+  const char *names[NUM_COMMANDS];
+  for (size_t i = 0; i < NUM_COMMANDS; i++)
+    names[i] = commands[i].name;
+  const char *near = nearest_word(word, names, NUM_COMMANDS);
+  return message_set(msg, STATUS_BAD_INPUT, "unknown command \"%.100s\"%s%s; lastwater --help lists them", word,
+                     near ? "; the closest is " : "", near ? near : "");
+}
+
+static status read_threads(options *out, const char *text, message *msg)
+{
+  char *end = NULL;
+  const long n = text[0] >= '0' && text[0] <= '9' ? strtol(text, &end, 10) : 0;
+  if (!end || *end || n < 1 || n > MOST_THREADS)
+    return message_set(msg, STATUS_BAD_INPUT, "--threads %.40s: a whole number from 1 to %d is accepted", text, MOST_THREADS);
+  out->threads = (int)n;
+  return STATUS_OK;
+}
+
+static status take_option(options *out, option_kind kind, const char *value, message *msg)
+{
+  switch (kind) {
+  case OPTION_DIRECTORY:
+    if (!*value)
+      return message_set(msg, STATUS_BAD_INPUT, "-o needs the name of a directory");
+    out->directory = value;
+    break;
+  case OPTION_SET: out->overrides[out->num_overrides++] = value; break;
+  case OPTION_THREADS: return read_threads(out, value, msg);
+  case OPTION_RESUME: out->resume = true; break;
+  case OPTION_QUIET: out->quiet = true; break;
+  case OPTION_JSON: out->json = true; break;
+  case OPTION_HELP: out->help = true; break;
+  case OPTION_VERSION: out->version = true; break;
+  }
+  return STATUS_OK;
+}
+
+/* Index of the option that word is, with its value after "=" if it has one there; NUM_OPTIONS: none. */
+static size_t find_option(const char *word, const char **value)
+{
+  const char *equals = strncmp(word, "--", 2) == 0 ? strchr(word, '=') : NULL;
+  const size_t n = equals ? (size_t)(equals - word) : strlen(word);
+  *value = equals ? equals + 1 : NULL;
+  for (size_t i = 0; i < NUM_OPTIONS; i++)
+    if ((strlen(table[i].name) == n && strncmp(word, table[i].name, n) == 0) || (table[i].letter && strcmp(word, table[i].letter) == 0))
+      return i;
+  return NUM_OPTIONS;
+}
+
+static unsigned bit_of(command_kind command)
+{
+  for (size_t i = 0; i < NUM_COMMANDS; i++)
+    if (commands[i].kind == command)
+      return commands[i].bit;
+  return FOR_ALL;
+}
+
+static status take_word(options *out, const char *word, message *msg)
+{
+  if (out->command == COMMAND_NONE) {
+    for (size_t i = 0; i < NUM_COMMANDS; i++)
+      if (strcmp(word, commands[i].name) == 0) {
+        out->command = commands[i].kind;
+        return STATUS_OK;
+      }
+    if (out->help && !out->topic && strcmp(word, "keys") == 0) {
+      out->topic = word;
+      return STATUS_OK;
+    }
+    return unknown_command(word, msg);
+  }
+  if (out->case_path)
+    return message_set(msg, STATUS_BAD_INPUT, "one case at a time: \"%.100s\" and \"%.100s\" are both given", out->case_path, word);
+  out->case_path = word;
+  return STATUS_OK;
+}
+
+static status read_words(options *out, int argc, char *const *argv, message *msg)
+{
+  unsigned used = FOR_ALL;
+  const char *only = NULL; /* the option that narrowed `used` */
+  bool plain = false;      /* after "--" all words are plain */
+  for (int i = 1; i < argc; i++) {
+    const char *value = NULL;
+    status code = STATUS_OK;
+    if (plain || argv[i][0] != '-' || !argv[i][1]) {
+      code = take_word(out, argv[i], msg);
+    } else if (strcmp(argv[i], "--") == 0) {
+      plain = true;
+    } else {
+      const size_t k = find_option(argv[i], &value);
+      if (k == NUM_OPTIONS)
+        return unknown_option(argv[i], msg);
+      if (table[k].value && !value && i + 1 >= argc)
+        return message_set(msg, STATUS_BAD_INPUT, "%s needs %s after it", table[k].name, table[k].value);
+      if (!table[k].value && value)
+        return message_set(msg, STATUS_BAD_INPUT, "%s takes no value", table[k].name);
+      if (table[k].value && !value)
+        value = argv[++i];
+      if ((used & table[k].commands) != used)
+        only = table[k].name;
+      used &= table[k].commands;
+      code = take_option(out, table[k].kind, value, msg);
+    }
+    if (code != STATUS_OK)
+      return code;
+  }
+  if (out->command != COMMAND_NONE && !(used & bit_of(out->command)))
+    return message_set(msg, STATUS_BAD_INPUT, "%s does not go with this command; lastwater --help tells what does", only);
+  return STATUS_OK;
+}
+
+status options_read(options *out, int argc, char *const *argv, message *msg)
+{
+  options o = {0};
+  o.overrides = calloc((size_t)argc + 1, sizeof *o.overrides);
+  if (!o.overrides)
+    return message_set(msg, STATUS_NO_MEMORY, "out of memory for the command line");
+  status code = read_words(&o, argc, argv, msg);
+  if (code == STATUS_OK && !o.help && !o.version && o.command == COMMAND_NONE)
+    code = message_set(msg, STATUS_BAD_INPUT, "say what to do: lastwater check CASE, lastwater run CASE, lastwater estimate CASE; "
+                                              "lastwater --help tells more");
+  if (code == STATUS_OK && !o.help && !o.version && !o.case_path)
+    code = message_set(msg, STATUS_BAD_INPUT, "name the case file, for instance: lastwater run drum.yaml");
+  if (code != STATUS_OK) {
+    options_release(&o);
+    o = (options){0};
+  }
+  *out = o;
+  return code;
+}
+
+void options_release(options *o)
+{
+  free(o->overrides);
+  o->overrides = NULL;
+  o->num_overrides = 0;
+}

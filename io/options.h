@@ -1,0 +1,32 @@
+/* The command line: one table of commands and one of options, used by the reader and by the help. */
+#ifndef LASTWATER_OPTIONS_H
+#define LASTWATER_OPTIONS_H
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdio.h>
+
+#include "io/status.h"
+
+typedef enum { COMMAND_NONE, COMMAND_CHECK, COMMAND_RUN, COMMAND_ESTIMATE } command_kind;
+
+typedef struct {
+  command_kind command;
+  const char *case_path;        /* borrowed from argv; NULL only with help or version          */
+  const char *directory;        /* -o; NULL: CASE.result beside the case                      */
+  const char **overrides;       /* [num_overrides] texts of --set, owned array of borrowed texts */
+  size_t num_overrides;
+  int threads;                  /* --threads; 0: as the case says, else all                   */
+  bool resume, quiet, json;
+  bool help, version;
+  const char *topic;            /* --help keys                                                */
+} options;
+
+/* Reads a whole command line. STATUS_BAD_INPUT: msg says what is wrong and what comes closest; *out is then empty. */
+status options_read(options *out, int argc, char *const *argv, message *msg);
+void options_release(options *o);
+
+/* The help: of one command, or of all with COMMAND_NONE. False when the stream fails. */
+bool options_print_help(FILE *to, command_kind command);
+
+#endif
