@@ -3,6 +3,7 @@
 #include <math.h>
 #include <stdlib.h>
 
+#include "solver/bath_strength.h"
 #include "solver/convection.h"
 #include "solver/film.h"
 
@@ -28,6 +29,9 @@ struct liquids {
   size_t num;
   liquid *liquid;    /* [num] bodies first, then baths */
   double *memory;    /* [num * LIQUID_MEMORY + num_baths]: see above, then liquid strength of each bath */
+  material *mixed;   /* [num_baths] the curve in force of a still, mixed bath; empty for the others */
+  int32_t **node;    /* [num_baths] nodes of a still, mixed bath; NULL for the others */
+  size_t *num_nodes; /* [num_baths] */
   double *salt;      /* [num_baths] kg, at the start */
   double *mass;      /* [num_baths] kg in the mesh */
   double *temperature, *liquid_fraction; /* [mesh nodes], of the liquids */
@@ -45,6 +49,13 @@ void liquids_destroy(liquids **out)
   if (!l)
     return;
   convection_destroy(&l->convection);
+  for (size_t bath = 0; l->mixed && bath < l->rig->num_baths; bath++)
+    material_release(&l->mixed[bath]);
+  for (size_t bath = 0; l->node && bath < l->rig->num_baths; bath++)
+    free(l->node[bath]);
+  free(l->mixed);
+  free(l->node);
+  free(l->num_nodes);
   free(l->curve);
   free(l->liquid);
   free(l->memory);
@@ -75,6 +86,44 @@ static void list_liquids(liquids *l)
   }
 }
 
+/* A stirred bath is one node, on which `mixed` and `closed` are the same lever rule. */
+static bool is_still_and_mixed(const rig_bath *b)
+{
+  return b->mode == SALT_MIXED && b->flow.kind != MOTION_STIRRED;
+}
+
+/* The curve of a mixed bath at its present strength; the old one stays in force on failure. */
+static status rebuild_curve(liquids *l, size_t bath, message *msg)
+{
+  const rig_bath *b = &l->rig->baths[bath];
+  material fresh = {0};
+  const status code = brine_mixed(&fresh, b->salt, b->liquidus, *strength(l, bath), l->rig->parts[b->part].stuff->density,
+                                  b->held_brine, b->mush, msg);
+  if (code != STATUS_OK)
+    return code;
+  material_release(&l->mixed[bath]);
+  l->mixed[bath] = fresh;
+  l->curve[b->part] = &l->mixed[bath].curve;
+  network_set_curve(l->net, b->part, l->curve[b->part]);
+  return STATUS_OK;
+}
+
+static status start_mixed(liquids *l, size_t bath, message *msg)
+{
+  const int part = l->rig->baths[bath].part;
+  for (size_t node = 0; node < l->mesh->num_nodes; node++)
+    l->num_nodes[bath] += l->mesh->part[node] == part && l->mesh->volume[node] > 0.0;
+  l->node[bath] = malloc((l->num_nodes[bath] + 1) * sizeof **l->node);
+  if (!l->node[bath])
+    return message_set(msg, STATUS_NO_MEMORY, "out of memory: %zu bytes for the nodes of a bath",
+                       (l->num_nodes[bath] + 1) * sizeof **l->node);
+  size_t num = 0;
+  for (size_t node = 0; node < l->mesh->num_nodes; node++)
+    if (l->mesh->part[node] == part && l->mesh->volume[node] > 0.0)
+      l->node[bath][num++] = (int32_t)node;
+  return rebuild_curve(l, bath, msg);
+}
+
 status liquids_create(liquids **out, const mesh *m, const adjacency *a, const rig *r, network *net, message *msg)
 {
   liquids *l = calloc(1, sizeof *l);
@@ -85,22 +134,27 @@ status liquids_create(liquids **out, const mesh *m, const adjacency *a, const ri
   l->curve = calloc(r->num_parts + 1, sizeof *l->curve);
   l->liquid = calloc(num + 1, sizeof *l->liquid);
   l->memory = calloc(num * LIQUID_MEMORY + r->num_baths + 1, sizeof *l->memory);
+  l->mixed = calloc(r->num_baths + 1, sizeof *l->mixed);
+  l->node = calloc(r->num_baths + 1, sizeof *l->node);
+  l->num_nodes = calloc(r->num_baths + 1, sizeof *l->num_nodes);
   l->salt = calloc(r->num_baths + 1, sizeof *l->salt);
   l->mass = calloc(r->num_baths + 1, sizeof *l->mass);
   l->temperature = calloc(m->num_nodes + 1, sizeof *l->temperature);
   l->liquid_fraction = calloc(m->num_nodes + 1, sizeof *l->liquid_fraction);
   status code = STATUS_OK;
-  if (!l->curve || !l->liquid || !l->memory || !l->salt || !l->mass || !l->temperature || !l->liquid_fraction)
+  if (!l->curve || !l->liquid || !l->memory || !l->mixed || !l->node || !l->num_nodes || !l->salt || !l->mass || !l->temperature || !l->liquid_fraction)
     code = message_set(msg, STATUS_NO_MEMORY, "out of memory: %zu bytes for the liquids", 16 * m->num_nodes);
   if (code == STATUS_OK)
     code = convection_create(&l->convection, m, a, msg);
-  if (code == STATUS_OK) {
-
+  if (code == STATUS_OK)
     list_liquids(l);
+  for (size_t bath = 0; code == STATUS_OK && bath < r->num_baths; bath++)
+    if (is_still_and_mixed(&r->baths[bath]))
+      code = start_mixed(l, bath, msg);
+  if (code == STATUS_OK)
     *out = l;
-  } else {
+  else
     liquids_destroy(&l);
-  }
   return code;
 }
 
@@ -168,27 +222,61 @@ static void update_film(liquids *l, const liquid *q, size_t bath, const double *
   network_set_film(l->net, q->part, film);
 }
 
+static bath_strength_request request_of(const liquids *l, size_t bath, const double *enthalpy)
+{
+  const rig_bath *b = &l->rig->baths[bath];
+  return (bath_strength_request){.salt = b->salt,
+                                 .source = b->liquidus,
+                                 .density = l->rig->parts[b->part].stuff->density,
+                                 .held_brine = b->held_brine,
+                                 .salt_mass = l->salt[bath],
+                                 .num = l->num_nodes[bath],
+                                 .node = l->node[bath],
+                                 .volume = l->mesh->volume,
+                                 .enthalpy = enthalpy};
+}
+
+/* Strength of the liquid: by the salt balance of a still, mixed bath, else by the lever rule of the whole. */
+static status update_strength(liquids *l, const liquid *q, size_t bath, const double *enthalpy, message *msg)
+{
+  double *w = strength(l, bath);
+  if (!is_still_and_mixed(q->bath)) {
+    const double ice = look_at(l, q->part, enthalpy);
+    *w = ice < 1.0 ? q->bath->mass_fraction / (1.0 - ice) : NAN;
+    return STATUS_OK;
+  }
+  const bath_strength_request request = request_of(l, bath, enthalpy);
+  bath_strength found;
+  status code = bath_strength_find(&found, &request, *w, msg);
+  if (code == STATUS_OK && found.mass_fraction != *w) {
+    *w = found.mass_fraction;
+    code = rebuild_curve(l, bath, msg);
+  }
+  return code;
+}
+
 status liquids_update(liquids *l, const double *enthalpy, bool always, message *msg)
 {
   status code = STATUS_OK;
   l->num_capped = 0;
   for (size_t index = 0; code == STATUS_OK && index < l->num; index++) {
     const liquid *q = &l->liquid[index];
-    const double share = look_at(l, q->part, enthalpy);
     if (q->bath) {
       const size_t bath = (size_t)(q->bath - l->rig->baths);
-      *strength(l, bath) = share < 1.0 ? q->bath->mass_fraction / (1.0 - share) : NAN;
+      code = update_strength(l, q, bath, enthalpy, msg);
       if (q->flow->kind == MOTION_STIRRED) {
         update_film(l, q, bath, enthalpy);
         continue;
       }
     }
-    code = update_motion(l, index, enthalpy, share, always, msg);
+    if (code == STATUS_OK)
+      code = update_motion(l, index, enthalpy, look_at(l, q->part, enthalpy), always, msg);
   }
   return code;
 }
 
-bath_state liquids_bath(const liquids *l, size_t bath, const double *enthalpy)
+/* Mass of ice over mass of the bath. */
+static double ice_share(const liquids *l, size_t bath, const double *enthalpy)
 {
   const rig_bath *b = &l->rig->baths[bath];
   const int32_t *unknown = network_node(l->net);
@@ -198,9 +286,15 @@ bath_state liquids_bath(const liquids *l, size_t bath, const double *enthalpy)
       ice += l->mesh->volume[node] * (1.0 - phase_curve_liquid_fraction(l->curve[b->part], enthalpy[unknown[node]]));
       all += l->mesh->volume[node];
     }
-  const double share = all > 0.0 ? ice / all : 0.0;
-  const double w = share < 1.0 ? b->mass_fraction / (1.0 - share) : NAN;
-  return (bath_state){.mass_fraction = w, .ice_fraction = share, .onset = brine_onset(b->salt, b->liquidus, w)};
+  return all > 0.0 ? ice / all : 0.0;
+}
+
+bath_state liquids_bath(const liquids *l, size_t bath, const double *enthalpy)
+{
+  const rig_bath *b = &l->rig->baths[bath];
+  const double ice = ice_share(l, bath, enthalpy);
+  const double w = is_still_and_mixed(b) ? *strength(l, bath) : ice < 1.0 ? b->mass_fraction / (1.0 - ice) : NAN;
+  return (bath_state){.mass_fraction = w, .ice_fraction = ice, .onset = brine_onset(b->salt, b->liquidus, w)};
 }
 
 size_t liquids_num_capped(const liquids *l)
@@ -220,18 +314,24 @@ double *liquids_memory(liquids *l)
 
 double liquids_salt_error(const liquids *l, size_t bath, const double *enthalpy)
 {
-  const bath_state now = liquids_bath(l, bath, enthalpy);
-  const double salt = now.mass_fraction * (1.0 - now.ice_fraction) * l->mass[bath];
-  return salt / l->salt[bath] - 1.0;
+  if (!is_still_and_mixed(&l->rig->baths[bath]))
+    return 0.0; /* every kilogram keeps its own salt */
+  const bath_strength_request request = request_of(l, bath, enthalpy);
+  return bath_strength_salt(&request, *strength(l, bath), NULL) / l->salt[bath] - 1.0;
 }
 
 status liquids_restored(liquids *l, const double *enthalpy, message *msg)
 {
-  (void)msg;
-  for (size_t index = 0; index < l->num; index++) {
+  status code = STATUS_OK;
+  for (size_t index = 0; code == STATUS_OK && index < l->num; index++) {
     const liquid *q = &l->liquid[index];
-    if (q->bath && q->flow->kind == MOTION_STIRRED)
-      update_film(l, q, (size_t)(q->bath - l->rig->baths), enthalpy);
+    if (!q->bath)
+      continue;
+    const size_t bath = (size_t)(q->bath - l->rig->baths);
+    if (is_still_and_mixed(q->bath))
+      code = rebuild_curve(l, bath, msg);
+    else if (q->flow->kind == MOTION_STIRRED)
+      update_film(l, q, bath, enthalpy);
   }
-  return STATUS_OK;
+  return code;
 }
