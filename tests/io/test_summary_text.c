@@ -1,0 +1,164 @@
+/* summary.txt: sentences with figures, 24 lines of 80 characters whatever happens. */
+#include "io/summary_text.h"
+
+#include <check.h>
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "small_rig.h"
+
+static small_rig s;
+static results res;
+static message msg;
+
+static void set_up(void)
+{
+  msg.text[0] = '\0';
+  small_rig_make(&s, GRID_RZ);
+  small_rig_results(&s, &res);
+}
+
+static void tear_down(void)
+{
+  small_rig_release_results(&res);
+  small_rig_release(&s);
+}
+
+static void assert_fits(const char *text)
+{
+  size_t lines = 0, columns = 0;
+  for (const char *c = text; *c; c++) {
+    if (*c == '\n') {
+      lines++;
+      columns = 0;
+    } else if (((unsigned char)*c & 0xC0) != 0x80) {
+      columns++;
+      ck_assert_msg(columns <= 80, "too wide:\n%s", text);
+      ck_assert_msg((unsigned char)*c >= ' ', "control character in\n%s", text);
+    }
+  }
+  ck_assert_msg(lines <= 24, "%zu lines:\n%s", lines, text);
+  ck_assert_int_eq(text[strlen(text) - 1], '\n');
+}
+
+static char *made(void)
+{
+  char *text = NULL;
+  ck_assert_msg(summary_text_make(&text, &s.rig, &res, &msg) == STATUS_OK, "%s", msg.text);
+  assert_fits(text);
+  return text;
+}
+
+/* Looks for words whatever lines they fell on. */
+static void assert_says(const char *text, const char *words)
+{
+  char *flat = malloc(strlen(text) + 1), *to = flat;
+  for (const char *c = text; *c; c++)
+    if (!((*c == '\n' || *c == ' ') && to > flat && to[-1] == ' '))
+      *to++ = *c == '\n' ? ' ' : *c;
+  *to = '\0';
+  ck_assert_msg(strstr(flat, words) != NULL, "\"%s\" is not in\n%s", words, text);
+  free(flat);
+}
+
+/* 4.3 kg = 9.48 lb; 27000 s = 7.5 h; 0.128 m = 5.04 in; 0.075 m = 2.95 in; 0.0125 m = 0.49 in; 2.25e6 J = 0.625 kWh;
+ * (262000 - 101325) Pa = 1.607 bar = 23.3 psi; -17.5 degC = 0.5 degF; 31.25 W = 106.6 BTU/h. */
+START_TEST(figures_are_metric_with_us_units_beside)
+{
+  char *text = made();
+  assert_says(text, "Small drum in a tub");
+  assert_says(text, "drum, 4.3 kg (9 lb) of water, is frozen solid after 7 h 30 min");
+  assert_says(text, "half after 2 h 30 min, 90 % after 5 h 30 min, 99 % after 7 h 0 min");
+  assert_says(text, "on the axis, z = 128 mm (0.0 in, 5.0 in), 75 mm (3.0 in) from the nearest surface");
+  assert_says(text, "is trapped");
+  assert_says(text, "1 further pocket parted from it, 0 of them trapped");
+  assert_says(text, "rises by 12 mm (0.5 in)");
+  assert_says(text, "begins to freeze at -20.5 \xC2\xB0" "C (-5 \xC2\xB0" "F)");
+  assert_says(text, "stiff");
+  assert_says(text, "evaporates at -17.5 \xC2\xB0" "C");
+  assert_says(text, "1.61 bar(g) (23 psig)");
+  assert_says(text, "0.6 kWh of heat");
+  assert_says(text, "(107 BTU/h)");
+  assert_says(text, "coil -0.62, tub to room 0.14");
+  assert_says(text, "Warning: drum: 0.75 kg of water was shut in by ice");
+  assert_says(text, "1 event; the first after 1 h 12 min: low-pressure cut-out, plant");
+  assert_says(text, "licensed practice");
+  free(text);
+}
+END_TEST
+
+START_TEST(an_unfinished_freeze_is_said_first_and_loud)
+{
+  res.bodies[0].complete = false;
+  res.bodies[0].fraction = 0.875;
+  res.bodies[0].freeze_time = NAN;
+  res.bodies[0].last_position[0] = NAN;
+  char *text = made();
+  assert_says(text, "is NOT solid at the end: 87.5 % of it is ice");
+  ck_assert_ptr_null(strstr(text, "last water"));
+  ck_assert_ptr_null(strstr(text, "nan"));
+  free(text);
+}
+END_TEST
+
+START_TEST(what_is_unknown_is_not_mentioned)
+{
+  res.bodies[0] = (body_result){.name = "drum", .complete = true, .freeze_time = NAN, .mark = {NAN, NAN, NAN}, .mass = NAN,
+                                .level_rise = NAN, .last_position = {NAN, NAN, NAN}, .last_distance = NAN, .pockets = res.bodies[0].pockets};
+  res.baths[0] = (bath_result){.name = "tub", .mass_fraction = NAN, .freezing_onset = NAN, .ice_fraction_mean = NAN,
+                               .ice_fraction_max = NAN, .mean_temperature = NAN};
+  res.plant.present = false;
+  res.ledger.residual_relative = NAN;
+  char *text = made();
+  ck_assert_ptr_null(strstr(text, "nan"));
+  ck_assert_ptr_null(strstr(text, "not known"));
+  free(text);
+}
+END_TEST
+
+/* Long names, many warnings as long as they can be: the least important goes, the answer stays. */
+START_TEST(too_much_to_say_still_fits)
+{
+  res.num_warnings = 20;
+  res.warnings = realloc(res.warnings, 20 * sizeof *res.warnings);
+  ck_assert_ptr_nonnull(res.warnings);
+  for (int i = 0; i < 20; i++) {
+    memset(res.warnings[i], 'w', sizeof res.warnings[i] - 1);
+    for (size_t c = 7; c < sizeof res.warnings[i] - 1; c += 9)
+      res.warnings[i][c] = i % 2 ? ' ' : '\xC3';
+    res.warnings[i][sizeof res.warnings[i] - 1] = '\0';
+  }
+  char *text = made();
+  assert_says(text, "drum, 4.3 kg");
+  assert_says(text, "summary.json");
+  assert_says(text, "licensed practice");
+  free(text);
+}
+END_TEST
+
+START_TEST(a_title_with_line_ends_and_long_words_still_fits)
+{
+  (void)snprintf(s.rig.title, sizeof s.rig.title,
+                 "a\nb\t%s", "wwwwwwwwwwwwwwwwwwwwwwwwwwwwwwwwwwwwwwwwwwwwwwwwwwwwwwwwwwwwwwwwwwwwwwwwwwwwwwwwwwwwwwwwwwwwww\xC3\xA9\xC3\xA9");
+  free(made());
+}
+END_TEST
+
+int main(void)
+{
+  Suite *suite = suite_create("summary_text");
+  TCase *tcase = tcase_create("all");
+  tcase_add_checked_fixture(tcase, set_up, tear_down);
+  tcase_add_test(tcase, figures_are_metric_with_us_units_beside);
+  tcase_add_test(tcase, an_unfinished_freeze_is_said_first_and_loud);
+  tcase_add_test(tcase, what_is_unknown_is_not_mentioned);
+  tcase_add_test(tcase, too_much_to_say_still_fits);
+  tcase_add_test(tcase, a_title_with_line_ends_and_long_words_still_fits);
+  suite_add_tcase(suite, tcase);
+  SRunner *runner = srunner_create(suite);
+  srunner_run_all(runner, CK_NORMAL);
+  const int failed = srunner_ntests_failed(runner);
+  srunner_free(runner);
+  return failed ? EXIT_FAILURE : EXIT_SUCCESS;
+}
