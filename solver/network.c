@@ -192,8 +192,16 @@ static surface_end node_end(const network *net, const joint *j, int s, const dou
   return end;
 }
 
-/* Temperature of the surroundings and their resistance, K m2/W. */
-static surface_end outside_end(const network *net, const surroundings *s, double area, double time)
+/* A film is convection and radiation together; moisture follows the convection. Radiation of a surface of emissivity 0.95:
+ * 4 eps sigma T^3 (Incropera & DeWitt, ch. 1); a weaker film is all radiation. */
+static double convective_part(double film, double temperature)
+{
+  const double T = temperature + 273.15, radiation = 4.0 * 0.95 * 5.670374e-8 * T * T * T;
+  return film > radiation ? film - radiation : 0.0;
+}
+
+/* Temperature of the surroundings and their resistance, K/W. `air` is filled where moisture counts. */
+static surface_end outside_end(const network *net, const surroundings *s, double area, double time, moist_air_room *air)
 {
   const rig *r = net->rig;
   const double room = network_value(&r->room.temperature, time, NAN);
@@ -206,7 +214,14 @@ static surface_end outside_end(const network *net, const surroundings *s, double
     const surface_rule *rule = &r->rules[s->rule];
     const double ambient = s->kind == SURFACE_FLOOR ? network_value(&r->room.floor_temperature, time, room) : room;
     end.temperature = network_value(&rule->temperature, time, ambient);
-    end.reach = s->kind == SURFACE_FIXED ? 0.0 : 1.0 / (schedule_at(&rule->coefficient, time) * area);
+    const double film = s->kind == SURFACE_FIXED ? INFINITY : schedule_at(&rule->coefficient, time);
+    end.reach = 1.0 / (film * area);
+    if (rule->condensation && s->kind == SURFACE_FILM) {
+      *air = (moist_air_room){.convection = convective_part(film, end.temperature), .temperature = end.temperature,
+                              .relative_humidity = r->room.relative_humidity, .pressure = r->room.pressure};
+      end.moist = air;
+      end.area = area;
+    }
   } else {
     end.reach = 1.0 / (r->room.film * area);
   }
@@ -251,7 +266,8 @@ static void refresh_pair(network *net, const joint *j, const double *enthalpy, d
 static void refresh_outside(network *net, const joint *j, const double *enthalpy, double time)
 {
   const mesh_interface *f = &net->mesh->interfaces[j - net->joints];
-  const surface_end end[2] = {node_end(net, j, 0, enthalpy), outside_end(net, &j->outside, f->area[0], time)};
+  moist_air_room air;
+  const surface_end end[2] = {node_end(net, j, 0, enthalpy), outside_end(net, &j->outside, f->area[0], time, &air)};
   const double resistance = contact_resistance(net, j->contact[0], f->area[0], time);
   surface_side side[2];
   surface_balance(end, resistance, side);
@@ -259,6 +275,8 @@ static void refresh_outside(network *net, const joint *j, const double *enthalpy
   outside_entry *e = &net->outsides[j->slot[0]];
   e->a = g * side[0].slope;
   e->c = g * (side[0].offset - side[1].offset);
+  e->m0 = side[1].moisture;
+  e->m1 = side[1].moisture_share;
   /* an entry to a fixed temperature has no partner in its row: half of it counts in the bound 2 * sum */
   add_to_sums(net, (size_t)e->i, 0.5 * e->a, 0.5 * half_cell_of(net, j, 0));
   net->surface[j - net->joints] = side[0].surface;
@@ -275,7 +293,8 @@ static void refresh_wall_side(network *net, const joint *j, int s, const double 
   const double wall_temperature = net->wall_temperature[j->patch];
   const double k = phase_curve_conductivity_at(net->curve[patch->part], wall_temperature, 1);
   const double resistance = 0.5 * patch->thickness / (k * 0.5 * (own + middle)) + contact_resistance(net, j->contact[s], own, time);
-  const surface_end end[2] = {j->node[s] >= 0 ? node_end(net, j, s, enthalpy) : outside_end(net, &j->outside, own, time),
+  moist_air_room air;
+  const surface_end end[2] = {j->node[s] >= 0 ? node_end(net, j, s, enthalpy) : outside_end(net, &j->outside, own, time, &air),
                               {.kind = SURFACE_END_ENVIRONMENT, .temperature = wall_temperature, .factor = 1.0}};
   surface_side side[2];
   surface_balance(end, resistance, side);
@@ -283,6 +302,8 @@ static void refresh_wall_side(network *net, const joint *j, int s, const double 
   link->g = 1.0 / (side[0].resistance + resistance);
   link->a = link->g * side[0].slope;
   link->o = link->g * side[0].offset;
+  link->m0 = side[0].moisture;
+  link->m1 = side[0].moisture_share;
   if (s == 0)
     net->surface[j - net->joints] = side[0].surface;
 }
@@ -699,13 +720,22 @@ static void add_pairs(const network *net, double scale, double *target)
   }
 }
 
+/* Heat Q from an environment, parted between film and moisture. */
+static inline void give(double *path_rate, int32_t path, int32_t moist_path, double heat, double m0, double m1)
+{
+  const double moisture = moist_path >= 0 ? m0 + m1 * heat : 0.0;
+  path_rate[path] += heat - moisture;
+  if (moist_path >= 0)
+    path_rate[moist_path] += moisture;
+}
+
 static void add_outsides(const network *net, double scale, double *target, double *path_rate)
 {
   for (size_t o = 0; o < net->num_outsides; o++) {
     const outside_entry *e = &net->outsides[o];
     const double q = e->a * net->potential[e->i] + e->c;
     add(net, target, scale, e->i, -q);
-    path_rate[e->path] -= q;
+    give(path_rate, e->path, e->moist_path, -q, e->m0, e->m1);
   }
 }
 
@@ -724,7 +754,7 @@ static status add_walls(network *net, const double *enthalpy, double scale, doub
     if (e->i >= 0)
       add(net, target, scale, e->i, -q);
     else
-      path_rate[e->path] += q;
+      give(path_rate, e->path, e->moist_path, q, e->m0, e->m1);
   }
   for (size_t l = 0; l < net->mesh->num_patch_links; l++) {
     const mesh_patch_link *link = &net->mesh->patch_links[l];

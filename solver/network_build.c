@@ -155,7 +155,7 @@ static void fill_faces(network *net)
 
 /* ------------------------------------------------------------------------------------------- paths */
 
-/* The path of that name, made when it is new. path_name has room for one per interface and coil. */
+/* The path of that name, made when it is new. path_name has room for two per interface and one per coil. */
 static int32_t path_index(network *net, const char *format, const char *what)
 {
   char name[NETWORK_PATH_NAME];
@@ -179,6 +179,13 @@ static int32_t path_of(network *net, const surroundings *s, int32_t part)
   if (rule && rule->temperature.num > 0)
     return path_index(net, "%s to surroundings", part_name(net, part));
   return path_index(net, "%s to room", part_name(net, part));
+}
+
+static int32_t moist_path_of(network *net, const surroundings *s, int32_t part)
+{
+  if (s->rule < 0 || s->kind != SURFACE_FILM || !net->rig->rules[s->rule].condensation)
+    return -1;
+  return path_index(net, "moisture on %s", part_name(net, part));
 }
 
 /* ------------------------------------------------------------------------------------------- rules */
@@ -284,19 +291,22 @@ static status make_wall_joint(network *net, const mesh_interface *f, joint *j, m
     code = find_surroundings(net, wall, f->part[1], f->normal[2], &j->outside, &j->contact[1], &j->open[1], msg);
   if (code != STATUS_OK)
     return code;
-  if (j->node[1] < 0 && j->open[1])
+  if (j->node[1] < 0 && j->open[1]) {
     j->path = path_of(net, &j->outside, wall);
+    j->moist_path = moist_path_of(net, &j->outside, wall);
+  }
   for (int s = 0; s < 2; s++)
     if (j->open[s]) {
       j->slot[s] = net->num_links;
-      net->links[net->num_links++] = (wall_link){.i = j->node[s], .patch = f->patch, .path = j->node[s] >= 0 ? -1 : j->path};
+      net->links[net->num_links++] = (wall_link){.i = j->node[s], .patch = f->patch, .path = j->node[s] >= 0 ? -1 : j->path,
+                                                 .moist_path = j->node[s] >= 0 ? -1 : j->moist_path};
     }
   return STATUS_OK;
 }
 
 static status make_joint(network *net, const mesh_interface *f, joint *j, message *msg)
 {
-  *j = (joint){.node = {-1, -1}, .part = {f->part[0], f->part[1]}, .patch = f->patch, .contact = {-1, -1}, .path = -1};
+  *j = (joint){.node = {-1, -1}, .part = {f->part[0], f->part[1]}, .patch = f->patch, .contact = {-1, -1}, .path = -1, .moist_path = -1};
   for (int s = 0; s < 2; s++)
     if (f->node[s] >= 0)
       j->node[s] = net->unknown[f->node[s]];
@@ -319,8 +329,9 @@ static status make_joint(network *net, const mesh_interface *f, joint *j, messag
     return code;
   j->kind = JOINT_OUTSIDE;
   j->path = path_of(net, &j->outside, f->part[0]);
+  j->moist_path = moist_path_of(net, &j->outside, f->part[0]);
   j->slot[0] = net->num_outsides;
-  net->outsides[net->num_outsides++] = (outside_entry){.i = j->node[0], .path = j->path};
+  net->outsides[net->num_outsides++] = (outside_entry){.i = j->node[0], .path = j->path, .moist_path = j->moist_path};
   return STATUS_OK;
 }
 
@@ -506,7 +517,7 @@ status network_build(network *net, message *msg)
   net->num_nodes = net->mesh->num_nodes;
   net->num_patches = net->mesh->num_patches;
   net->num_unknowns = net->num_nodes + net->num_patches;
-  net->path_name = calloc(net->mesh->num_interfaces + net->rig->num_coils + 1, sizeof *net->path_name);
+  net->path_name = calloc(2 * net->mesh->num_interfaces + net->rig->num_coils + 1, sizeof *net->path_name);
   if (!net->path_name)
     return no_memory(msg, net->mesh->num_interfaces, "heat paths");
   code = allocate(net, msg);

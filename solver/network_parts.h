@@ -30,12 +30,15 @@ typedef struct {
   bool open[2];         /* JOINT_WALL: this side exchanges heat            */
   surroundings outside; /* end 1 without a node                            */
   int32_t path;         /* of end 1 without a node, -1: none               */
+  int32_t moist_path;   /* of the moisture that settles there, -1: none     */
   size_t slot[2];       /* JOINT_PAIR, JOINT_OUTSIDE: [0] in the entries; JOINT_WALL: of each side's link */
 } joint;
 
 typedef struct { int32_t i, j; double a, b, c; } pair_entry;         /* q from i to j = a u_i - b u_j + c       */
-typedef struct { int32_t i, path; double a, c; } outside_entry;      /* q out of i   = a u_i + c                */
-typedef struct { int32_t i, patch, path; double a, o, g; } wall_link;/* q into the wall = a u_i + o - g T_w; i -1: environment */
+/* Moisture brings m0 + m1 Q of the heat Q that the environment gives. */
+typedef struct { int32_t i, path, moist_path; double a, c, m0, m1; } outside_entry; /* q out of i = a u_i + c = -Q */
+typedef struct { int32_t i, patch, path, moist_path; double a, o, g, m0, m1; } wall_link;
+                                                                     /* q into the wall = a u_i + o - g T_w; i -1: environment */
 typedef struct { int32_t left, right, axis; double still, moved; } face_entry; /* q left to right = moved (u_left - u_right) */
 
 typedef struct {        /* one ring, or one node under a spread film */

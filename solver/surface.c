@@ -20,9 +20,28 @@ static double tangent_offset(const phase_curve *c, double temperature, double k)
   return c->three_lines ? c->freezing_temperature : temperature - phase_curve_potential_at(c, temperature) / k;
 }
 
+/* A film in moist air. Below the dew point the surface takes A (h (T_e - T_s) + q_L(T_s)); with q_L replaced by its tangent, slope -c,
+ * that is a film h + c to an effective temperature. Above it nothing is taken up, and a wet surface is not followed. */
+static surface_side moist_film(const surface_end *end, double surface)
+{
+  const double flux = moist_air_latent_flux(end->moist, surface);
+  surface_side side = {.offset = end->temperature, .resistance = end->reach, .surface = surface};
+  if (!(flux > 0.0))
+    return side;
+  const double film = 1.0 / end->reach, latent = end->area * moist_air_latent_coefficient(end->moist, surface);
+  const double at_zero = end->area * flux + latent * surface; /* q_L = at_zero - latent T_s, W */
+  side.offset = (film * end->temperature + at_zero) / (film + latent);
+  side.resistance = 1.0 / (film + latent);
+  side.moisture = at_zero - latent * side.offset; /* T_s = offset - Q resistance */
+  side.moisture_share = latent * side.resistance;
+  return side;
+}
+
 /* side < 0: heat leaves the end through its surface, so the surface is the colder; it decides the branch at a kink. */
 static surface_side tangent(const surface_end *end, double surface, bool moving, int side)
 {
+  if (end->kind == SURFACE_END_ENVIRONMENT && end->moist)
+    return moist_film(end, surface);
   if (end->kind == SURFACE_END_ENVIRONMENT)
     return (surface_side){.offset = end->temperature, .resistance = end->reach, .surface = surface};
   const bool stirred = end->kind == SURFACE_END_STIRRED;
@@ -40,6 +59,8 @@ static double offered(const surface_end *end, const surface_side *side)
 
 static bool same_branch(const surface_end *end, double a, double b, int side_a, int side_b)
 {
+  if (end->moist)
+    return fabs(a - b) <= SETTLED;
   if (end->kind != SURFACE_END_NODE)
     return true;
   if (!end->curve->three_lines)

@@ -12,6 +12,7 @@
 
 #include <stdbool.h>
 
+#include "materials/moist_air.h"
 #include "materials/phase_curve.h"
 
 typedef enum { SURFACE_END_NODE, SURFACE_END_STIRRED, SURFACE_END_ENVIRONMENT } surface_end_kind;
@@ -23,12 +24,15 @@ typedef struct {
   double temperature;       /* degC, of the node or the environment */
   double reach;             /* node: distance / area, 1/m; stirred: 1 / (h area), K/W; environment: resistance, K/W */
   double factor;            /* node: liquid in motion divides its reach by this while the surface is liquid, >= 1 */
+  const moist_air_room *moist; /* environment: NULL, or air whose moisture settles on a surface below the dew point */
+  double area;              /* m2, with moist */
 } surface_end;
 
 typedef struct {
   double slope, offset; /* tau = slope * potential + offset, degC; slope = 1/k, 0 for an environment */
   double resistance;    /* K/W between tau and the surface */
   double surface;       /* degC, temperature of the surface */
+  double moisture, moisture_share; /* of the heat Q that this end gives, W, moisture brings moisture + moisture_share * Q */
 } surface_side;
 
 /* Fills side[2] for the heat between the ends through `resistance`, K/W. The total resistance must be above 0. */

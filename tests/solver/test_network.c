@@ -5,6 +5,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "materials/moist_air.h"
 #include "tests/solver/heat_scene.h"
 
 #define assert_close(got, want, rel) ck_assert_double_eq_tol((got), (want), (rel) * fabs(want))
@@ -256,6 +257,41 @@ START_TEST(held_part_contact_and_rules_in_order)
 }
 END_TEST
 
+/* Below the dew point the surface takes the film's heat and the moisture's; the fixed point is found here by bisection. */
+START_TEST(moisture_settles_below_the_dew_point_only)
+{
+  const material foam = heat_scene_solid(0.05, 1e5);
+  heat_scene s;
+  one_cell(&s, &foam, SURFACE_FILM, 9.0, 20.0);
+  s.rules[0].condensation = true;
+  s.r.room.temperature = heat_scene_constant(&s, 20.0);
+  s.r.room.relative_humidity = 0.65; /* dew point 13.2 degC */
+  s.r.room.pressure = 101325.0;
+  heat_scene_open(&s);
+  ck_assert_uint_eq(network_num_paths(s.net), 2);
+  const size_t moist = strncmp(network_path_name(s.net, 0), "moisture", 8) == 0 ? 0 : 1;
+  s.state.enthalpy[0] = phase_curve_enthalpy(&s.stuff[0].curve, 15.0);
+  heat_scene_rates(&s);
+  ck_assert_double_eq(s.path_rate[moist], 0.0);
+  assert_close(s.path_rate[1 - moist], 0.06 * 5.0 / (0.005 / 0.05 + 1.0 / 9.0), 1e-12);
+  s.state.enthalpy[0] = phase_curve_enthalpy(&s.stuff[0].curve, -18.0);
+  heat_scene_rates(&s);
+  const moist_air_room air = {.convection = 9.0 - 4.0 * 0.95 * 5.670374e-8 * pow(293.15, 3.0), .temperature = 20.0, .relative_humidity = 0.65, .pressure = 101325.0};
+  double low = -18.0, high = 20.0;
+  for (int i = 0; i < 200; i++) {
+    const double T = 0.5 * (low + high);
+    *(9.0 * (20.0 - T) + moist_air_latent_flux(&air, T) > 0.05 / 0.005 * (T + 18.0) ? &low : &high) = T;
+  }
+  ck_assert_double_lt(low, 13.0);
+  ck_assert_double_gt(moist_air_latent_flux(&air, low), 5.0);
+  ck_assert_double_eq_tol(network_surface_temperature(s.net, 0), low, 1e-3);
+  assert_close(s.path_rate[moist], 0.06 * moist_air_latent_flux(&air, low), 1e-3);
+  assert_close(s.path_rate[1 - moist], 0.06 * 9.0 * (20.0 - low), 1e-3);
+  assert_close(s.rate[0] * network_volume(s.net)[0], s.path_rate[0] + s.path_rate[1], 1e-12);
+  heat_scene_release(&s);
+}
+END_TEST
+
 /* A stirred bath is one node with a film at each surface. */
 START_TEST(stirred_bath_is_one_node_with_films)
 {
@@ -438,6 +474,7 @@ int main(void)
   tcase_add_test(t, node_at_freezing_point_conducts_as_ice_to_a_cold_wall);
   tcase_add_test(t, film_and_water_act_in_series_on_the_branch_of_the_surface);
   tcase_add_test(t, held_part_contact_and_rules_in_order);
+  tcase_add_test(t, moisture_settles_below_the_dew_point_only);
   tcase_add_test(t, stirred_bath_is_one_node_with_films);
   tcase_add_test(t, motion_factors_reach_liquid_faces_only);
   tcase_add_test(t, bound_covers_the_largest_eigenvalue);
