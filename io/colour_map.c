@@ -54,7 +54,7 @@ bool colour_map_from_lab(const double lab[3], colour *c)
 typedef struct { double lightness, chroma, hue; } station; /* L*, C*, degrees */
 
 /* Chosen by us: chroma as high as the screen shows at that lightness and hue, hues that stay apart without red against green. */
-static const station TIME_STATIONS[] = {{97.0, 8.0, 110.0}, {82.0, 34.0, 180.0}, {64.0, 32.0, 225.0}, {44.0, 38.0, 280.0},
+static const station TIME_STATIONS[] = {{97.0, 5.0, 190.0}, {78.0, 28.0, 200.0}, {61.0, 33.0, 230.0}, {43.0, 38.0, 280.0},
                                         {22.0, 42.0, 310.0}};
 static const station LIQUID_STATIONS[] = {{97.0, 3.0, 230.0}, {70.0, 31.0, 250.0}, {36.0, 42.0, 277.0}};
 static const station TEMPERATURE_STATIONS[] = {{26.0, 42.0, 285.0}, {60.0, 36.0, 262.0}, {95.0, 4.0, 170.0},

@@ -11,14 +11,18 @@ static const colour INK = {0.13, 0.15, 0.18, 1.0};
 static const colour GREY = {0.36, 0.39, 0.43, 1.0};
 static const colour WHITE = {1.0, 1.0, 1.0, 0.8};
 static const double ROW = 100.0; /* pixels per label: a name and two lines of detail */
+static const double KNEE = 42.0; /* pixels left of the names where leaders bend */
+
+enum { PLACES = 40 };
 
 /* What is pointed at: a part, a coil or a probe. */
 typedef struct {
   char name[64], detail[512];
   colour fill;
-  double x, y;   /* pixel pointed at                          */
-  bool in_sight; /* it shows in the section                   */
-  double row;    /* pixel, middle height of the name          */
+  double place[PLACES][2]; /* pixels that may be pointed at   */
+  size_t num_places;       /* 0: it does not show in the section */
+  double x, y;             /* the one that is pointed at      */
+  double row;              /* pixel, middle height of the name */
 } label;
 
 /* ------------------------------------------------------------------------------------------------ words */
@@ -151,57 +155,42 @@ static status depth_create(depth_map *d, const section_view *v, const rig *r, me
   return STATUS_OK;
 }
 
-/* A point well inside the part, right of a mirror, at a height where nothing points yet. Thin parts not sampled: out of sight. */
-static void point_at_part(const picture_panel *p, const depth_map *d, int part, const label *used, size_t num_used, label *out)
+/* Places well inside the part, right of a mirror: all within half of the greatest depth, thinned out. Thin parts that no sample
+ * meets are out of sight. */
+static void places_of_part(const picture_panel *p, const depth_map *d, int part, label *out)
 {
   const section_view *v = p->view;
-  double from = 0.0;
+  size_t from = 0, found = 0;
   if (isfinite(v->mirror))
-    from = (v->mirror - v->low[0]) / (v->high[0] - v->low[0]) * (double)d->width;
+    from = (size_t)((v->mirror - v->low[0]) / (v->high[0] - v->low[0]) * (double)d->width);
   int32_t deepest = 0;
-  for (int pass = 0; pass < 2; pass++) {
-    double best = -1.0;
+  for (size_t j = 0; j < d->height; j++)
+    for (size_t i = from; i < d->width; i++)
+      if (part_of(v, i, j) == part && d->depth[j * d->width + i] > deepest)
+        deepest = d->depth[j * d->width + i];
+  for (int pass = 0; pass < 2; pass++) { /* counts, then takes every so many */
+    size_t seen = 0;
     for (size_t j = 0; j < d->height; j++)
-      for (size_t i = (size_t)from; i < d->width; i++) {
-        const int32_t depth = d->depth[j * d->width + i];
-        if (part_of(v, i, j) != part)
+      for (size_t i = from; i < d->width; i++) {
+        if (part_of(v, i, j) != part || deepest == 0 || 2 * d->depth[j * d->width + i] < deepest)
           continue;
-        if (pass == 0) {
-          deepest = depth > deepest ? depth : deepest;
-          continue;
+        if (pass == 1 && seen * PLACES >= out->num_places * found && out->num_places < PLACES) {
+          double *place = out->place[out->num_places++];
+          place[0] = p->frame.x + ((double)i + 0.5) / (double)d->width * p->frame.width;
+          place[1] = p->frame.y + ((double)j + 0.5) / (double)d->height * p->frame.height;
         }
-        if (10 * depth < 8 * deepest)
-          continue;
-        const double x = p->frame.x + ((double)i + 0.5) / (double)d->width * p->frame.width;
-        const double y = p->frame.y + ((double)j + 0.5) / (double)d->height * p->frame.height;
-        double clear = ROW;
-        for (size_t k = 0; k < num_used; k++)
-          if (used[k].in_sight)
-            clear = fmin(clear, fabs(used[k].y - y));
-        const double score = clear + 0.02 * (x - p->frame.x);
-        if (score > best) {
-          best = score;
-          out->x = x;
-          out->y = y;
-        }
+        seen++;
       }
+    found = seen;
   }
-  out->in_sight = deepest > 0;
 }
 
-static void point_at_coil(const picture_panel *p, const rig_coil *coil, label *out)
+static void places_of_coil(const picture_panel *p, const rig_coil *coil, label *out)
 {
-  double best = INFINITY;
-  for (size_t i = 0; i < coil->num_rings; i++) {
-    double x, y;
+  for (size_t i = 0; i < coil->num_rings && out->num_places < PLACES && p->view->revolved; i++) {
     const double point[3] = {coil->rings[i][0], 0.0, coil->rings[i][1]};
-    if (!p->view->revolved || !picture_panel_point(p, point, false, &x, &y))
-      continue;
-    const double off = fabs(y - (p->frame.y + 0.35 * p->frame.height));
-    if (off < best) {
-      best = off;
-      *out = (label){.x = x, .y = y, .in_sight = true};
-    }
+    double *place = out->place[out->num_places];
+    out->num_places += picture_panel_point(p, point, false, &place[0], &place[1]);
   }
 }
 
@@ -218,7 +207,7 @@ static status make_labels(picture_layout *l, const rig *r, label *labels, size_t
   for (size_t i = 0; i < r->num_coils; i++) {
     label *to = &labels[*num];
     *to = (label){0};
-    point_at_coil(p, &r->coils[i], to);
+    places_of_coil(p, &r->coils[i], to);
     (void)snprintf(to->name, sizeof to->name, "%s", r->coils[i].name);
     describe_coil(&r->coils[i], to->detail, sizeof to->detail);
     to->fill = (colour){0.80, 0.50, 0.26, 1.0};
@@ -227,7 +216,7 @@ static status make_labels(picture_layout *l, const rig *r, label *labels, size_t
   for (size_t i = 0; i < r->num_probes; i++) {
     label *to = &labels[(*num)++];
     *to = (label){.fill = {1.0, 1.0, 1.0, 1.0}};
-    to->in_sight = picture_panel_point(p, r->probes[i].point, false, &to->x, &to->y);
+    to->num_places = picture_panel_point(p, r->probes[i].point, false, &to->place[0][0], &to->place[0][1]);
     (void)snprintf(to->name, sizeof to->name, "probe %s", r->probes[i].name);
     char place[PLAIN_WORDS];
     plain_words_place(r->probes[i].point, p->view->revolved, place);
@@ -236,7 +225,7 @@ static status make_labels(picture_layout *l, const rig *r, label *labels, size_t
   for (size_t i = 0; i < r->num_parts; i++) {
     label *to = &labels[*num];
     *to = (label){.fill = picture_panel_part_colour(r, (int)i)};
-    point_at_part(p, &depth, (int)i, labels, *num, to);
+    places_of_part(p, &depth, (int)i, to);
     (void)snprintf(to->name, sizeof to->name, "%s", r->parts[i].name);
     describe_part(r, (int)i, to->detail, sizeof to->detail);
     (*num)++;
@@ -277,6 +266,70 @@ static void spread(label *labels, size_t num, double top, double bottom)
     labels[i].row = fmin(labels[i].row, most);
 }
 
+/* Sorts by height and spreads the rows. */
+static void arrange(label *labels, size_t num, double top, double bottom)
+{
+  qsort(labels, num, sizeof *labels, by_height);
+  spread(labels, num, top, bottom);
+}
+
+static double side_of(const double a[2], const double b[2], double x, double y)
+{
+  return (b[0] - a[0]) * (y - a[1]) - (b[1] - a[1]) * (x - a[0]);
+}
+
+static double off_leader(const double a[2], const double b[2], double x, double y)
+{
+  const double along = ((x - a[0]) * (b[0] - a[0]) + (y - a[1]) * (b[1] - a[1])) / (pow(b[0] - a[0], 2.0) + pow(b[1] - a[1], 2.0));
+  const double cut = fmin(fmax(along, 0.0), 1.0);
+  return hypot(a[0] + cut * (b[0] - a[0]) - x, a[1] + cut * (b[1] - a[1]) - y);
+}
+
+/* How muddled the leaders are: crossings and leaders over another's dot count most, then steepness and length. */
+static double muddle(const label *labels, size_t num, double knee)
+{
+  double sum = 0.0;
+  for (size_t i = 0; i < num; i++) {
+    if (!labels[i].num_places)
+      continue;
+    const double a[2] = {labels[i].x, labels[i].y}, b[2] = {knee, labels[i].row};
+    sum += 1.0 * fabs(b[1] - a[1]) + 0.3 * fabs(b[0] - a[0]);
+    for (size_t k = 0; k < num; k++) {
+      if (k == i || !labels[k].num_places)
+        continue;
+      const double c[2] = {labels[k].x, labels[k].y}, d[2] = {knee, labels[k].row};
+      const bool cross = side_of(a, b, c[0], c[1]) * side_of(a, b, d[0], d[1]) < 0.0 &&
+                         side_of(c, d, a[0], a[1]) * side_of(c, d, b[0], b[1]) < 0.0;
+      sum += 400.0 * cross + 30.0 * fmax(0.0, 20.0 - off_leader(a, b, c[0], c[1]));
+    }
+  }
+  return sum;
+}
+
+/* Tries the places of each label in turn, a few rounds, keeping what muddles least. */
+static void choose_places(label *labels, label *trial, size_t num, double top, double bottom, double knee)
+{
+  for (size_t i = 0; i < num; i++) {
+    labels[i].x = labels[i].num_places ? labels[i].place[labels[i].num_places / 2][0] : 0.0;
+    labels[i].y = labels[i].num_places ? labels[i].place[labels[i].num_places / 2][1] : bottom;
+  }
+  arrange(labels, num, top, bottom);
+  double least = muddle(labels, num, knee);
+  for (int round = 0; round < 3; round++)
+    for (size_t i = 0; i < num; i++)
+      for (size_t k = 0; labels[i].num_places > 1 && k < labels[i].num_places; k++) {
+        memcpy(trial, labels, num * sizeof *labels);
+        trial[i].x = trial[i].place[k][0];
+        trial[i].y = trial[i].place[k][1];
+        arrange(trial, num, top, bottom);
+        const double here = muddle(trial, num, knee);
+        if (here < least) {
+          least = here;
+          memcpy(labels, trial, num * sizeof *labels);
+        }
+      }
+}
+
 static void draw_words(picture_layout *l, const label *to, double x, double y, double width)
 {
   char text[512];
@@ -308,7 +361,7 @@ static void draw_swatch(picture_layout *l, colour fill, double x, double y)
 
 static void draw_leader(picture_layout *l, const label *to, double from_x)
 {
-  const double points[3][2] = {{from_x, to->row}, {l->side_x - 42.0, to->row}, {to->x, to->y}};
+  const double points[3][2] = {{from_x, to->row}, {l->side_x - KNEE, to->row}, {to->x, to->y}};
   canvas_polyline(l->canvas, points, 3, false, (canvas_pen){.ink = WHITE, .width = 5.0});
   canvas_polyline(l->canvas, points, 3, false, (canvas_pen){.ink = INK, .width = 1.8});
   canvas_disc(l->canvas, to->x, to->y, 7.0, (colour){1.0, 1.0, 1.0, 1.0});
@@ -318,10 +371,9 @@ static void draw_leader(picture_layout *l, const label *to, double from_x)
 /* Beside one panel: names at the height of what they name, with leaders. */
 static void draw_beside(picture_layout *l, label *labels, size_t num)
 {
-  qsort(labels, num, sizeof *labels, by_height);
-  spread(labels, num, l->side_y + 12.0, canvas_height(l->canvas) - 80.0);
+  choose_places(labels, labels + num, num, l->side_y + 12.0, canvas_height(l->canvas) - 90.0, l->side_x - KNEE);
   for (size_t i = 0; i < num; i++) {
-    if (labels[i].in_sight)
+    if (labels[i].num_places)
       draw_leader(l, &labels[i], l->side_x - 8.0);
     draw_swatch(l, labels[i].fill, l->side_x, labels[i].row);
     draw_words(l, &labels[i], l->side_x + 36.0, labels[i].row, l->side_width - 36.0);
@@ -387,6 +439,7 @@ static void draw_probes(picture_panel *p, const rig *r)
 
 /* ------------------------------------------------------------------------------------------------ all */
 
+/* labels: room for twice their number. */
 static status draw_all(picture_layout *l, const rig *r, label *labels, message *msg)
 {
   size_t num = 0;
@@ -409,9 +462,9 @@ static status draw_all(picture_layout *l, const rig *r, label *labels, message *
 status picture_section_draw(const char *path, const rig *r, const mesh *m, message *msg)
 {
   const size_t most = r->num_parts + r->num_coils + r->num_probes;
-  label *labels = malloc((most + 1) * sizeof *labels);
+  label *labels = malloc(2 * (most + 1) * sizeof *labels);
   if (!labels)
-    return message_set(msg, STATUS_NO_MEMORY, "out of memory: %zu bytes for names", (most + 1) * sizeof *labels);
+    return message_set(msg, STATUS_NO_MEMORY, "out of memory: %zu bytes for names", 2 * (most + 1) * sizeof *labels);
   const bool one = m->grid->kind == GRID_RZ;
   const picture_layout_request want = {.path = path, .title = "The rig as understood", .subtitle = r->title,
                                        .side_height = ROW * (one ? (double)most : ceil(0.5 * (double)most))};

@@ -154,7 +154,7 @@ static void answer_bath(FILE *f, const bath_result *bath, bool alone)
   say(f, ".");
   if (bath->touches_mould && isfinite(bath->ice_at_wall)) {
     plain_words_value(100.0 * bath->ice_at_wall, 2, "%", wall);
-    say(f, " Along the mould's wall it is %s ice: %s.", wall, verdict[bath->draw]);
+    say(f, " Along the mould's wall it is %s ice, %s.", wall, verdict[bath->draw]);
   }
   fputs("</p>\n", f);
 }
@@ -216,8 +216,8 @@ static void write_cautions(FILE *f, const rig *r, const results *res)
   for (size_t i = 0; i < res->num_bodies; i++) {
     plain_words_value(res->bodies[i].mass, 3, "kg", kg);
     plain_words_value(res->bodies[i].mass * LB_PER_KG, 3, "lb", lb);
-    (void)snprintf(text, sizeof text, "The block from %s weighs about %s (%s), more with its mould. Plan the lift, the floor and the way before it is frozen; "
-                                      "keep feet and hands from under it.", res->bodies[i].name, kg, lb);
+    (void)snprintf(text, sizeof text, "%s%s weighs about %s (%s), more with its mould. Plan the lift, the floor and the way before it is frozen; "
+                                      "keep feet and hands from under it.", res->num_bodies == 1 ? "The block" : "The block from ", res->num_bodies == 1 ? "" : res->bodies[i].name, kg, lb);
     item(f, text);
   }
   item(f, "Water grows by about a tenth as it freezes. A closed or brim-full mould can burst; trapped water can crack or bulge the block.");
@@ -274,9 +274,9 @@ static status write_pictures(FILE *f, const char *dir, message *msg)
     code = whole_file_read(path, LARGEST_PICTURE, &bytes, &num, msg);
     if (code != STATUS_OK)
       return code;
-    fprintf(f, "<figure><img alt=\"%s\" src=\"data:image/png;base64,", PICTURES[i].caption);
+    fprintf(f, "<figure><div class=\"wide\"><img alt=\"%s\" src=\"data:image/png;base64,", PICTURES[i].caption);
     base64(f, (const unsigned char *)bytes, num);
-    fprintf(f, "\"><figcaption>%s</figcaption></figure>\n", PICTURES[i].caption);
+    fprintf(f, "\"></div><figcaption>%s</figcaption></figure>\n", PICTURES[i].caption);
     free(bytes);
   }
   return STATUS_OK;
@@ -379,6 +379,7 @@ static const char STYLE[] =
     "th,td{text-align:left;padding:.35rem .8rem .35rem 0;border-bottom:1px solid var(--line);vertical-align:top}"
     ".n{font-variant-numeric:tabular-nums;white-space:nowrap}"
     "footer{margin-top:3rem;border-top:1px solid var(--line);padding-top:.8rem}"
+    "@media screen and (max-width:40rem){.wide img{width:44rem}}" /* on a phone pictures slide sideways, their words stay readable */
     "@media print{:root{color-scheme:light;--ink:#000;--quiet:#444;--paper:#fff;--line:#bbb;--warn:#703600}body{max-width:none;padding:0;font-size:10pt}"
     "tr{break-inside:avoid}}";
 

@@ -93,10 +93,41 @@ bool section_view_sample(const section_view *v, const double point[3], bool mirr
 
 /* ------------------------------------------------------------------------------------------------ parts */
 
-static bool in_grid(const grid *g, const double point[3])
+/* For each column or row of samples: its coordinate in the rig, mirrored back, and the grid cell there, -1 outside. */
+typedef struct { double *x; int32_t *cell; } ruler;
+
+static void ruler_release(ruler *ru)
 {
-  size_t cell;
-  return grid_find(g, point, &cell);
+  free(ru->x);
+  free(ru->cell);
+}
+
+static status ruler_init(ruler *ru, const section_view *v, const grid *g, bool upward)
+{
+  const int axis = upward ? v->up : v->across;
+  const size_t num = upward ? v->height : v->width, cells = g->num[axis];
+  const double *edges = g->edges[axis];
+  *ru = (ruler){malloc(num * sizeof *ru->x), malloc(num * sizeof *ru->cell)};
+  if (!ru->x || !ru->cell) {
+    ruler_release(ru);
+    *ru = (ruler){0};
+    return STATUS_NO_MEMORY;
+  }
+  for (size_t i = 0; i < num; i++) {
+    double point[3];
+    section_view_point(v, upward ? 0.0 : (double)i, upward ? (double)i : 0.0, point);
+    const double x = ru->x[i] = point[axis];
+    size_t low = 0, high = cells;
+    while (high - low > 1) {
+      const size_t half = (low + high) / 2;
+      if (edges[half] <= x)
+        low = half;
+      else
+        high = half;
+    }
+    ru->cell[i] = x < edges[0] || x > edges[cells] ? -1 : (int32_t)low;
+  }
+  return STATUS_OK;
 }
 
 static int16_t part_at(const rig *r, const double point[3], const int *candidates, size_t num)
@@ -110,7 +141,7 @@ static int16_t part_at(const rig *r, const double point[3], const int *candidate
 
 /* One block of samples: a distance is never larger than the true one, so a part farther from the block's middle than its half
  * diagonal covers all of it or none; only the others are asked at each sample. */
-static void paint_block(section_view *v, const rig *r, const mesh *m, size_t column, size_t row, int *candidates)
+static void paint_block(section_view *v, const rig *r, const ruler rulers[2], size_t column, size_t row, int *candidates)
 {
   const size_t columns = column + BLOCK < v->width ? BLOCK : v->width - column;
   const size_t rows = row + BLOCK < v->height ? BLOCK : v->height - row;
@@ -129,11 +160,24 @@ static void paint_block(section_view *v, const rig *r, const mesh *m, size_t col
     for (size_t i = column; i < column + columns; i++) {
       double point[3];
       section_view_point(v, (double)i, (double)j, point);
-      v->part[j * v->width + i] = in_grid(m->grid, point) ? part_at(r, point, candidates, num) : MESH_VOID;
+      const bool in_grid = rulers[0].cell[i] >= 0 && rulers[1].cell[j] >= 0;
+      v->part[j * v->width + i] = in_grid ? part_at(r, point, candidates, num) : MESH_VOID;
     }
 }
 
-static status paint(section_view *v, const rig *r, const mesh *m)
+/* Both rulers of a view, or neither. */
+static status rulers_init(ruler rulers[2], const section_view *v, const grid *g)
+{
+  if (ruler_init(&rulers[0], v, g, false) != STATUS_OK)
+    return STATUS_NO_MEMORY;
+  if (ruler_init(&rulers[1], v, g, true) == STATUS_OK)
+    return STATUS_OK;
+  ruler_release(&rulers[0]);
+  rulers[0] = (ruler){0};
+  return STATUS_NO_MEMORY;
+}
+
+static status paint(section_view *v, const rig *r, const ruler rulers[2])
 {
   bool failed = false;
   const ptrdiff_t num_rows = (ptrdiff_t)((v->height + BLOCK - 1) / BLOCK);
@@ -145,10 +189,21 @@ static status paint(section_view *v, const rig *r, const mesh *m)
       continue;
     }
     for (size_t column = 0; column < v->width; column += BLOCK)
-      paint_block(v, r, m, column, (size_t)block * BLOCK, candidates);
+      paint_block(v, r, rulers, column, (size_t)block * BLOCK, candidates);
     free(candidates);
   }
   return failed ? STATUS_NO_MEMORY : STATUS_OK;
+}
+
+static status paint_all(section_view *v, const rig *r, const grid *g)
+{
+  ruler rulers[2];
+  if (rulers_init(rulers, v, g) != STATUS_OK)
+    return STATUS_NO_MEMORY;
+  const status code = paint(v, r, rulers);
+  ruler_release(&rulers[0]);
+  ruler_release(&rulers[1]);
+  return code;
 }
 
 status section_view_create(section_view **out, const rig *r, const mesh *m, const section_view_request *want, message *msg)
@@ -169,7 +224,7 @@ status section_view_create(section_view **out, const rig *r, const mesh *m, cons
   v->width = (size_t)fmax(2.0, wide / sample);
   v->height = (size_t)fmax(2.0, tall / sample);
   v->part = malloc(v->width * v->height * sizeof *v->part);
-  if (!v->part || paint(v, r, m) != STATUS_OK)
+  if (!v->part || paint_all(v, r, m->grid) != STATUS_OK)
     code = message_set(msg, STATUS_NO_MEMORY, "out of memory: %zu bytes for a section of %zu x %zu samples",
                        v->width * v->height * sizeof *v->part, v->width, v->height);
 done:
@@ -244,6 +299,7 @@ static status lattice_init(lattice *l, const section_view *v, const mesh *m)
   if (l->centre[0] && l->centre[1] && l->value && l->own)
     return STATUS_OK;
   lattice_release(l);
+  *l = (lattice){0};
   return STATUS_NO_MEMORY;
 }
 
@@ -332,15 +388,35 @@ static size_t bracket(const double *centre, size_t num, double x, double *share)
   return low;
 }
 
-/* Bilinear; corners without a value drop out and the others share their weight. */
-static double blended(const lattice *l, double x, double y)
+/* Where the samples of one ruler lie between the lattice's centres. */
+typedef struct { int32_t *low; double *share; } brackets;
+
+static void brackets_release(brackets *k)
 {
-  double s[2];
-  const size_t a = bracket(l->centre[0], l->num[0], x, &s[0]), b = bracket(l->centre[1], l->num[1], y, &s[1]);
+  free(k->low);
+  free(k->share);
+}
+
+static status brackets_init(brackets *k, const ruler *ru, size_t num, const double *centre, size_t num_centres)
+{
+  *k = (brackets){malloc(num * sizeof *k->low), malloc(num * sizeof *k->share)};
+  if (!k->low || !k->share) {
+    brackets_release(k);
+    *k = (brackets){0};
+    return STATUS_NO_MEMORY;
+  }
+  for (size_t i = 0; i < num; i++)
+    k->low[i] = (int32_t)bracket(centre, num_centres, ru->x[i], &k->share[i]);
+  return STATUS_OK;
+}
+
+/* Bilinear; corners without a value drop out and the others share their weight. */
+static double blended(const lattice *l, size_t a, double share_a, size_t b, double share_b)
+{
   double sum = 0.0, weight = 0.0;
   for (size_t corner = 0; corner < 4; corner++) {
     const size_t da = corner % 2, db = corner / 2;
-    const double w = (da ? s[0] : 1.0 - s[0]) * (db ? s[1] : 1.0 - s[1]);
+    const double w = (da ? share_a : 1.0 - share_a) * (db ? share_b : 1.0 - share_b);
     if (!(w > 0.0))
       continue;
     const double value = l->value[(b + db) * l->num[0] + a + da];
@@ -352,50 +428,71 @@ static double blended(const lattice *l, double x, double y)
   return weight > 0.0 ? sum / weight : NAN;
 }
 
-/* A cell that holds a node of the part whose value is not finite (not frozen, say) stays blank, whatever its neighbours are. */
-static double own_value(const section_view *v, const mesh *m, const double *node_values, const double point[3], int32_t part)
+static bool has_nodes(const rig_part *part) { return part->kind != PART_HELD; }
+
+/* What the loop over samples reads. */
+typedef struct { lattice l; ruler rulers[2]; brackets between[2]; } sampling;
+
+static void sampling_release(sampling *s)
 {
-  size_t cell;
-  double in_plane[3] = {point[0], point[1], point[2]};
-  if (v->revolved)
-    in_plane[1] = 0.0;
-  if (!grid_find(m->grid, in_plane, &cell))
-    return NAN;
-  const int32_t node = mesh_find_node(m, cell, part);
-  return node == MESH_NONE ? INFINITY : node_values[node]; /* INFINITY: no node here, its neighbours may speak */
+  for (int k = 0; k < 2; k++) {
+    ruler_release(&s->rulers[k]);
+    brackets_release(&s->between[k]);
+  }
+  lattice_release(&s->l);
 }
 
-static bool has_nodes(const rig_part *part) { return part->kind != PART_HELD; }
+static status sampling_init(sampling *s, const section_view *v, const mesh *m)
+{
+  *s = (sampling){0};
+  if (lattice_init(&s->l, v, m) != STATUS_OK || rulers_init(s->rulers, v, m->grid) != STATUS_OK)
+    return STATUS_NO_MEMORY;
+  for (int k = 0; k < 2; k++)
+    if (brackets_init(&s->between[k], &s->rulers[k], k ? v->height : v->width, s->l.centre[k], s->l.num[k]) != STATUS_OK)
+      return STATUS_NO_MEMORY;
+  return STATUS_OK;
+}
+
+/* One row of samples of one part. A cell that holds a node of the part without a value (not frozen, say) stays blank, whatever its
+ * neighbours are; where the cell holds no node of the part, they speak. */
+static void sample_row(const sampling *s, const section_view *v, const mesh *m, const double *node_values, int16_t part,
+                       section_blend blend, size_t row, float *field)
+{
+  const int16_t *parts = v->part + row * v->width;
+  for (size_t i = 0; i < v->width; i++) {
+    if (parts[i] != part)
+      continue;
+    const size_t cell = lattice_cell(&s->l, (size_t)s->rulers[0].cell[i], (size_t)s->rulers[1].cell[row]);
+    const int32_t node = mesh_find_node(m, cell, part);
+    if (node != MESH_NONE && !isfinite(node_values[node]))
+      continue;
+    field[row * v->width + i] = (float)(node != MESH_NONE && blend == SECTION_FLAT
+                                            ? node_values[node]
+                                            : blended(&s->l, (size_t)s->between[0].low[i], s->between[0].share[i],
+                                                      (size_t)s->between[1].low[row], s->between[1].share[row]));
+  }
+}
 
 status section_view_field(const section_view *v, const rig *r, const mesh *m, const double *node_values, section_blend blend,
                           float *field, message *msg)
 {
-  lattice l;
-  if (lattice_init(&l, v, m) != STATUS_OK)
-    return message_set(msg, STATUS_NO_MEMORY, "out of memory for the section of a field");
-  const ptrdiff_t num = (ptrdiff_t)(v->width * v->height);
-  for (ptrdiff_t i = 0; i < num; i++)
+  sampling s;
+  const status code = sampling_init(&s, v, m);
+  const ptrdiff_t num_rows = code == STATUS_OK ? (ptrdiff_t)v->height : 0;
+  for (size_t i = 0; i < v->width * v->height; i++)
     field[i] = NAN;
-  for (size_t part = 0; part < r->num_parts; part++) {
+  for (size_t part = 0; code == STATUS_OK && part < r->num_parts; part++) {
     if (!has_nodes(&r->parts[part]))
       continue;
-    const bounds range = gather(&l, m, node_values, (int32_t)part);
+    const bounds range = gather(&s.l, m, node_values, (int32_t)part);
     if (!(range.low <= range.high))
       continue;
     if (blend != SECTION_FLAT)
-      continue_outward(&l, blend == SECTION_SLOPED, range);
+      continue_outward(&s.l, blend == SECTION_SLOPED, range);
 #pragma omp parallel for schedule(static)
-    for (ptrdiff_t i = 0; i < num; i++) {
-      if (v->part[i] != (int16_t)part)
-        continue;
-      double point[3];
-      section_view_point(v, (double)((size_t)i % v->width), (double)((size_t)i / v->width), point);
-      const double own = own_value(v, m, node_values, point, (int32_t)part);
-      if (isnan(own))
-        continue;
-      field[i] = (float)(blend == SECTION_FLAT && isfinite(own) ? own : blended(&l, point[v->across], point[v->up]));
-    }
+    for (ptrdiff_t row = 0; row < num_rows; row++)
+      sample_row(&s, v, m, node_values, (int16_t)part, blend, (size_t)row, field);
   }
-  lattice_release(&l);
-  return STATUS_OK;
+  sampling_release(&s);
+  return code == STATUS_OK ? code : message_set(msg, code, "out of memory for the section of a field");
 }
