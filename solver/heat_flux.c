@@ -19,21 +19,24 @@ ALWAYS_INLINE void three_lines(const phase_curve *c, size_t begin, size_t end, c
   }
 }
 
-/* In three short loops, so that all but the two reads from the table run in whole vectors. */
+/* In short loops of one decision each, so that all but the two reads from the table run in whole vectors. */
 ALWAYS_INLINE void bins(const phase_curve *c, size_t begin, size_t end, const double *restrict enthalpy,
                         double *restrict potential)
 {
   const double origin = c->origin, per_width = 1.0 / c->width, last = (double)(c->num_bins - 1);
   const double *restrict edge = c->potential;
-  double past[CHUNK], low[CHUNK], high[CHUNK];
+  double past[CHUNK], held[CHUNK], low[CHUNK], high[CHUNK];
   int bin[CHUNK];
   for (size_t at = begin; at < end; at += CHUNK) {
     const size_t num = end - at < CHUNK ? end - at : CHUNK;
     for (size_t l = 0; l < num; l++) {
-      const double place = (enthalpy[at + l] - origin) * per_width;
-      const double above = place < 0.0 ? 0.0 : place, held = above > last ? last : above;
-      bin[l] = (int)held;
-      past[l] = place - (double)bin[l];
+      past[l] = (enthalpy[at + l] - origin) * per_width;
+      held[l] = past[l] < 0.0 ? 0.0 : past[l];
+    }
+    for (size_t l = 0; l < num; l++) {
+      const int whole = (int)(held[l] > last ? last : held[l]);
+      bin[l] = whole;
+      past[l] -= (double)whole;
     }
     for (size_t l = 0; l < num; l++) {
       const double *at_bin = edge + bin[l];

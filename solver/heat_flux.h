@@ -10,7 +10,7 @@
 #include "materials/phase_curve.h"
 #include "solver/network.h"
 
-enum { HEAT_FLUX_THREADED = 30000 };
+enum { HEAT_FLUX_THREADED = 150000 };
 
 /* Consecutive nodes of one material; the runs cover [0, num) without a gap. curve NULL: absent nodes, potential 0. */
 typedef struct {

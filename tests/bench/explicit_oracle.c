@@ -14,7 +14,8 @@ static double now(void)
 typedef struct {
   const p2 *x;
   size_t nr, nz;
-  double *enthalpy, *temperature, *conductivity, *rate, *volume, *film; /* [cells]; film: W/K of coil in the cell */
+  double *enthalpy, *temperature, *potential, *conductivity, *rate, *volume, *film; /* [cells]; film: W/K of coil in the cell */
+  double *area_r, *area_z; /* m2 of the faces above each cell */
 } oracle;
 
 static const phase_curve *curve_of(const oracle *o, size_t cell)
@@ -32,77 +33,105 @@ static double half_z(const oracle *o, size_t k)
   return 0.5 * (o->x->g->edges[2][k + 1] - o->x->g->edges[2][k]);
 }
 
+/* Temperature, potential and conductivity of a cell. */
+static void properties_of(oracle *o, size_t cell)
+{
+  const phase_curve *c = curve_of(o, cell);
+  const double H = o->enthalpy[cell];
+  if (c->three_lines) {
+    const bool liquid = H > c->liquid_enthalpy, solid = H < c->solid_enthalpy;
+    const double beyond = liquid ? H - c->liquid_enthalpy : solid ? H - c->solid_enthalpy : 0.0;
+    const double u_slope = liquid ? c->liquid_potential_slope : c->solid_potential_slope;
+    const double T_slope = liquid ? c->liquid_temperature_slope : c->solid_temperature_slope;
+    o->temperature[cell] = c->freezing_temperature + T_slope * beyond;
+    o->potential[cell] = u_slope * beyond;
+    o->conductivity[cell] = u_slope / T_slope;
+    return;
+  }
+  const double place = (H - c->origin) / c->width;
+  const size_t bin = place <= 0.0 ? 0 : place >= (double)c->num_bins ? c->num_bins - 1 : (size_t)place;
+  const double share = place - (double)bin;
+  const double T_rise = c->temperature[bin + 1] - c->temperature[bin], u_rise = c->potential[bin + 1] - c->potential[bin];
+  o->temperature[cell] = c->temperature[bin] + share * T_rise;
+  o->potential[cell] = c->potential[bin] + share * u_rise;
+  o->conductivity[cell] = T_rise > 0.0 ? u_rise / T_rise : 1.5;
+}
+
 /* Heat through the face between two cells: within a material from the potential, else two half cells in series. */
 static double between(const oracle *o, size_t a, size_t b, double area, double to_face_a, double to_face_b)
 {
   if (o->x->m->part[a] == o->x->m->part[b])
-    return area * (phase_curve_potential(curve_of(o, a), o->enthalpy[a]) - phase_curve_potential(curve_of(o, b), o->enthalpy[b])) /
-           (to_face_a + to_face_b);
+    return area * (o->potential[a] - o->potential[b]) / (to_face_a + to_face_b);
   return area * (o->temperature[a] - o->temperature[b]) / (to_face_a / o->conductivity[a] + to_face_b / o->conductivity[b]);
-}
-
-static void properties(oracle *o)
-{
-  for (size_t cell = 0; cell < o->nr * o->nz; cell++) {
-    o->temperature[cell] = phase_curve_temperature(curve_of(o, cell), o->enthalpy[cell]);
-    o->conductivity[cell] = phase_curve_conductivity_at(curve_of(o, cell), o->temperature[cell], -1);
-  }
 }
 
 static void outside(oracle *o, size_t cell, double area, double to_face)
 {
-  o->rate[cell] += area * (25.0 - o->temperature[cell]) / (1.0 / 8.0 + to_face / o->conductivity[cell]);
+  o->rate[cell] += area * (o->x->room - o->temperature[cell]) / (1.0 / o->x->r.room.film + to_face / o->conductivity[cell]);
 }
 
 static void rates(oracle *o)
 {
-  const grid *g = o->x->g;
-  for (size_t cell = 0; cell < o->nr * o->nz; cell++)
-    o->rate[cell] = -o->film[cell] * (o->temperature[cell] + 25.0);
+  for (size_t cell = 0; cell < o->nr * o->nz; cell++) {
+    properties_of(o, cell);
+    o->rate[cell] = -o->film[cell] * (o->temperature[cell] - o->x->coolant);
+  }
   for (size_t k = 0; k < o->nz; k++)
     for (size_t i = 0; i < o->nr; i++) {
       const size_t cell = k * o->nr + i;
       if (i + 1 < o->nr) {
-        const double q = between(o, cell, cell + 1, grid_face_area(g, 0, 1, i, 0, k), half_r(o, i), half_r(o, i + 1));
+        const double q = between(o, cell, cell + 1, o->area_r[cell], half_r(o, i), half_r(o, i + 1));
         o->rate[cell] -= q;
         o->rate[cell + 1] += q;
       } else {
-        outside(o, cell, grid_face_area(g, 0, 1, i, 0, k), half_r(o, i));
+        outside(o, cell, o->area_r[cell], half_r(o, i));
       }
       if (k + 1 < o->nz) {
-        const double q = between(o, cell, cell + o->nr, grid_face_area(g, 2, 1, i, 0, k), half_z(o, k), half_z(o, k + 1));
+        const double q = between(o, cell, cell + o->nr, o->area_z[cell], half_z(o, k), half_z(o, k + 1));
         o->rate[cell] -= q;
         o->rate[cell + o->nr] += q;
       } else {
-        outside(o, cell, grid_face_area(g, 2, 1, i, 0, k), half_z(o, k));
+        outside(o, cell, o->area_z[cell], half_z(o, k));
       }
       if (k == 0)
-        outside(o, cell, grid_face_area(g, 2, 0, i, 0, k), half_z(o, k));
+        outside(o, cell, o->area_z[cell], half_z(o, k));
     }
 }
 
-/* The steepest material in the smallest cell decides: for every cell, dt <= V / sum of conductance times dT/dH. */
+/* Largest conductivity a part can have in this problem, W/(m K). */
+static double most_conductivity(int32_t part)
+{
+  static const double k[P2_PARTS] = {[P2_FOAM] = 0.03, [P2_BRINE] = 5.0, [P2_WALL] = 200.0, [P2_WATER] = 2.2};
+  return k[part];
+}
+
+/* What one face can let through, W/K. */
+static double most_conductance(const oracle *o, size_t a, size_t b, double area, double to_face_a, double to_face_b)
+{
+  return area / (to_face_a / most_conductivity(o->x->m->part[a]) + to_face_b / most_conductivity(o->x->m->part[b]));
+}
+
+/* dt <= 1 / (sum of conductances dT/dH / V), the cell that asks for the shortest; a cell of ice or of water, not of mush. */
 static double stable_step(const oracle *o)
 {
-  const grid *g = o->x->g;
+  static const double heat_capacity[P2_PARTS] = {[P2_FOAM] = 4.2e4, [P2_BRINE] = 3.3e6, [P2_WALL] = 2.43e6, [P2_WATER] = 2.05e6};
   double shortest = INFINITY;
   for (size_t k = 0; k < o->nz; k++)
     for (size_t i = 0; i < o->nr; i++) {
-      const phase_curve *c = curve_of(o, k * o->nr + i);
-      const double u_slope = phase_curve_steepest(c, -30.0, 30.0);
-      double sum = 0.0;
-      for (int side = 0; side < 2; side++) {
-        const size_t other_i = side == 0 ? i - 1 : i + 1, other_k = side == 0 ? k - 1 : k + 1;
-        const bool r_inside = other_i < o->nr, z_inside = other_k < o->nz;
-        const bool r_same = r_inside && o->x->m->part[k * o->nr + other_i] == o->x->m->part[k * o->nr + i];
-        const bool z_same = z_inside && o->x->m->part[other_k * o->nr + i] == o->x->m->part[k * o->nr + i];
-        sum += grid_face_area(g, 0, side, i, 0, k) / (half_r(o, i) + (r_same ? half_r(o, other_i) : 0.0));
-        sum += grid_face_area(g, 2, side, i, 0, k) / (half_z(o, k) + (z_same ? half_z(o, other_k) : 0.0));
-      }
-      const double step = grid_cell_volume(g, i, 0, k) / (sum * u_slope);
+      const size_t cell = k * o->nr + i;
+      double sum = o->film[cell];
+      if (i > 0)
+        sum += most_conductance(o, cell, cell - 1, o->area_r[cell - 1], half_r(o, i), half_r(o, i - 1));
+      if (i + 1 < o->nr)
+        sum += most_conductance(o, cell, cell + 1, o->area_r[cell], half_r(o, i), half_r(o, i + 1));
+      if (k > 0)
+        sum += most_conductance(o, cell, cell - o->nr, o->area_z[cell], half_z(o, k), half_z(o, k - 1));
+      if (k + 1 < o->nz)
+        sum += most_conductance(o, cell, cell + o->nr, o->area_z[cell], half_z(o, k), half_z(o, k + 1));
+      const double step = o->volume[cell] * heat_capacity[o->x->m->part[cell]] / sum;
       shortest = step < shortest ? step : shortest;
     }
-  return 0.95 * shortest;
+  return 0.98 * shortest;
 }
 
 /* The coil's film, shared over the cells by the share of each tube's cross-section (16 x 16 samples per cell). */
@@ -139,20 +168,22 @@ status explicit_oracle_run(const p2 *x, size_t steps, oracle_result *out, messag
 {
   const size_t num = grid_num_cells(x->g);
   oracle o = {.x = x, .nr = x->g->num[0], .nz = x->g->num[2]};
-  double *memory = calloc(6 * num, sizeof *memory);
+  double *memory = calloc(9 * num, sizeof *memory);
   if (!memory)
     return message_set(msg, STATUS_NO_MEMORY, "out of memory for the explicit oracle");
   o.enthalpy = memory, o.temperature = memory + num, o.conductivity = memory + 2 * num, o.rate = memory + 3 * num;
-  o.volume = memory + 4 * num, o.film = memory + 5 * num;
+  o.volume = memory + 4 * num, o.film = memory + 5 * num, o.potential = memory + 6 * num;
+  o.area_r = memory + 7 * num, o.area_z = memory + 8 * num;
   for (size_t cell = 0; cell < num; cell++) {
     o.volume[cell] = x->m->volume[cell];
+    o.area_r[cell] = grid_face_area(x->g, 0, 1, cell % o.nr, 0, cell / o.nr);
+    o.area_z[cell] = grid_face_area(x->g, 2, 1, cell % o.nr, 0, cell / o.nr);
     o.enthalpy[cell] = phase_curve_enthalpy(curve_of(&o, cell), x->parts[x->m->part[cell]].initial_temperature);
   }
   place_coil(&o);
   *out = (oracle_result){.step = stable_step(&o), .steps = steps, .heat = -stored(&o)};
   const double start = now();
   for (size_t n = 0; n < steps; n++) {
-    properties(&o);
     rates(&o);
     for (size_t cell = 0; cell < num; cell++)
       o.enthalpy[cell] += out->step * o.rate[cell] / o.volume[cell];

@@ -339,7 +339,7 @@ START_TEST(steps_have_the_same_bits_for_any_number_of_threads)
   for (int threads = 1; threads <= 4; threads *= 2) {
     omp_set_num_threads(threads);
     heat_scene s;
-    heat_scene_init(&s, GRID_XYZ, (size_t[]){40, 31, 29}, (double[]){0.4, 0.31, 0.29}, NULL);
+    heat_scene_init(&s, GRID_XYZ, (size_t[]){60, 55, 50}, (double[]){0.6, 0.55, 0.5}, NULL);
     const material water = heat_scene_water();
     const int w = heat_scene_part(&s, MESH_SOLID, &water, 1.0);
     heat_scene_paint(&s, w, 0, 0, 40);
