@@ -149,7 +149,7 @@ status plant_linearise(const rig_plant *p, double evaporating, double air_temper
                        message *msg)
 {
   static const double apart = 0.05; /* K */
-  plant_point here, colder, warmer;
+  plant_point here = {0}, colder = {0}, warmer = {0};
   status s = plant_at(p, evaporating, air_temperature, &here, msg);
   if (s == STATUS_OK) {
     s = plant_at(p, evaporating - apart, air_temperature, &colder, msg);
