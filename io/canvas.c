@@ -78,13 +78,15 @@ static status open_surface(canvas *c, message *msg)
   return STATUS_OK;
 }
 
-/* Without any font the library draws nothing and reports success: so text must have an extent. */
+/* Without any font the library reports success and either draws no text (then it has no extent) or falls back to strokes of its own
+ * for plain ASCII, a "user font", which lack the degree sign, minus and superscripts. Neither will do. */
 static status prove_font(canvas *c, message *msg)
 {
   const canvas_style style = {.size = 24.0};
-  if (canvas_text_width(c, style, "0 mm") > 0.0)
+  const double width = canvas_text_width(c, style, "0 mm");
+  if (width > 0.0 && cairo_scaled_font_get_type(cairo_get_scaled_font(c->cairo)) != CAIRO_FONT_TYPE_USER)
     return STATUS_OK;
-  return message_set(msg, STATUS_FAILED, "%s: no font found, the picture would have no text; install one (Debian: fonts-dejavu-core)",
+  return message_set(msg, STATUS_FAILED, "%s: no font found, the picture would lack its words; install one (Debian: fonts-dejavu-core)",
                      c->path);
 }
 

@@ -40,10 +40,13 @@ static void tear_down(void)
   memcpy(dir + strlen(dir) - 6, "XXXXXX", 6);
 }
 
+/* Good for the next three calls. */
 static const char *in_dir(const char *name)
 {
-  static char path[256];
-  (void)snprintf(path, sizeof path, "%s/%s", dir, name);
+  static char paths[4][256];
+  static int turn;
+  char *path = paths[turn++ % 4];
+  (void)snprintf(path, sizeof paths[0], "%s/%s", dir, name);
   return path;
 }
 
@@ -115,6 +118,21 @@ START_TEST(section_shows_each_part_where_it_is_on_both_sides)
 }
 END_TEST
 
+/* Least colour difference to `want` within 5 pixels: a line of equal time may cover the very place. Left of the axis there are no
+ * labels. */
+static double nearest_colour(const image *i, double x, double y, const double want[3])
+{
+  double least = INFINITY;
+  for (int dy = -5; dy <= 5; dy++)
+    for (int dx = -5; dx <= 5; dx++) {
+      double got[3];
+      const uint32_t p = pixel(i, x + dx, y + dy);
+      colour_map_to_lab((colour){(p >> 16) / 255.0, (p >> 8 & 255) / 255.0, (p & 255) / 255.0, 1.0}, got);
+      least = fmin(least, hypot(hypot(got[0] - want[0], got[1] - want[1]), got[2] - want[2]));
+    }
+  return least;
+}
+
 START_TEST(freeze_map_has_the_colour_of_the_time_at_a_place)
 {
   message msg = {""};
@@ -128,20 +146,19 @@ START_TEST(freeze_map_has_the_colour_of_the_time_at_a_place)
   image i = read_image(in_dir("f.png"));
   colour_map map;
   colour_map_fill(&map, COLOUR_MAP_TIME);
-  int right = 0, asked = 0;
+  int wrong = 0, asked = 0;
   for (double z = 0.15; z < 0.6; z += 0.05)
     for (double x = 0.03; x < 0.17; x += 0.03) {
       const int32_t node = mesh_node_at(m, (double[3]){x, 0.0, z});
       ck_assert_int_ge(node, 0);
       const double *at = m->centroid[node];
-      asked++; /* left of the axis: no labels there, but lines and marks */
-      double got[3], want[3];
-      const uint32_t p = pixel(&i, axes_x(&f, -at[0]), axes_y(&f, at[2]));
-      colour_map_to_lab((colour){(p >> 16) / 255.0, (p >> 8 & 255) / 255.0, (p & 255) / 255.0, 1.0}, got);
+      double want[3];
       colour_map_to_lab(colour_map_at(&map, res->freeze_time[node] / latest), want);
-      right += hypot(hypot(got[0] - want[0], got[1] - want[1]), got[2] - want[2]) < 4.0;
+      asked++;
+      wrong += nearest_colour(&i, axes_x(&f, -at[0]), axes_y(&f, at[2]), want) > 3.0;
     }
-  ck_assert_msg(right > 0.85 * asked, "%d of %d places have the colour of their time", right, asked);
+  ck_assert_int_gt(asked, 40);
+  ck_assert_msg(wrong == 0, "%d of %d places have not the colour of their time", wrong, asked);
   cairo_surface_destroy(i.surface);
 }
 END_TEST
@@ -239,8 +256,9 @@ START_TEST(all_pictures_of_a_run_are_there_and_not_blank)
 }
 END_TEST
 
-START_TEST(same_picture_is_the_same_file_in_png_pdf_and_svg)
+START_TEST(same_picture_is_the_same_file)
 {
+  /* SVG numbers its groups through the whole process: there a picture is the same file only from run to run. */
   static const char *const ends[] = {"png", "pdf", "svg"};
   for (int k = 0; k < 3; k++) {
     char name[2][32], *bytes[2];
@@ -250,8 +268,10 @@ START_TEST(same_picture_is_the_same_file_in_png_pdf_and_svg)
       ck_assert_int_eq(pictures_ledger(in_dir(name[turn]), picture_rig_results(round_rig), NULL), STATUS_OK);
       ck_assert_int_eq(whole_file_read(in_dir(name[turn]), 1 << 26, &bytes[turn], &num[turn], NULL), STATUS_OK);
     }
-    ck_assert_uint_eq(num[0], num[1]);
-    ck_assert_mem_eq(bytes[0], bytes[1], num[0]);
+    if (k < 2) {
+      ck_assert_uint_eq(num[0], num[1]);
+      ck_assert_mem_eq(bytes[0], bytes[1], num[0]);
+    }
     ck_assert(memcmp(bytes[0], k == 0 ? "\x89PNG" : k == 1 ? "%PDF" : "<?xm", 4) == 0);
     free(bytes[0]);
     free(bytes[1]);
@@ -346,7 +366,12 @@ START_TEST(page_is_whole_escaped_and_needs_nothing_from_outside)
                                      "weighs about 66.0 kg (146 lb)", "data:image/png;base64,iVBORw0KGgo", "</html>"};
   for (size_t i = 0; i < sizeof said / sizeof *said; i++)
     ck_assert_msg(strstr(page, said[i]) != NULL, "the page does not say: %s", said[i]);
-  static const char *const never[] = {"http://", "https://", "<script", "nan", "<floats>"};
+  ck_assert_ptr_null(strstr(page, "://"));
+  free(page);
+  /* Without pictures, whose letters are any: */
+  ck_assert_int_eq(report_page_write(in_dir("r.html"), NULL, picture_rig_rig(p), picture_rig_results(p), NULL, &msg), STATUS_OK);
+  ck_assert_int_eq(whole_file_read(in_dir("r.html"), 1 << 26, &page, NULL, NULL), STATUS_OK);
+  static const char *const never[] = {"<script", "nan", "inf", "<floats>", "<img"};
   for (size_t i = 0; i < sizeof never / sizeof *never; i++)
     ck_assert_msg(strstr(page, never[i]) == NULL, "the page holds: %s", never[i]);
   free(page);
@@ -387,7 +412,7 @@ int main(void)
   tcase_add_test(t, field_never_blends_across_a_wall);
   tcase_add_test(t, a_linear_field_comes_out_linear);
   tcase_add_test(t, all_pictures_of_a_run_are_there_and_not_blank);
-  tcase_add_test(t, same_picture_is_the_same_file_in_png_pdf_and_svg);
+  tcase_add_test(t, same_picture_is_the_same_file);
   tcase_add_test(t, an_unfinished_freeze_is_drawn_and_said);
   tcase_add_test(t, a_place_that_cannot_be_written_gives_one_message_and_no_file);
   tcase_add_test(t, without_any_font_the_picture_is_refused);
