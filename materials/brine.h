@@ -12,7 +12,7 @@ typedef enum { MUSH_MAXWELL, MUSH_PARALLEL } mush_law;
  * Strength 0 to the eutectic for the ice line (antifreezes: to 0.60, where its data end) and somewhat beyond for the liquid; the
  * liquid from -60 to 60 degC (antifreezes 100). Fits hold from the ice line to 40 degC (antifreezes 100), beyond they are continued.
  * Sources: ice line Toner & Catling 2017 or Melinder 2010 (the antifreezes always, KCl never); liquid Melinder 2010 (density
- * 0.4 %, specific heat 1.5 %, conductivity 2 %, viscosity 5 % above 0 degC, up to 25 % too thin at -20 degC and colder), KCl
+ * 0.6 %, specific heat 1.5 %, conductivity 2 %, viscosity 5.5 % above 10 degC, MgCl2 10 %, cold strong CaCl2 up to 24 % too thin), KCl
  * Laliberte 2009. Effective latent heat: along the ice line, 2 %. */
 double brine_onset(brine_salt salt, brine_liquidus source, double mass_fraction);          /* degC            */
 double brine_liquidus_fraction(brine_salt salt, brine_liquidus source, double temperature); /* w on the liquidus */

@@ -40,7 +40,7 @@ static const solid solids[] = {
      "producer data: O 193, H12 163, H14 159, H18 155 W/mK; T-dependence NIST; cp from memory"},
     {"aluminium 6061", 2700, 880, 0.0, 152, 160, 170, SHAPE_NIST, 0, 0, nist_6061, true,
      "T6: supplier 167, NIST 151 at 0 degC; T-dependence NIST; cp from memory"},
-    {"copper", 8933, 381, 0.0, 385, 401, 405, SHAPE_LINEAR, 0, -1.2e-4, NULL, false,
+    {"copper", 8933, 381, 0.0, 385, 404, 405, SHAPE_LINEAR, 0, -3.0e-4, NULL, false,
      "Incropera Table A.1: 413 W/mK at 200 K, 401 at 300 K"},
     {"copper tube", 8940, 385, 0.0, 300, 335, 345, SHAPE_LINEAR, 0, 0, NULL, false,
      "C12200, phosphorus-deoxidised: supplier data (from memory)"},

@@ -43,17 +43,17 @@ double moist_air_humidity_ratio(double vapour_pressure, double pressure)
   return dry_gas_constant / vapour_gas_constant * vapour_pressure / (pressure - vapour_pressure);
 }
 
-/* m/s: mass transfer coefficient by the analogy of heat and mass transfer; air density at the room's temperature. */
-static double transfer(const moist_air_room *room)
+/* m/s: mass transfer coefficient by the analogy of heat and mass transfer; air density at the mean temperature of the film. */
+static double transfer(const moist_air_room *room, double surface)
 {
-  const double density = room->pressure / (dry_gas_constant * (room->temperature + 273.15));
+  const double density = room->pressure / (dry_gas_constant * (0.5 * (room->temperature + surface) + 273.15));
   return room->convection / (density * air_specific_heat * lewis);
 }
 
 double moist_air_condensation(const moist_air_room *room, double surface)
 {
   const double in_air = moist_air_absolute_humidity(moist_air_vapour_pressure(room->temperature, room->relative_humidity), room->temperature);
-  return transfer(room) * (in_air - moist_air_absolute_humidity(moist_air_saturation(surface), surface));
+  return transfer(room, surface) * (in_air - moist_air_absolute_humidity(moist_air_saturation(surface), surface));
 }
 
 double moist_air_latent_flux(const moist_air_room *room, double surface)
@@ -66,5 +66,5 @@ double moist_air_latent_coefficient(const moist_air_room *room, double surface)
   const double a = surface < 0.0 ? 22.46 : 17.62, b = surface < 0.0 ? 272.62 : 243.12, kelvin = surface + 273.15;
   /* rho_v = p/(R T): d rho_v/dT = rho_v (dlnp/dT - 1/T). */
   const double slope = moist_air_absolute_humidity(moist_air_saturation(surface), surface) * (a * b / ((b + surface) * (b + surface)) - 1.0 / kelvin);
-  return (surface < 0.0 ? latent_frost : latent_water) * transfer(room) * slope;
+  return (surface < 0.0 ? latent_frost : latent_water) * transfer(room, surface) * slope;
 }

@@ -3,7 +3,7 @@
 #define LASTWATER_MOIST_AIR_H
 
 /* Saturation pressure, Pa, over water (-45..60 degC) and over ice (-65..0 degC): Magnus form with the coefficients of
- * Sonntag 1990, Z. Meteorol. 70:340 (611.2 exp(17.62 t/(243.12+t)), 611.2 exp(22.46 t/(272.62+t))). */
+ * Sonntag 1990, Z. Meteorol. 70:340, within 0.6 % (from memory) (611.2 exp(17.62 t/(243.12+t)), 611.2 exp(22.46 t/(272.62+t))). */
 double moist_air_saturation_water(double temperature);
 double moist_air_saturation_ice(double temperature);
 /* Over what a surface of that temperature carries: ice below 0 degC, water above. */
@@ -27,7 +27,7 @@ typedef struct {
 /* Heat that moisture gives to a surface, W/m2: q = h_c / (rho cp Le^(2/3)) L_v (rho_v,air - rho_v,surface), Le^(2/3) = 0.90 (Chilton &
  * Colburn 1934), L_v 2.50 MJ/kg on water, 2.83 on frost. Negative when the surface dries (evaporates, sublimes). */
 double moist_air_latent_flux(const moist_air_room *room, double surface_temperature);
-/* -dq/dT_surface >= 0, W/(m2 K): what to add to a film coefficient. At 0 degC (a melting surface) water is meant. */
+/* -dq/dT_surface at a fixed mass transfer coefficient, > 0, W/(m2 K): what to add to a film coefficient. At 0 degC (a melting surface) water is meant. */
 double moist_air_latent_coefficient(const moist_air_room *room, double surface_temperature);
 /* Water taken up by the surface, kg/(m2 s), the same formula without L_v. */
 double moist_air_condensation(const moist_air_room *room, double surface_temperature);
