@@ -91,10 +91,15 @@ static void describe_coil(const rig_coil *coil, char *out, size_t size)
   char tube[PLAIN_WORDS], length[PLAIN_WORDS], cold[PLAIN_WORDS] = "";
   plain_words_value(coil->tube_outer * 1000.0, 3, "mm", tube);
   plain_words_value(coil->length, 3, "m", length);
-  if (coil->coolant == COOLANT_FIXED && coil->temperature.num)
-    plain_words_value(coil->temperature.value[0], 3, "degC", cold);
-  (void)snprintf(out, size, "%zu turns of %s tube, %s%s%s", coil->num_rings, tube, length, cold[0] ? ", coolant at " : ", plant",
-                 cold);
+  const schedule *t = &coil->temperature;
+  if (coil->coolant == COOLANT_FIXED && t->num)
+    plain_words_value(t->value[0], 3, "degC", cold);
+  (void)snprintf(out, size, "%zu turns of %s tube, %s%s%s", coil->num_rings, tube, length, cold[0] ? ", coolant at " : ", plant", cold);
+  if (cold[0] && t->num > 1) {
+    const size_t used = strlen(out);
+    plain_words_value(t->value[t->num - 1], 3, "degC", cold);
+    (void)snprintf(out + used, size - used, ", later %s", cold);
+  }
 }
 
 /* ------------------------------------------------------------------------------------------------ where to point */
