@@ -27,7 +27,7 @@ static const struct {
   unsigned commands;
   const char *help;
 } table[] = {
-    {OPTION_DIRECTORY, "--output", "-o", "DIR", FOR_RUN, "where the results go"},
+    {OPTION_DIRECTORY, "--output", "-o", "DIR", FOR_CHECK | FOR_RUN, "where the results go"},
     {OPTION_SET, "--set", NULL, "key.path=value", FOR_ALL, "change the case for this time, e.g. --set \"parts.drum.wall=3 mm\"; repeatable"},
     {OPTION_THREADS, "--threads", NULL, "N", FOR_RUN, "how many threads; the results do not depend on it"},
     {OPTION_RESUME, "--resume", NULL, NULL, FOR_RUN, "go on from the last checkpoint of an interrupted run"},

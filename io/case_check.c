@@ -1,0 +1,375 @@
+#include "io/case_check.h"
+
+#include <jansson.h>
+#include <math.h>
+#include <stdarg.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "io/case_keys.h"
+#include "io/plain_words.h"
+
+static const double POUND = 0.45359237, FOOT = 0.3048, GALLON = 0.003785411784; /* kg, m, m3 (US) */
+static const double GRAVITY = 9.80665;
+enum { COLUMNS = 98, SENTENCE = 600 };
+
+/* ------------------------------------------------------------------------------------------------ text */
+
+/* Writes a paragraph with the given first and further indents, broken at spaces. */
+static void wrap(FILE *to, const char *first, const char *further, const char *text)
+{
+  int column = fprintf(to, "%s", first);
+  for (const char *p = text; *p;) {
+    const size_t n = strcspn(p, " ");
+    if (column + (int)n > COLUMNS && column > (int)strlen(further)) {
+      (void)fprintf(to, "\n%s", further);
+      column = (int)strlen(further);
+    }
+    (void)fprintf(to, "%.*s", (int)n, p);
+    column += (int)n;
+    p += n;
+    if (*p == ' ') {
+      (void)fprintf(to, " ");
+      column++;
+      p++;
+    }
+  }
+  (void)fprintf(to, "\n");
+}
+
+#if defined(__GNUC__)
+__attribute__((format(printf, 2, 3)))
+#endif
+static void say(FILE *to, const char *format, ...)
+{
+  char text[SENTENCE];
+  va_list args;
+  va_start(args, format);
+  (void)vsnprintf(text, sizeof text, format, args);
+  va_end(args);
+  wrap(to, "  ", "    ", text);
+}
+
+static const char *plural(size_t n)
+{
+  return n == 1 ? "" : "s";
+}
+
+static const char *bodies_word(size_t n)
+{
+  return n == 1 ? "body" : "bodies";
+}
+
+static void print_parts(FILE *to, const case_file *c, const case_facts *f)
+{
+  (void)fprintf(to, "\nParts, in the order in which they are painted\n");
+  for (size_t i = 0; i < c->num_parts; i++) {
+    const case_part *p = &c->parts[i];
+    const rig_part *r = &c->rig.parts[p->rig_part];
+    char size[200];
+    if (p->is_vessel)
+      (void)snprintf(size, sizeof size, "hollow from z %.4g to %.4g mm, wall %.3g mm, open %s", 1e3 * p->floor, 1e3 * p->rim, 1e3 * p->wall,
+                     p->open_top ? "at the top" : "nowhere");
+    else if (p->hollow)
+      (void)snprintf(size, sizeof size, "a layer of %.3g mm round %s", 1e3 * p->wall, yaml_tree_value(p->item, "around")->text);
+    else
+      (void)snprintf(size, sizeof size, "%s from z %.4g to %.4g mm", yaml_tree_value(p->item, "shape")->text, 1e3 * p->floor, 1e3 * p->rim);
+    if (r->kind == PART_HELD)
+      say(to, "%s: %s; held at %.4g degC%s", p->name, size, r->held.value[0], r->held.num > 1 ? " and then by its table" : "");
+    else
+      say(to, "%s: %s; %s, %.3g kg, starts at %.4g degC", p->name, size, p->solid ? p->solid : "own material", f->parts[i].mass,
+          r->initial_temperature);
+  }
+}
+
+static void print_lift(FILE *to, const case_file *c, const case_body_facts *b, const case_liquid *q)
+{
+  const case_part *mould = &c->parts[q->vessel];
+  const double kilograms = b->up_force / GRAVITY;
+  if (b->bath < 0)
+    return;
+  if (b->up_force > 0.0)
+    say(to, "In %s it pushes %.3g L of brine aside and floats: it must be held down with %.0f N (the weight of %.3g kg, %.3g lb), most of all while "
+            "it is being filled and once the ice is in", c->baths[b->bath].name, 1e3 * b->displaced, b->up_force, kilograms, kilograms / POUND);
+  else
+    say(to, "In %s it pushes %.3g L of brine aside and stands by itself with %.0f N to spare; empty it would float", c->baths[b->bath].name,
+        1e3 * b->displaced, -b->up_force);
+  (void)mould;
+}
+
+static void print_bodies(FILE *to, const case_file *c, const case_facts *f)
+{
+  for (size_t i = 0; i < c->rig.num_bodies; i++) {
+    const case_liquid *q = &c->bodies[i];
+    const case_body_facts *b = &f->bodies[i];
+    const case_part *mould = &c->parts[q->vessel];
+    (void)fprintf(to, "\nThe block: %s in %s\n", q->name, mould->name);
+    say(to, "%.4g L (%.3g US gal) at %.3g degC stand at z %.4g mm, %.3g mm below the rim; frozen it is %.4g L and reaches z %.4g mm, %.3g mm below the rim",
+        1e3 * q->volume, q->volume / GALLON, q->temperature, 1e3 * q->level, 1e3 * b->headspace_liquid, 1e3 * b->frozen_volume, 1e3 * q->frozen_level,
+        1e3 * b->headspace_frozen);
+    if (q->expelled > 0.0)
+      say(to, "%.3g L of ice find no room and are taken as expelled: leave more headspace", 1e3 * q->expelled);
+    say(to, "It weighs %.3g kg (%.3g lb)%s%.3g kg; one person may lift %.0f kg (%.0f lb) under ideal conditions (NIOSH, from memory), so %s", q->mass,
+        q->mass / POUND, isnan(b->mould_mass) ? ", its mould apart: " : ", with the mould ", isnan(b->mould_mass) ? q->mass : q->mass + b->mould_mass,
+        CASE_FACTS_LIFT_LIMIT, CASE_FACTS_LIFT_LIMIT / POUND, q->mass > CASE_FACTS_LIFT_LIMIT ? "use a hoist" : "one person can carry the block");
+    print_lift(to, c, b, q);
+  }
+}
+
+static void print_baths(FILE *to, const case_file *c, const case_facts *f)
+{
+  for (size_t i = 0; i < c->rig.num_baths; i++) {
+    const case_liquid *q = &c->baths[i];
+    const rig_bath *bath = &c->rig.baths[i];
+    const case_bath_facts *b = &f->baths[i];
+    (void)fprintf(to, "\nThe bath: %s in %s\n", q->name, c->parts[q->vessel].name);
+    say(to, "%.4g L of brine (%.4g kg: %.3g kg of anhydrous %s in %.4g kg of water) stand at z %.4g mm, %.3g mm below the rim; %.3g L more would run over",
+        1e3 * q->volume, q->mass, b->salt, brine_name(bath->salt), q->mass - b->salt, 1e3 * q->level, 1e3 * b->freeboard, 1e3 * b->litres_to_rim);
+    say(to, "Strength %.4g %% begins to freeze at %.3g degC; it starts at %.3g degC, %s, salt %s; bare surface %.3g m2", 100.0 * bath->mass_fraction,
+        b->onset, q->temperature, bath->flow.kind == MOTION_STIRRED ? "stirred" : bath->flow.kind == MOTION_STILL ? "still" : "without motion",
+        bath->mode == SALT_CLOSED ? "stays where it is (closed)" : "one strength for all (mixed)", b->surface);
+  }
+}
+
+static double coldest(const schedule *s)
+{
+  double low = INFINITY;
+  for (size_t i = 0; i < s->num; i++)
+    low = fmin(low, s->value[i]);
+  return low;
+}
+
+static void print_coils(FILE *to, const case_file *c, const case_facts *f)
+{
+  for (size_t i = 0; i < c->rig.num_coils; i++) {
+    const case_coil *k = &c->coils[i];
+    const rig_coil *r = &c->rig.coils[i];
+    char cold[120];
+    if (r->coolant == COOLANT_PLANT)
+      (void)snprintf(cold, sizeof cold, "refrigerant temperature as the plant finds it");
+    else
+      (void)snprintf(cold, sizeof cold, "refrigerant at %.4g degC%s", coldest(&r->temperature), r->temperature.num > 1 ? " at its coldest" : "");
+    (void)fprintf(to, "\nThe coil: %s\n", k->name);
+    say(to, "%.4g m (%.3g ft) of tube, %.4g turns of radius %.4g mm, pitch %.3g mm, height %.4g mm; nearest to %s, %.3g mm free; %s", k->length,
+        k->length / FOOT, k->turns, 1e3 * k->radius, 1e3 * k->pitch, 1e3 * k->height, k->nearest[0] ? k->nearest : "nothing", 1e3 * k->clearance, cold);
+    say(to, "%.3g m2 outside, %.3g L inside", f->coils[i].area, 1e3 * f->coils[i].volume_inside);
+    if (fabs(k->turns - (double)r->num_rings) > 0.01)
+      say(to, "It is computed as %zu rings of the same length in all", r->num_rings);
+  }
+}
+
+static void print_end(FILE *to, const case_file *c, const case_facts *f)
+{
+  const grid *g = c->rig.mesh_grid;
+  char duration[PLAIN_WORDS];
+  (void)fprintf(to, "\nFloor, grid, cost\n");
+  say(to, "All of it weighs %.4g kg on %.3g m2: %.3g kg/m2 (%.3g lb/ft2)", f->mass, f->floor_area, f->floor_load,
+      f->floor_load / POUND * FOOT * FOOT);
+  if (isnan(c->wanted_error))
+    say(to, "Cells of %.3g mm in and around the water: %zu in all", 1e3 * c->spacing, f->num_cells);
+  else
+    say(to, "For an error of %.3g %% in the freeze time: cells of %.3g mm in and around the water, %zu in all", 100.0 * c->wanted_error, 1e3 * c->spacing,
+        f->num_cells);
+  plain_words_duration(f->duration, duration);
+  say(to, "About %s on two cores and %.0f MB, within a factor of three%s", f->duration < 1.0 ? "a second" : duration, f->memory / 1e6,
+      g->kind == GRID_RZ ? "" : " (three dimensions)");
+}
+
+static void print_lines(FILE *to, const char *title, const char *lines)
+{
+  if (!*lines)
+    return;
+  (void)fprintf(to, "\n%s\n", title);
+  for (const char *p = lines; *p;) {
+    char line[SENTENCE];
+    const size_t n = strcspn(p, "\n");
+    (void)snprintf(line, sizeof line, "%.*s", (int)n, p);
+    wrap(to, "  - ", "    ", line);
+    p += n + (p[n] == '\n');
+  }
+}
+
+bool case_check_print(FILE *to, const case_file *c, const case_facts *f)
+{
+  const rig *r = &c->rig;
+  (void)fprintf(to, "%s%s%s\n", r->title, r->title[0] ? "\n" : "", c->path);
+  (void)fprintf(to, "%s: %zu part%s, %zu %s of water, %zu bath%s, %zu coil%s, %zu stage%s\n",
+                c->revolved ? "A figure of revolution" : "Three dimensions", c->num_parts, plural(c->num_parts), r->num_bodies,
+                bodies_word(r->num_bodies), r->num_baths, plural(r->num_baths), r->num_coils, plural(r->num_coils), r->num_stages, plural(r->num_stages));
+  print_parts(to, c, f);
+  print_bodies(to, c, f);
+  print_baths(to, c, f);
+  print_coils(to, c, f);
+  print_end(to, c, f);
+  print_lines(to, "Remarks on the case", c->notes);
+  (void)fprintf(to, "\nCautions that belong to this rig\n");
+  for (size_t i = 0; i < f->num_cautions; i++)
+    wrap(to, "  - ", "    ", f->cautions[i]);
+  return !ferror(to);
+}
+
+/* ------------------------------------------------------------------------------------------------ JSON */
+
+/* Sets a number unless it is not known; *failed when memory is out. */
+static void set(json_t *to, const char *key, double value, bool *failed)
+{
+  if (isfinite(value) && json_object_set_new(to, key, json_real(value)) != 0)
+    *failed = true;
+}
+
+static void set_text(json_t *to, const char *key, const char *text, bool *failed)
+{
+  if (text && json_object_set_new(to, key, json_string(text)) != 0)
+    *failed = true;
+}
+
+static void append(json_t *list, json_t *item, bool *failed)
+{
+  if (json_array_append_new(list, item) != 0)
+    *failed = true;
+}
+
+static json_t *parts_json(const case_file *c, const case_facts *f, bool *failed)
+{
+  json_t *list = json_array();
+  for (size_t i = 0; i < c->num_parts; i++) {
+    json_t *o = json_object();
+    const case_part *p = &c->parts[i];
+    set_text(o, "name", p->name, failed);
+    set_text(o, "material", p->solid, failed);
+    set(o, "volume_m3", f->parts[i].volume, failed);
+    set(o, "mass_kg", f->parts[i].mass, failed);
+    set(o, "wall_m", p->wall > 0.0 ? p->wall : NAN, failed);
+    set(o, "bottom_m", p->floor, failed);
+    set(o, "top_m", p->rim, failed);
+    append(list, o, failed);
+  }
+  return list;
+}
+
+static json_t *bodies_json(const case_file *c, const case_facts *f, bool *failed)
+{
+  json_t *list = json_array();
+  for (size_t i = 0; i < c->rig.num_bodies; i++) {
+    json_t *o = json_object();
+    const case_liquid *q = &c->bodies[i];
+    const case_body_facts *b = &f->bodies[i];
+    set_text(o, "name", q->name, failed);
+    set_text(o, "in", c->parts[q->vessel].name, failed);
+    set(o, "volume_m3", q->volume, failed);
+    set(o, "mass_kg", q->mass, failed);
+    set(o, "level_m", q->level, failed);
+    set(o, "frozen_level_m", q->frozen_level, failed);
+    set(o, "headspace_frozen_m", b->headspace_frozen, failed);
+    set(o, "expelled_m3", q->expelled, failed);
+    set(o, "mould_mass_kg", b->mould_mass, failed);
+    set(o, "displaced_m3", b->displaced, failed);
+    set(o, "up_force_N", b->up_force, failed);
+    append(list, o, failed);
+  }
+  return list;
+}
+
+static json_t *baths_json(const case_file *c, const case_facts *f, bool *failed)
+{
+  json_t *list = json_array();
+  for (size_t i = 0; i < c->rig.num_baths; i++) {
+    json_t *o = json_object();
+    const case_liquid *q = &c->baths[i];
+    set_text(o, "name", q->name, failed);
+    set_text(o, "in", c->parts[q->vessel].name, failed);
+    set_text(o, "salt", brine_name(c->rig.baths[i].salt), failed);
+    set(o, "mass_fraction", c->rig.baths[i].mass_fraction, failed);
+    set(o, "freezing_onset_C", f->baths[i].onset, failed);
+    set(o, "volume_m3", q->volume, failed);
+    set(o, "mass_kg", q->mass, failed);
+    set(o, "level_m", q->level, failed);
+    set(o, "freeboard_m", f->baths[i].freeboard, failed);
+    set(o, "room_to_rim_m3", f->baths[i].litres_to_rim, failed);
+    set(o, "surface_m2", f->baths[i].surface, failed);
+    append(list, o, failed);
+  }
+  return list;
+}
+
+static json_t *coils_json(const case_file *c, const case_facts *f, bool *failed)
+{
+  json_t *list = json_array();
+  for (size_t i = 0; i < c->rig.num_coils; i++) {
+    json_t *o = json_object();
+    const case_coil *k = &c->coils[i];
+    set_text(o, "name", k->name, failed);
+    set(o, "length_m", k->length, failed);
+    set(o, "turns", k->turns, failed);
+    set(o, "pitch_m", k->pitch, failed);
+    set(o, "height_m", k->height, failed);
+    set(o, "radius_m", k->radius, failed);
+    set(o, "clearance_m", k->clearance, failed);
+    set(o, "area_m2", f->coils[i].area, failed);
+    append(list, o, failed);
+  }
+  return list;
+}
+
+static json_t *lines_json(const char *lines, bool *failed)
+{
+  json_t *list = json_array();
+  for (const char *p = lines; *p;) {
+    const size_t n = strcspn(p, "\n");
+    append(list, json_stringn(p, n), failed);
+    p += n + (p[n] == '\n');
+  }
+  return list;
+}
+
+static json_t *grid_json(const case_file *c, const case_facts *f, bool *failed)
+{
+  json_t *o = json_object();
+  set(o, "spacing_m", c->spacing, failed);
+  set(o, "wanted_error", c->wanted_error, failed);
+  if (json_object_set_new(o, "cells", json_integer((json_int_t)f->num_cells)) != 0)
+    *failed = true;
+  set(o, "memory_bytes", f->memory, failed);
+  set(o, "duration_s", f->duration, failed);
+  return o;
+}
+
+static json_t *floor_json(const case_facts *f, bool *failed)
+{
+  json_t *o = json_object();
+  set(o, "mass_kg", f->mass, failed);
+  set(o, "area_m2", f->floor_area, failed);
+  set(o, "load_kg_per_m2", f->floor_load, failed);
+  return o;
+}
+
+status case_check_json(char **text, const case_file *c, const case_facts *f, message *msg)
+{
+  bool failed = false;
+  json_t *root = json_object(), *cautions = json_array();
+  set_text(root, "case", c->path, &failed);
+  set_text(root, "title", c->rig.title, &failed);
+  set_text(root, "dimension", c->revolved ? "rz" : "xyz", &failed);
+  for (size_t i = 0; i < f->num_cautions; i++)
+    append(cautions, json_string(f->cautions[i]), &failed);
+  const struct {
+    const char *key;
+    json_t *value;
+  } members[] = {{"parts", parts_json(c, f, &failed)},   {"bodies", bodies_json(c, f, &failed)}, {"baths", baths_json(c, f, &failed)},
+                 {"coils", coils_json(c, f, &failed)},   {"grid", grid_json(c, f, &failed)},     {"floor", floor_json(f, &failed)},
+                 {"remarks", lines_json(c->notes, &failed)}, {"cautions", cautions}};
+  for (size_t i = 0; i < sizeof members / sizeof *members; i++)
+    if (json_object_set_new(root, members[i].key, members[i].value) != 0)
+      failed = true;
+  char *body = failed ? NULL : json_dumps(root, JSON_INDENT(2) | JSON_PRESERVE_ORDER);
+  json_decref(root);
+  const size_t n = body ? strlen(body) : 0;
+  char *with_end = body ? malloc(n + 2) : NULL;
+  if (with_end) {
+    memcpy(with_end, body, n);
+    memcpy(with_end + n, "\n", 2);
+    *text = with_end;
+  }
+  free(body);
+  return with_end ? STATUS_OK : message_set(msg, STATUS_NO_MEMORY, "out of memory for the answer as JSON (or a text that is no UTF-8)");
+}
