@@ -33,6 +33,7 @@ struct field_store {
   int rank;                                    /* of one field at one time: 2 or 3 */
   hsize_t extent[3];                           /* (z, r) or (z, y, x) */
   hsize_t num_times;
+  double last_time;       /* s */
   int32_t *water, *rest;  /* [num_cells] nodes */
   double *values;         /* [num_cells] workspace */
   float *rounded;         /* [num_cells] workspace */
@@ -209,6 +210,7 @@ static status allocate(field_store **out, const char *directory, const rig *r, c
   f->mesh = m;
   f->num_cells = grid_num_cells(g);
   f->file = f->time = f->stage = -1;
+  f->last_time = -INFINITY;
   for (int field = 0; field < NUM_FIELDS; field++)
     f->fields[field] = -1;
   f->rank = g->kind == GRID_RZ ? 2 : 3;
@@ -252,6 +254,17 @@ status field_store_create(field_store **out, const char *directory, const rig *r
 
 /* ------------------------------------------------------------------------------------------------ going on */
 
+static bool read_last_time(field_store *f, hid_t space)
+{
+  const hsize_t last = f->num_times - 1, one = 1;
+  const hid_t single = H5Screate(H5S_SCALAR);
+  const bool ok = single >= 0 && H5Sselect_hyperslab(space, H5S_SELECT_SET, &last, NULL, &one, NULL) >= 0 &&
+                  H5Dread(f->time, H5T_NATIVE_DOUBLE, single, space, H5P_DEFAULT, &f->last_time) >= 0;
+  if (single >= 0)
+    (void)H5Sclose(single);
+  return ok;
+}
+
 static bool open_growing(field_store *f)
 {
   f->time = H5Dopen2(f->file, "/time", H5P_DEFAULT);
@@ -261,7 +274,7 @@ static bool open_growing(field_store *f)
     if (field_is_kept(f, field))
       ok = (f->fields[field] = H5Dopen2(f->file, FIELDS[field].name, H5P_DEFAULT)) >= 0;
   const hid_t space = ok ? H5Dget_space(f->time) : -1;
-  ok = space >= 0 && H5Sget_simple_extent_dims(space, &f->num_times, NULL) == 1;
+  ok = space >= 0 && H5Sget_simple_extent_dims(space, &f->num_times, NULL) == 1 && (f->num_times == 0 || read_last_time(f, space));
   if (space >= 0)
     (void)H5Sclose(space);
   return ok;
@@ -369,12 +382,18 @@ status field_store_append(field_store *f, double time, size_t stage, const doubl
   if (!ok)
     return h5_file_fault(msg, "write", f->path);
   f->num_times++;
+  f->last_time = time;
   return STATUS_OK;
 }
 
 size_t field_store_num_times(const field_store *f)
 {
   return (size_t)f->num_times;
+}
+
+double field_store_last_time(const field_store *f)
+{
+  return f->last_time;
 }
 
 /* ------------------------------------------------------------------------------------------------ marking */

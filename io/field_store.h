@@ -40,6 +40,7 @@ void field_store_destroy(field_store **f);
 status field_store_append(field_store *f, double time, size_t stage, const double *temperature, const double *liquid_fraction,
                           message *msg);
 size_t field_store_num_times(const field_store *f);
+double field_store_last_time(const field_store *f); /* s; -INFINITY when there is none */
 /* Marks the present state for field_store_continue; release the mark. */
 status field_store_mark(field_store *f, file_mark *mark, message *msg);
 
