@@ -90,7 +90,7 @@ typedef struct {
 ALWAYS_INLINE row_view view(const heat_flux_rows *rows, const double *potential, size_t row)
 {
   const size_t n = rows->num[0], plane = rows->num[1], num_rows = plane * rows->num[2];
-  const size_t j = row % plane, k = row / plane;
+  const size_t k = plane == 1 ? row : row / plane, j = row - k * plane;
   const double *u = potential + row * n;
   row_view v = {.u = u, .x = rows->conductance[0] ? rows->conductance[0][row] : rows->none, .inverse_volume = rows->inverse_volume[row]};
   const bool deep = rows->conductance[1] != NULL, tall = rows->conductance[2] != NULL;

@@ -56,7 +56,7 @@ void network_destroy(network **net)
                    x->pooled,      x->unknown,        x->part,        x->liquid,     x->potential_memory, x->faces,
                    x->joints,      x->pairs,          x->outsides,    x->links,      x->surface,     x->lateral,
                    x->coolant,     x->coolant_temperature, x->coil_heat, x->runs,    x->run_part,    x->wells,
-                   x->well_node,   x->well_weight,    x->path_name};
+                   x->well_node,   x->well_weight,    x->path_name,  x->still_most,     x->entry_node};
   for (size_t i = 0; i < sizeof owned / sizeof *owned; i++)
     free(owned[i]);
   conductance_rows_destroy(&x->rows);
@@ -284,6 +284,13 @@ static void refresh_outside(network *net, const joint *j, const double *enthalpy
 
 /* ------------------------------------------------------------------------------------------- thin walls */
 
+static double conductivity_of(const phase_curve *wall, double temperature)
+{
+  const bool constant = wall->three_lines && wall->solid_enthalpy == wall->liquid_enthalpy &&
+                        wall->solid_potential_slope == wall->liquid_potential_slope;
+  return constant ? wall->liquid_potential_slope / wall->liquid_temperature_slope : phase_curve_conductivity_at(wall, temperature, 1);
+}
+
 /* Tangent of one side of a wall whose mid-plane is at T_wall: half the wall, the contact, then the node or the surroundings. */
 static void refresh_wall_side(network *net, const joint *j, int s, const double *enthalpy, double time)
 {
@@ -291,7 +298,7 @@ static void refresh_wall_side(network *net, const joint *j, int s, const double 
   const mesh_patch *patch = &net->mesh->patches[j->patch];
   const double own = f->area[s], middle = 0.5 * (f->area[0] + f->area[1]);
   const double wall_temperature = net->wall_temperature[j->patch];
-  const double k = phase_curve_conductivity_at(net->curve[patch->part], wall_temperature, 1);
+  const double k = conductivity_of(net->curve[patch->part], wall_temperature);
   const double resistance = 0.5 * patch->thickness / (k * 0.5 * (own + middle)) + contact_resistance(net, j->contact[s], own, time);
   moist_air_room air;
   const surface_end end[2] = {j->node[s] >= 0 ? node_end(net, j, s, enthalpy) : outside_end(net, &j->outside, own, time, &air),
@@ -349,7 +356,7 @@ static void refresh_wall_masses(network *net, const double *enthalpy, double lag
   for (size_t l = 0; l < net->mesh->num_patch_links; l++) {
     const mesh_patch_link *link = &net->mesh->patch_links[l];
     const double T = 0.5 * (net->wall_temperature[link->patch[0]] + net->wall_temperature[link->patch[1]]);
-    const double k = phase_curve_conductivity_at(net->curve[net->part[net->num_nodes + (size_t)link->patch[0]]], T, 1);
+    const double k = conductivity_of(net->curve[net->part[net->num_nodes + (size_t)link->patch[0]]], T);
     net->lateral[l] = k * link->area / link->distance;
   }
 }
@@ -614,26 +621,27 @@ static void find_steepest(network *net, const double *enthalpy)
   }
 }
 
-/* Row sums of V^-1 S G, similar to the Jacobian V^-1 G S (S = du/dH): twice the diagonal bounds every eigenvalue (Gershgorin). */
+static double bound_at(const network *net, size_t node)
+{
+  const int32_t part = net->part[node];
+  const double rest = net->steepest[part] * (net->still_sum[node] + net->entry_still[node]);
+  const double flow = net->steepest_moving[part] * (net->sum[node] + net->entry_sum[node]);
+  return 2.0 * larger(rest, flow) * net->inverse_volume[node];
+}
+
+/* Row sums of V^-1 S G, similar to the Jacobian V^-1 G S (S = du/dH): twice the diagonal bounds every eigenvalue (Gershgorin).
+ * Without motion only the nodes that entries reach need a look; the rest is known per part. */
 static double largest_eigenvalue(const network *net)
 {
   double largest = 0.0;
-  for (size_t r = 0; r < net->num_runs; r++) {
-    const int32_t part = net->run_part[r];
-    if (part < 0)
-      continue;
-    const double still = 2.0 * net->steepest[part], moving = 2.0 * net->steepest_moving[part];
-    double strand[LANES] = {0};
-    for (size_t node = net->runs[r].begin; node < net->runs[r].end; node++) {
-      const double rest = still * (net->still_sum[node] + net->entry_still[node]);
-      const double flow = moving * (net->sum[node] + net->entry_sum[node]);
-      const double bound = (rest > flow ? rest : flow) * net->inverse_volume[node];
-      double *here = &strand[node % LANES];
-      *here = bound > *here ? bound : *here;
-    }
-    for (size_t l = 0; l < LANES; l++)
-      largest = larger(largest, strand[l]);
-  }
+  for (int32_t part = 0; part < net->mesh->num_parts; part++)
+    largest = larger(largest, 2.0 * net->steepest[part] * net->still_most[part]);
+  if (net->moving)
+    for (size_t node = 0; node < net->num_nodes; node++)
+      largest = net->part[node] >= 0 ? larger(largest, bound_at(net, node)) : largest;
+  else
+    for (size_t n = 0; n < net->num_entry_nodes; n++)
+      largest = larger(largest, bound_at(net, (size_t)net->entry_node[n]));
   return largest;
 }
 

@@ -25,7 +25,8 @@ static status allocate(network *net, message *msg)
   const size_t interfaces = net->mesh->num_interfaces + 1, coils = net->rig->num_coils + 1;
   double **by_unknown[] = {&net->volume, &net->inverse_volume, &net->horizontal, &net->vertical, &net->still_sum,
                            &net->sum,    &net->entry_still,    &net->entry_sum,  &net->slope,    &net->pivot};
-  double **by_part[] = {&net->film, &net->steepest, &net->steepest_moving, &net->low, &net->high, &net->low_moving, &net->high_moving};
+  double **by_part[] = {&net->film, &net->steepest, &net->steepest_moving, &net->low, &net->high, &net->low_moving, &net->high_moving,
+                         &net->still_most};
   double **by_patch[] = {&net->wall_temperature, &net->wall_right, &net->wall_diagonal, &net->wall_heat, &net->wall_own, &net->wall_relax};
   bool ok = true;
   for (size_t a = 0; a < sizeof by_unknown / sizeof *by_unknown; a++)
@@ -489,6 +490,33 @@ static status refuse_lonely(const network *net, message *msg)
   return code;
 }
 
+/* ------------------------------------------------------------------------------------------- what bounds the step */
+
+static status find_entry_nodes(network *net, message *msg)
+{
+  bool *reached = calloc(net->num_unknowns + 1, sizeof *reached);
+  net->entry_node = calloc(net->num_unknowns + 1, sizeof *net->entry_node);
+  if (!reached || !net->entry_node) {
+    free(reached);
+    return no_memory(msg, net->num_unknowns, "nodes");
+  }
+  for (size_t i = 0; i < net->mesh->num_interfaces; i++)
+    for (int s = 0; s < 2; s++)
+      if (net->joints[i].node[s] >= 0)
+        reached[net->joints[i].node[s]] = true;
+  for (size_t n = 0; n < net->num_well_nodes; n++)
+    reached[net->well_node[n]] = true;
+  for (size_t node = 0; node < net->num_nodes; node++) {
+    if (reached[node])
+      net->entry_node[net->num_entry_nodes++] = (int32_t)node;
+    const double sum = net->still_sum[node] * net->inverse_volume[node];
+    if (net->part[node] >= 0 && sum > net->still_most[net->part[node]])
+      net->still_most[net->part[node]] = sum;
+  }
+  free(reached);
+  return STATUS_OK;
+}
+
 /* ------------------------------------------------------------------------------------------- all of it */
 
 static status make_walls(network *net, message *msg)
@@ -542,5 +570,7 @@ status network_build(network *net, message *msg)
     code = make_walls(net, msg);
   if (code == STATUS_OK)
     code = make_coils(net, msg);
+  if (code == STATUS_OK)
+    code = find_entry_nodes(net, msg);
   return code;
 }
