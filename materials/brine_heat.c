@@ -8,7 +8,8 @@
 static const double bin = 2e5;        /* J/m3, widest                                     */
 static const double warmest = 60.0;   /* degC, end of the curve; continued beyond         */
 static const double beyond = 30.0;    /* K below the eutectic, end of the curve           */
-enum { SOLID = 60, LEVER = 800, LIQUID = 300 }; /* pieces of the path per branch          */
+enum { SOLID = 60, LIQUID = 300 };    /* pieces of the path per branch                    */
+enum { LEVER_CLOSED = 4000, LEVER_HELD = 800 }; /* a closed curve is made once, a mixed one whenever w changes */
 
 /* Gauss-Legendre, 8 points on -1..1 (Abramowitz & Stegun 1964, Table 25.4). */
 static const double gauss_x[4] = {0.1834346424956498, 0.5255324099163290, 0.7966664774136267, 0.9602898564975363};
@@ -175,7 +176,7 @@ static branches lay_out(const brine_heat *b, const brine_data *d, double onset, 
 {
   branches r = {.eutectic = SOLID};
   r.lever = r.eutectic + (d->eutectic.latent_heat > 0.0 ? 1 : 0);
-  r.onset = r.lever + (onset > b->eutectic_temperature + 1e-6 ? LEVER : 0);
+  r.onset = r.lever + (onset > b->eutectic_temperature + 1e-6 ? (held < 1.0 ? LEVER_HELD : LEVER_CLOSED) : 0);
   r.liquid = r.onset + (held < 1.0 ? 1 : 0);
   r.num = r.liquid + LIQUID + 1;
   return r;
@@ -202,7 +203,7 @@ static double walk_lever(phase_path *p, const brine_heat *b, branches r, double 
 {
   if (r.onset == r.lever)
     return 0.0;
-  const double first = log(-p->temperature[r.onset]), step = (log(-b->eutectic_temperature) - first) / LEVER;
+  const double first = log(-p->temperature[r.onset]), step = (log(-b->eutectic_temperature) - first) / (double)(r.onset - r.lever);
   double s = salt_enthalpy(b, p->temperature[r.onset]), released = 0.0;
   double y = first, t = p->temperature[r.onset], k = mush_conductivity(b, t, salt);
   for (size_t i = r.onset; i > r.lever; i--) {

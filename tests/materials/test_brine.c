@@ -226,11 +226,14 @@ START_TEST(mixed_bath_equals_the_lever_rule_of_the_whole)
     material closed;
     ck_assert_int_eq(brine_closed(&closed, salt, LIQUIDUS_TONER_CATLING, w0, MUSH_MAXWELL, NULL), STATUS_OK);
     for (double ice = 0.05; ice < 0.4; ice += 0.1) {
-      /* Ice lies unevenly: half of the nodes hold 1.5 of the mean, the others half of it. Heat is chosen, strength found. */
-      const double t = brine_onset(salt, LIQUIDUS_TONER_CATLING, w0 / (1.0 - ice));
-      const double mean = phase_curve_enthalpy(&closed.curve, t);
+      /* Ice lies unevenly: half of the nodes hold more than the mean, the others less. Heat is chosen (at an edge of the closed curve's bins,
+       * where that curve is not interpolated), strength found. */
+      const phase_curve *c = &closed.curve;
+      size_t edge = (size_t)((phase_curve_enthalpy(c, brine_onset(salt, LIQUIDUS_TONER_CATLING, w0 / (1.0 - ice))) - c->origin) / c->width);
+      const double t = c->temperature[edge], mean = c->origin + (double)edge * c->width;
+      const double strength = brine_liquidus_fraction(salt, LIQUIDUS_TONER_CATLING, t);
       brine_layer layer;
-      ck_assert_int_eq(brine_mixed_layer(&layer, salt, LIQUIDUS_TONER_CATLING, w0 / (1.0 - ice), closed.density, 0.2, NULL), STATUS_OK);
+      ck_assert_int_eq(brine_mixed_layer(&layer, salt, LIQUIDUS_TONER_CATLING, strength, closed.density, 0.2, NULL), STATUS_OK);
       const double spread = 0.5 * (layer.liquid_enthalpy - mean);
       double low = w0, high = brine_eutectic(salt).mass_fraction;
       for (int i = 0; i < 60; i++) {
@@ -242,14 +245,14 @@ START_TEST(mixed_bath_equals_the_lever_rule_of_the_whole)
         else
           low = w;
       }
-      /* 1e-6 on strength and ice; the closed curve's bins of 2e5 J/m3 are straight pieces of the exact curve, good to some 1e-6 themselves. */
-      assert_close(low, w0 / (1.0 - ice), 4e-6);
+      assert_near(low, strength, 1e-6);
       material mixed;
       ck_assert_int_eq(brine_mixed(&mixed, salt, LIQUIDUS_TONER_CATLING, low, closed.density, 0.2, MUSH_MAXWELL, NULL), STATUS_OK);
       const double frozen = 1.0 - 0.5 * (phase_curve_liquid_fraction(&mixed.curve, mean - spread) + phase_curve_liquid_fraction(&mixed.curve, mean + spread));
       assert_near(frozen, 1.0 - w0 / low, 1e-9); /* the salt balance itself */
-      assert_near(frozen, ice, 4e-6);
-      assert_near(phase_curve_temperature(&mixed.curve, mean), t, 3e-4);
+      assert_near(frozen, 1.0 - w0 / strength, 1e-6);
+      assert_near(frozen, ice, 0.02);
+      assert_near(phase_curve_temperature(&mixed.curve, mean), t, 1e-4);
       material_release(&mixed);
     }
     material_release(&closed);
