@@ -249,7 +249,7 @@ status brine_heat_curve(phase_curve *out, const brine_heat *b, double w, double 
   const double onset = brine_onset(b->salt, b->source, w), salt = held * w;
   const branches r = lay_out(b, d, onset, held);
   phase_path p;
-  status s = phase_path_create(&p, r.num, msg);
+  status s = phase_curve_path_create(&p, r.num, msg);
   if (s != STATUS_OK)
     return s;
   p.temperature[r.liquid] = p.temperature[r.onset] = onset;
@@ -273,7 +273,7 @@ status brine_heat_curve(phase_curve *out, const brine_heat *b, double w, double 
   walk_solid(&p, b, d, r, salt);
   const double range = p.enthalpy[r.liquid] - p.enthalpy[held < 1.0 ? r.onset : r.lever];
   s = phase_curve_through(out, &p, p.enthalpy[r.liquid], bin_width(range), msg);
-  phase_path_release(&p);
+  phase_curve_path_release(&p);
   if (latent_out)
     *latent_out = b->density * released;
   return s;

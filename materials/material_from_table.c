@@ -136,7 +136,7 @@ status material_from_table(material *out, const char *name, const material_table
     num += pieces(t, i);
 
   phase_path path;
-  s = phase_path_create(&path, num, msg);
+  s = phase_curve_path_create(&path, num, msg);
   if (s != STATUS_OK)
     return s;
   path.temperature[0] = t->temperature[0] - continued;
@@ -169,6 +169,6 @@ status material_from_table(material *out, const char *name, const material_table
   double anchor, width;
   choose_bins(&path, &anchor, &width);
   s = phase_curve_through(&out->curve, &path, anchor, width, msg);
-  phase_path_release(&path);
+  phase_curve_path_release(&path);
   return s;
 }

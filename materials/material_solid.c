@@ -175,7 +175,7 @@ static status curve_of(phase_curve *out, const solid *s, message *msg)
   enum { HALF = 200 };
   const double step = 0.5;
   phase_path path;
-  status result = phase_path_create(&path, 2 * HALF + 1, msg);
+  status result = phase_curve_path_create(&path, 2 * HALF + 1, msg);
   if (result != STATUS_OK)
     return result;
   for (size_t i = 0; i < path.num; i++) {
@@ -193,7 +193,7 @@ static status curve_of(phase_curve *out, const solid *s, message *msg)
     path.potential[2 * HALF - i - 1] = path.potential[2 * HALF - i] - fall * step;
   }
   result = phase_curve_through(out, &path, 0.0, (path.enthalpy[2 * HALF] - path.enthalpy[0]) / 1000.0, msg);
-  phase_path_release(&path);
+  phase_curve_path_release(&path);
   return result;
 }
 

@@ -43,7 +43,7 @@ status material_water(material *out, ice_law law, double freezing_temperature, m
   (void)snprintf(out->source, sizeof out->source, "IAPWS SR6-08(2011), R10-06(2009); ice conductivity: %s", water_ice_law_name(law));
 
   phase_path path;
-  status s = phase_path_create(&path, 2 * ROWS + 2, msg);
+  status s = phase_curve_path_create(&path, 2 * ROWS + 2, msg);
   if (s != STATUS_OK)
     return s;
   const size_t frozen = ROWS, molten = ROWS + 1;
@@ -56,6 +56,6 @@ status material_water(material *out, ice_law law, double freezing_temperature, m
   march(&path, frozen, -1, (coldest - freezing_temperature) / ROWS, law);
   march(&path, molten, 1, (warmest - freezing_temperature) / ROWS, law);
   s = phase_curve_through(&out->curve, &path, 0.0, out->latent_heat / BINS_OVER_PLATEAU, msg);
-  phase_path_release(&path);
+  phase_curve_path_release(&path);
   return s;
 }

@@ -24,7 +24,7 @@ void phase_curve_release(phase_curve *c)
   *c = (phase_curve){.temperature = NULL};
 }
 
-status phase_path_create(phase_path *out, size_t num, message *msg)
+status phase_curve_path_create(phase_path *out, size_t num, message *msg)
 {
   double *block = num <= SIZE_MAX / (4 * sizeof *block) ? malloc(4 * num * sizeof *block) : NULL;
   *out = (phase_path){.num = 0};
@@ -34,7 +34,7 @@ status phase_path_create(phase_path *out, size_t num, message *msg)
   return STATUS_OK;
 }
 
-void phase_path_release(phase_path *p)
+void phase_curve_path_release(phase_path *p)
 {
   free(p->enthalpy);
   *p = (phase_path){.num = 0};

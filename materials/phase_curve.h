@@ -93,8 +93,8 @@ typedef struct {
   size_t num;
   double *enthalpy, *temperature, *potential, *liquid_fraction; /* [num] */
 } phase_path;
-status phase_path_create(phase_path *out, size_t num, message *msg);
-void phase_path_release(phase_path *p);
+status phase_curve_path_create(phase_path *out, size_t num, message *msg);
+void phase_curve_path_release(phase_path *p);
 /* The curve through a path of at least two rows: bin edges lie at anchor + integer * width and reach past both ends of the path,
  * whose end segments are continued (liquid fraction must be constant there). Fills the arrays, origin, width and num_bins, and
  * solid_enthalpy, liquid_enthalpy, freezing_temperature from the path; three_lines is false. */
