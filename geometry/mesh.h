@@ -13,6 +13,7 @@
 #ifndef LASTWATER_MESH_H
 #define LASTWATER_MESH_H
 
+#include <stdbool.h>
 #include <stddef.h>
 #include <stdint.h>
 
@@ -71,7 +72,8 @@ typedef struct mesh {
   int32_t num_parts;
   size_t num_nodes;     /* >= grid_num_cells                                             */
   double *volume;       /* [num_nodes] m3; 0: no such node                                */
-  double (*centroid)[3];/* [num_nodes] m; in GRID_RZ {r, 0, z}                             */
+  double (*centroid)[3];/* [num_nodes] m; in GRID_RZ {r, 0, z} of the section, not weighted by r: for a whole
+                           cell its middle, so that distances between nodes are those between middles  */
   int32_t *part;        /* [num_nodes]; MESH_VOID where volume is 0                        */
   int32_t *cell;        /* [num_nodes] the cell it lies in (a merged node: its host's)      */
   /* regular[axis][cell]: area / distance, m, of the same-part face between the primary nodes of `cell` and
@@ -89,12 +91,22 @@ typedef struct mesh {
   float *share;
   double *part_volume;  /* [num_parts] m3, sampled, before merging; thin walls: area times thickness */
   size_t num_merged, num_kept_slivers; /* reported to the user */
+  size_t num_floored;      /* interface or face distances raised to the smallest allowed (see mesh_create) */
+  size_t num_lost;         /* facets of a thin wall whose outer side is more wall, or has no node: left out */
+  double dropped_area;     /* m2 of facets against the rim of a thin wall, or of wall against wall, left out */
+  struct mesh_lookup *lookup; /* which node holds a part in a cell; owned */
 } mesh;
 
 /* Cuts the grid. `samples` is the number of sub-cells per cell edge in cut cells (0: the default, 8 in
- * GRID_RZ, 3 in GRID_XYZ). Result independent of the number of threads. */
+ * GRID_RZ, 3 in GRID_XYZ). Result independent of the number of threads. Distances to a surface are at least 0.05 of the
+ * cell's width along the normal, distances between nodes at least 0.25 of it; those raised are counted.
+ * The shapes are copied; the grid must outlive the mesh. */
 status mesh_create(mesh **out, const grid *g, const mesh_layer *layers, int32_t num_layers, int samples, message *msg);
 void mesh_destroy(mesh **m);
+
+/* Every number finite, volumes add up to the shares, every interface node exists, areas and distances in range. False: msg
+ * (may be NULL) names the first fault. */
+bool mesh_is_valid(const mesh *m, message *msg);
 
 /* The node of `part` in `cell` (after merging: the node that took it over), or MESH_NONE. */
 int32_t mesh_find_node(const mesh *m, size_t cell, int32_t part);

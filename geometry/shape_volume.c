@@ -36,6 +36,13 @@ static void set_corner(const sampler *q, const double low[3], const double high[
   v->f[0] = shape_distance(q->s, v->x);
 }
 
+static bool on_surface(const sampler *q, const simplex *s)
+{
+  for (int v = 0; v <= s->k; v++)
+    if (fabs(s->v[v].f[0]) > q->eps) return false;
+  return true;
+}
+
 static double cut_box(const sampler *q, const double low[3], const double high[3])
 {
   static const int triangles[2][4] = {{0, 1, 5, 0}, {0, 4, 5, 0}};
@@ -49,6 +56,13 @@ static double cut_box(const sampler *q, const double low[3], const double high[3
     simplex whole = {.k = q->dim};
     simplex_parts parts;
     for (int v = 0; v <= q->dim; v++) whole.v[v] = corner[table[t][v]];
+    if (on_surface(q, &whole)) { /* a corner of the shape: the values say nothing, its middle does */
+      double middle[3] = {0, 0, 0};
+      for (int v = 0; v <= q->dim; v++)
+        for (int a = 0; a < 3; a++) middle[a] += whole.v[v].x[a] / (q->dim + 1);
+      if (shape_distance(q->s, middle) < 0) sum += weighted_measure(q, &whole);
+      continue;
+    }
     simplex_divide(&whole, 1, 0, q->eps, &parts);
     for (int p = 0; p < parts.num_inside; p++) sum += weighted_measure(q, &parts.inside[p]);
   }

@@ -98,7 +98,7 @@ START_TEST(stages_follow_one_another_and_end_where_they_should)
   /* "to the second" */
   ck_assert_double_le(fabs(res->stages[0].end_at - res->bodies[0].freeze_time), 1.0);
   ck_assert_double_le(fabs(res->ledger.residual_relative), 1e-9);
-  ck_assert_double_gt(res->series.num_rows, 3);
+  ck_assert_uint_gt(res->series.num_rows, 3);
   ck_assert_double_eq(res->series.values[0], 0.0);
   run_destroy(&x);
   pot_release(&p);

@@ -1,0 +1,73 @@
+/* One cell cut by the surfaces of the layers: what each part has of its volume and faces, and where parts meet.
+ *
+ * The cell is divided in samples^d sub-cells and these into simplices (2 triangles or 5 tetrahedra; the division of the
+ * neighbouring sub-cell is the mirror image, so that faces match and mirrored shapes are cut alike). Distances at the corners,
+ * linear inside, divide each simplex: the last layer takes its inside, the one before it takes from what remains, and so on. */
+#ifndef LASTWATER_MESH_CUT_H
+#define LASTWATER_MESH_CUT_H
+
+#include "geometry/mesh_layers.h"
+
+typedef struct {      /* what one part has of one cell */
+  int32_t cell, part;
+  double volume;      /* m3                                                               */
+  double weight;      /* m3; in GRID_RZ m2 of the section                                 */
+  double moment[3];   /* weight times centroid                                            */
+  double aperture[6]; /* m2 of the cell's faces, as seen from inside: low, high of each axis */
+} mesh_cut_piece;
+
+typedef struct {       /* where two parts meet, summed per pair of cells and parts and facing */
+  int32_t cell[2];     /* MESH_NONE where the side gets no node                                                     */
+  int32_t part[2];
+  int32_t wall, key;   /* thin wall between the sides, and the cell on its inner side; MESH_NONE when they touch    */
+  int32_t facing;      /* mesh_cut_facing of its normal: floor, side and ceiling of one pair stay apart             */
+  double area[2];      /* m2                                                                                        */
+  double vector[2][3]; /* area times unit normal from side 0 to side 1                                              */
+  double moment[2][3]; /* area times centroid                                                                       */
+  double reach[2];     /* area times (point . normal), m3                                                           */
+} mesh_cut_facet;
+
+/* 1: the normal points up (n_z > 0.7), -1: down, 0: to the side. */
+int32_t mesh_cut_facing(const double normal[3]);
+
+typedef struct { /* the line where the inner surface of a thin wall crosses the face to the upper neighbour */
+  int32_t cell, axis, wall;
+  double width; /* m */
+} mesh_cut_trace;
+
+typedef struct {
+  mesh_cut_piece *pieces; /* by cell; at least one a cell */
+  mesh_cut_facet *facets;
+  mesh_cut_trace *traces;
+  size_t num_pieces, num_facets, num_traces;
+  size_t room_pieces, room_facets, room_traces;
+  size_t num_lost;
+  double dropped_area;
+  bool no_memory;
+} mesh_cut_list;
+
+typedef struct {
+  const grid *g;
+  const mesh_layer *layers;
+  int32_t num_layers;
+  int samples;
+} mesh_cut_request;
+
+typedef struct mesh_cut_work mesh_cut_work; /* scratch, one a thread */
+mesh_cut_work *mesh_cut_work_create(const mesh_cut_request *q); /* NULL: out of memory */
+void mesh_cut_work_destroy(mesh_cut_work **work);
+
+/* The layers near a cell: none active means that the cell lies wholly in near->base. */
+bool mesh_cut_find_near(const mesh_cut_request *q, size_t cell, mesh_layers_near *near);
+
+/* Cuts one cell; appends to `list` (on failure no_memory is set). */
+void mesh_cut_cell(mesh_cut_work *work, size_t cell, const mesh_layers_near *near, mesh_cut_list *list);
+
+/* Appends all of `from` to `to`. */
+void mesh_cut_append(mesh_cut_list *to, const mesh_cut_list *from);
+void mesh_cut_list_free(mesh_cut_list *list);
+
+/* Adds area of a whole face of an uncut cell that borders on nothing. */
+void mesh_cut_add_outer_face(mesh_cut_list *list, const grid *g, size_t cell, int32_t part, int axis, int side);
+
+#endif

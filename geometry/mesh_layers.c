@@ -1,0 +1,84 @@
+#include "geometry/mesh_layers.h"
+
+#include <math.h>
+
+/* Moves a point along the normals of the cavity to where its distance is `wanted`; a corner may need more than one step. */
+static void move_to(const shape *cavity, double wanted, double step, double point[3])
+{
+  for (int turn = 0; turn < 3; turn++) {
+    const double way = wanted - shape_distance(cavity, point);
+    if (fabs(way) < 0.05 * wanted) return;
+    double normal[3];
+    shape_normal(cavity, point, step, normal);
+    for (int a = 0; a < 3; a++) point[a] += way * normal[a];
+  }
+}
+
+static void wall_fields(const mesh_layer *wall, const double point[3], double step, double field[3])
+{
+  const double c = shape_distance(wall->cavity, point);
+  double foot[3] = {point[0], point[1], point[2]};
+  move_to(wall->cavity, 0.5 * wall->thickness, step, foot);
+  field[0] = -c;
+  field[1] = c - wall->thickness;
+  field[2] = shape_distance(wall->region, foot);
+}
+
+bool mesh_layers_find_near(const mesh_layer *layers, int32_t num_layers, const double point[3], double reach, mesh_layers_near *near)
+{
+  int32_t kept[SIMPLEX_MAX_FIELDS];
+  int num = 0, fields = 0;
+  near->base = MESH_VOID;
+  for (int32_t part = num_layers - 1; part >= 0; part--) {
+    const mesh_layer *l = &layers[part];
+    const double d = shape_distance(l->region, point);
+    if (d > reach) continue;
+    if (l->kind != MESH_THIN_WALL && d < -reach) {
+      near->base = part;
+      break;
+    }
+    if (l->kind == MESH_THIN_WALL) {
+      const double c = shape_distance(l->cavity, point);
+      if (c < -reach || c > l->thickness + reach) continue;
+    }
+    fields += l->kind == MESH_THIN_WALL ? 3 : 1;
+    if (fields > SIMPLEX_MAX_FIELDS) return false;
+    kept[num++] = part;
+  }
+  near->num_active = num;
+  near->num_fields = fields;
+  fields = 0;
+  for (int a = 0; a < num; a++) {
+    const int32_t part = kept[num - 1 - a];
+    const int n = layers[part].kind == MESH_THIN_WALL ? 3 : 1;
+    near->active[a] = (mesh_layers_active){.part = part, .layer = &layers[part], .first = fields, .num = n};
+    fields += n;
+  }
+  return true;
+}
+
+void mesh_layers_fields(const mesh_layers_near *near, const double point[3], double step, double *field)
+{
+  for (int a = 0; a < near->num_active; a++) {
+    const mesh_layers_active *l = &near->active[a];
+    if (l->num == 3) wall_fields(l->layer, point, step, field + l->first);
+    else field[l->first] = shape_distance(l->layer->region, point);
+  }
+}
+
+int32_t mesh_layers_part(const mesh_layer *layers, int32_t num_layers, const double point[3], double step)
+{
+  for (int32_t part = num_layers - 1; part >= 0; part--) {
+    const mesh_layer *l = &layers[part];
+    if (l->kind != MESH_THIN_WALL) {
+      if (shape_distance(l->region, point) <= 0) return part;
+      continue;
+    }
+    const double c = shape_distance(l->cavity, point);
+    double field[3];
+    if (c < 0 || c > l->thickness) continue;
+    wall_fields(l, point, step, field);
+    if (field[2] <= 0) return part;
+  }
+  return MESH_VOID;
+}

@@ -1,0 +1,169 @@
+#include "geometry/mesh_wall.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+mesh_wall_side mesh_wall_side_at(const mesh_layer *wall, const double point[3], const double into[3], double step)
+{
+  double normal[3];
+  const double c = shape_distance(wall->cavity, point);
+  shape_normal(wall->cavity, point, step, normal);
+  const double along = normal[0] * into[0] + normal[1] * into[1] + normal[2] * into[2];
+  if (along > 0.5 && fabs(c) < fabs(c - wall->thickness)) return MESH_WALL_INNER;
+  if (along < -0.5 && fabs(c - wall->thickness) <= fabs(c)) return MESH_WALL_OUTER;
+  return MESH_WALL_RIM;
+}
+
+void mesh_wall_outer_point(const mesh_layer *wall, const double inner[3], double step, double outer[3])
+{
+  double normal[3];
+  const double way = wall->thickness - shape_distance(wall->cavity, inner);
+  shape_normal(wall->cavity, inner, step, normal);
+  for (int a = 0; a < 3; a++) outer[a] = inner[a] + way * normal[a];
+}
+
+/* Reflects a point at the mirror planes and the axis that it lies behind; false when it is outside the grid. */
+static bool bring_into_grid(const grid *g, double point[3])
+{
+  if (g->kind == GRID_RZ && point[0] < 0) point[0] = -point[0];
+  for (int a = 0; a < 3; a++) {
+    if (g->kind == GRID_RZ && a == 1) continue;
+    const double low = g->edges[a][0], high = g->edges[a][g->num[a]];
+    if (point[a] < low && g->mirror[2 * a]) point[a] = 2 * low - point[a];
+    if (point[a] > high && g->mirror[2 * a + 1]) point[a] = 2 * high - point[a];
+    if (point[a] < low || point[a] > high) return false;
+  }
+  return true;
+}
+
+bool mesh_wall_look_across(const mesh_cut_request *q, const mesh_layer *wall, const double inner[3], double step, double beyond,
+                           int32_t *cell, int32_t *part)
+{
+  double p[3] = {inner[0], inner[1], inner[2]};
+  for (int turn = 0; turn < 4; turn++) {
+    const double way = wall->thickness + beyond - shape_distance(wall->cavity, p);
+    if (fabs(way) < 0.25 * beyond) break;
+    double normal[3];
+    shape_normal(wall->cavity, p, step, normal);
+    for (int a = 0; a < 3; a++) p[a] += way * normal[a];
+  }
+  size_t found;
+  *cell = MESH_NONE;
+  *part = MESH_VOID;
+  if (!bring_into_grid(q->g, p) || !grid_find(q->g, p, &found)) return true;
+  *part = mesh_layers_part(q->layers, q->num_layers, p, step);
+  *cell = (int32_t)found;
+  return *part < 0 || q->layers[*part].kind != MESH_THIN_WALL;
+}
+
+/* ---- patches ------------------------------------------------------------------------------------------- */
+
+typedef struct {
+  int32_t wall;
+  size_t block;
+} patch_name;
+
+static int compare_names(const void *a, const void *b)
+{
+  const patch_name *x = a, *y = b;
+  if (x->wall != y->wall) return x->wall < y->wall ? -1 : 1;
+  return x->block < y->block ? -1 : x->block > y->block;
+}
+
+static size_t block_of(const grid *g, size_t cell)
+{
+  const size_t size = g->kind == GRID_RZ ? 1 : 4;
+  size_t ijk[3];
+  grid_cell_indices(g, cell, ijk);
+  const size_t across = (g->num[0] + size - 1) / size, deep = (g->num[1] + size - 1) / size;
+  return (ijk[2] / size * deep + ijk[1] / size) * across + ijk[0] / size;
+}
+
+static int32_t find_patch(const patch_name *names, size_t num, int32_t wall, size_t block)
+{
+  const patch_name wanted = {wall, block};
+  const patch_name *found = num ? bsearch(&wanted, names, num, sizeof *names, compare_names) : NULL;
+  return found ? (int32_t)(found - names) : MESH_NONE;
+}
+
+static bool fill_patches(mesh *m, const mesh_layer *layers, const mesh_cut_list *list, const int32_t *patch_of, const patch_name *names,
+                         size_t num)
+{
+  m->patches = calloc(num ? num : 1, sizeof *m->patches);
+  if (!m->patches) return false;
+  m->num_patches = num;
+  for (size_t p = 0; p < num; p++) {
+    m->patches[p].part = names[p].wall;
+    m->patches[p].thickness = layers[names[p].wall].thickness;
+  }
+  for (size_t f = 0; f < list->num_facets; f++) {
+    if (patch_of[f] == MESH_NONE) continue;
+    mesh_patch *p = &m->patches[patch_of[f]];
+    for (int s = 0; s < 2; s++) {
+      p->area += 0.5 * list->facets[f].area[s];
+      for (int a = 0; a < 3; a++) p->centroid[a] += 0.5 * list->facets[f].moment[s][a];
+    }
+  }
+  for (size_t p = 0; p < num; p++)
+    for (int a = 0; a < 3; a++) m->patches[p].centroid[a] /= m->patches[p].area;
+  return true;
+}
+
+static int compare_links(const void *a, const void *b)
+{
+  const mesh_patch_link *x = a, *y = b;
+  if (x->patch[0] != y->patch[0]) return x->patch[0] < y->patch[0] ? -1 : 1;
+  return x->patch[1] < y->patch[1] ? -1 : x->patch[1] > y->patch[1];
+}
+
+static bool fill_links(mesh *m, const mesh_cut_list *list, const patch_name *names, size_t num)
+{
+  m->patch_links = malloc((list->num_traces ? list->num_traces : 1) * sizeof *m->patch_links);
+  if (!m->patch_links) return false;
+  for (size_t t = 0; t < list->num_traces; t++) {
+    const mesh_cut_trace *tr = &list->traces[t];
+    size_t ijk[3];
+    grid_cell_indices(m->grid, (size_t)tr->cell, ijk);
+    ijk[tr->axis]++;
+    const int32_t a = find_patch(names, num, tr->wall, block_of(m->grid, (size_t)tr->cell));
+    const int32_t b = find_patch(names, num, tr->wall, block_of(m->grid, grid_cell(m->grid, ijk[0], ijk[1], ijk[2])));
+    if (a == MESH_NONE || b == MESH_NONE || a == b) continue;
+    m->patch_links[m->num_patch_links++] =
+        (mesh_patch_link){.patch = {a < b ? a : b, a < b ? b : a}, .area = tr->width * m->patches[a].thickness};
+  }
+  qsort(m->patch_links, m->num_patch_links, sizeof *m->patch_links, compare_links);
+  size_t kept = 0;
+  for (size_t l = 0; l < m->num_patch_links; l++) {
+    if (kept > 0 && compare_links(&m->patch_links[kept - 1], &m->patch_links[l]) == 0)
+      m->patch_links[kept - 1].area += m->patch_links[l].area;
+    else m->patch_links[kept++] = m->patch_links[l];
+  }
+  m->num_patch_links = kept;
+  for (size_t l = 0; l < kept; l++) {
+    const double *x = m->patches[m->patch_links[l].patch[0]].centroid, *y = m->patches[m->patch_links[l].patch[1]].centroid;
+    const double d[3] = {y[0] - x[0], y[1] - x[1], y[2] - x[2]};
+    m->patch_links[l].distance = sqrt(d[0] * d[0] + d[1] * d[1] + d[2] * d[2]);
+  }
+  return true;
+}
+
+bool mesh_wall_patches(mesh *m, const mesh_layer *layers, const mesh_cut_list *list, int32_t *patch_of)
+{
+  size_t num = 0, kept = 0;
+  patch_name *names = malloc((list->num_facets ? list->num_facets : 1) * sizeof *names);
+  if (!names) return false;
+  for (size_t f = 0; f < list->num_facets; f++)
+    if (list->facets[f].wall != MESH_NONE)
+      names[num++] = (patch_name){list->facets[f].wall, block_of(m->grid, (size_t)list->facets[f].key)};
+  qsort(names, num, sizeof *names, compare_names);
+  for (size_t i = 0; i < num; i++)
+    if (kept == 0 || compare_names(&names[kept - 1], &names[i]) != 0) names[kept++] = names[i];
+  for (size_t f = 0; f < list->num_facets; f++) {
+    const mesh_cut_facet *x = &list->facets[f];
+    patch_of[f] = x->wall == MESH_NONE ? MESH_NONE : find_patch(names, kept, x->wall, block_of(m->grid, (size_t)x->key));
+  }
+  const bool done = fill_patches(m, layers, list, patch_of, names, kept) && fill_links(m, list, names, kept);
+  free(names);
+  return done;
+}
