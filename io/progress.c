@@ -9,7 +9,7 @@
 static const double TERMINAL_INTERVAL = 0.1; /* s of wall time between two looks */
 static const double LINE_INTERVAL = 5.0;     /* s between two lines into a file  */
 static const double EARLIEST_GUESS = 1.0;    /* s before the remaining time is guessed */
-enum { NARROWEST = 40, WIDEST = 100, BAR = 20 };
+enum { NARROWEST = 40, WIDEST = 100, SHORT_BAR = 12, LONG_BAR = 20, WIDE_ENOUGH = 90 };
 
 /* Whole units, two at most: steady in width and no digit that jumps. */
 static void say_duration(double seconds, char *text, size_t size)
@@ -59,17 +59,18 @@ static void say_state(const progress *p, const progress_state *state, double wal
   say_remaining(p, state, wall, left, sizeof left);
   /* 99.96 % must not read 100.0 % while there is water. */
   const double percent = state->frozen_share < 1.0 ? fmin(100.0 * state->frozen_share, 99.9) : 100.0;
-  (void)snprintf(text, size, "%5.1f %%  %s simulated%s%s", percent, clock, coolant, left);
+  (void)snprintf(text, size, "%5.1f %%  at %s%s%s", percent, clock, coolant, left);
 }
 
 static void show_on_terminal(progress *p, const progress_state *state, const char *text)
 {
-  char bar[BAR + 1];
-  const int full = (int)(BAR * fmin(fmax(state->frozen_share, 0.0), 1.0));
-  for (int i = 0; i < BAR; i++)
+  char bar[LONG_BAR + 1];
+  const int length = p->width < WIDE_ENOUGH ? SHORT_BAR : LONG_BAR;
+  const int full = (int)(length * fmin(fmax(state->frozen_share, 0.0), 1.0));
+  for (int i = 0; i < length; i++)
     bar[i] = i < full ? '=' : ' ';
-  bar[BAR] = '\0';
-  const int room = p->width - 1 - (BAR + 3);
+  bar[length] = '\0';
+  const int room = p->width - 1 - (length + 3);
   const char *on = p->colour ? "\033[36m" : "", *off = p->colour ? "\033[0m" : "";
   if (room >= 16)
     (void)fprintf(p->to, "\r[%s%s%s] %-*.*s", on, bar, off, room, room, text);

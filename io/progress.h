@@ -1,7 +1,8 @@
 /* What a run shows on stderr while it works: on a terminal one steady line with a bar, otherwise a line every few seconds.
  *
- *   [==========          ]  48.2 %  7 h 30 min simulated, coolant -18.2 C, about 12 s left
+ *   [=====       ]  48.2 %  at 7 h 30 min, coolant -18.2 C, about 12 s left
  *
+ * The clock is the simulated one; the time left is the watcher's, guessed from the share frozen in this sitting.
  * Colour only on a terminal that has it, and not when NO_COLOR is set. The caller says what time it is, in seconds of any clock that
  * never goes back. */
 #ifndef LASTWATER_PROGRESS_H
