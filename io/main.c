@@ -1,11 +1,11 @@
 /* lastwater: foretells how water freezes in a mould. Reads the command line, dispatches, prints what went wrong once, sets the exit code. */
-#include <hdf5.h>
 #include <stdlib.h>
 
 #include "io/case_file.h"
 #include "io/case_keys.h"
 #include "io/check_command.h"
 #include "io/estimate_command.h"
+#include "io/h5_file.h"
 #include "io/options.h"
 #include "io/run_command.h"
 
@@ -54,7 +54,7 @@ int main(int argc, char **argv)
   options o;
   case_file *c = NULL;
   message msg = {""};
-  H5dont_atexit(); /* after a full disk HDF5's exit handler would crash; must come before any other call of it */
+  h5_file_begin(); /* before any other call of HDF5: its exit handler would crash after a full disk */
   status code = options_read(&o, argc, argv, &msg);
   int result = EXIT_DONE;
   if (code == STATUS_OK && o.help) {

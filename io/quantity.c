@@ -400,6 +400,17 @@ static bool rewrite_words(const char *unit, char *out, size_t room)
   return fits;
 }
 
+/* A digit in a unit belongs to an exponent: m2, m^2, m**2, m-2, m^-2. UDUNITS would take `mm 4` for four millimetres. */
+static bool is_exponent(const char *unit, const char *digit)
+{
+  const char *p = digit;
+  while (p > unit && isdigit((unsigned char)p[-1]))
+    p--;
+  if (p > unit && (p[-1] == '-' || p[-1] == '+'))
+    p--;
+  return p > unit && (isalpha((unsigned char)p[-1]) || p[-1] == '^' || (p - unit > 1 && p[-1] == '*' && p[-2] == '*'));
+}
+
 /* What UDUNITS would take but nobody here means. `unit` starts behind the number. */
 static status refuse_strange(const char *unit, const char *shown, message *msg)
 {
@@ -413,6 +424,8 @@ static status refuse_strange(const char *unit, const char *shown, message *msg)
     return message_set(msg, STATUS_BAD_INPUT, "\"%.*s\": \"%.*s\" is no unit", SHOWN, shown, SHOWN, unit);
   int depth = 0;
   for (const char *p = unit; *p; p++) {
+    if (isdigit((unsigned char)*p) && !is_exponent(unit, p))
+      return message_set(msg, STATUS_BAD_INPUT, "\"%.*s\" has two numbers; one number and one unit are accepted", SHOWN, shown);
     depth += *p == '(' ? 1 : *p == ')' ? -1 : 0;
     if (depth < 0 || depth > 8)
       return message_set(msg, STATUS_BAD_INPUT, "\"%.*s\": brackets do not match", SHOWN, shown);
