@@ -21,7 +21,7 @@ typedef struct {
   size_t num[2];                     /* columns, rows, each <= WIDEST                           */
   long first[2];                     /* grid index of patch column or row 0; may be negative     */
   double edge[2][WIDEST + 1];        /* m                                                        */
-  double centre[2][WIDEST + 2];      /* m, [0] and [num + 1] are the neighbours beyond the patch */
+  double centre[2][WIDEST + 2];      /* m, of cells (like the nodes: middle of the section); [0], [num + 1]: beyond */
   double source[WIDEST * WIDEST];    /* share of the heat per patch cell, sum 1                   */
 } patch;
 
@@ -36,15 +36,6 @@ static double edge_of(const grid *g, int axis, long index)
     return e[last] + (double)(index - last) * (e[last] - e[last - 1]);
   }
   return e[index];
-}
-
-/* Centre of a column of rings (volume-weighted radius, like the nodes') or of a row. */
-static double centre_between(int direction, double low, double high)
-{
-  if (direction == 0) {
-    return 2.0 / 3.0 * (low * low + low * high + high * high) / (low + high);
-  }
-  return 0.5 * (low + high);
 }
 
 static void patch_place(patch *p, const grid *g, size_t i, size_t k)
@@ -62,12 +53,12 @@ static void patch_place(patch *p, const grid *g, size_t i, size_t k)
       p->edge[d][n] = edge_of(g, axis[d], first + (long)n);
     }
     for (size_t n = 0; n < p->num[d]; n++) {
-      p->centre[d][n + 1] = centre_between(d, p->edge[d][n], p->edge[d][n + 1]);
+      p->centre[d][n + 1] = 0.5 * (p->edge[d][n] + p->edge[d][n + 1]);
     }
     const double below = edge_of(g, axis[d], first - 1);
-    p->centre[d][0] = d == 0 && below < 0.0 ? 0.0 : centre_between(d, below, p->edge[d][0]);
+    p->centre[d][0] = 0.5 * (below + p->edge[d][0]);
     p->centre[d][p->num[d] + 1] =
-        centre_between(d, p->edge[d][p->num[d]], edge_of(g, axis[d], first + (long)p->num[d] + 1));
+        0.5 * (p->edge[d][p->num[d]] + edge_of(g, axis[d], first + (long)p->num[d] + 1));
   }
 }
 
@@ -175,7 +166,7 @@ static double patch_equivalent_radius(const patch *p, double r0, double z0, doub
         if (inside && !up) {
           band[n * width + (d == 0 ? 1 : nr)] -= conductance;
         } else if (!inside) {
-          const double r = d == 0 ? p->centre[0][up ? nr + 1 : 0] : p->centre[0][i + 1];
+          const double r = fabs(d == 0 ? p->centre[0][up ? nr + 1 : 0] : p->centre[0][i + 1]);
           const double z = d == 1 ? p->centre[1][up ? nz + 1 : 0] : p->centre[1][k + 1];
           u[n] += conductance * ring_potential(r0, r, z - z0);
         }
