@@ -4,6 +4,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "solver/heat_flux.h"
+
 static const double SLAB_MODE = 0.405284734569351;     /* 4 / pi^2                 */
 static const double CYLINDER_MODE = 0.691660276122580; /* 4 / 2.404825557695773^2  */
 static const double THINNEST = 0.005;                  /* m, V / A below which motion fades */
@@ -95,7 +97,7 @@ static double density_at(const convection_request *q, size_t node)
 
 static void fill_density(convection *c, const convection_request *q)
 {
-#pragma omp parallel for schedule(static)
+#pragma omp parallel for schedule(static) if (c->m->num_nodes >= HEAT_FLUX_THREADED)
   for (size_t n = 0; n < c->m->num_nodes; n++) {
     if (c->labels.label[n] >= 0) {
       c->density[n] = density_at(q, n);

@@ -3,6 +3,8 @@
 #include <math.h>
 #include <stdlib.h>
 
+#include "solver/heat_flux.h"
+
 enum { START, FREEZE, SOLID, FIRST_FREEZE, FIRST_SOLID, NUM_TIMES };
 enum { NUM_LEVELS = 3 }; /* START, FREEZE, SOLID */
 
@@ -85,7 +87,7 @@ static double crossing(double before, double after, double slope, double level)
 void front_track_update_with_rate(front_track *f, double t0, const double *before, const double *rate_before, double t1,
                                   const double *after)
 {
-#pragma omp parallel for schedule(static)
+#pragma omp parallel for schedule(static) if (f->num_tracked >= HEAT_FLUX_THREADED)
   for (size_t i = 0; i < f->num_tracked; i++) {
     const size_t n = (size_t)f->tracked[i];
     const double *level = f->level[f->part[i]];
