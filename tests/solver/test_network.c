@@ -352,6 +352,45 @@ START_TEST(motion_factors_reach_liquid_faces_only)
 }
 END_TEST
 
+/* Two rings under a plant: their heat is what the plant makes at the temperature that is found; and each ring gives
+ * film * area * (T - T_coolant), the nodes being equally warm. Fixed coolant: the same without the plant. */
+START_TEST(plant_and_coil_agree_on_one_temperature)
+{
+  heat_scene s;
+  heat_scene_init(&s, GRID_RZ, (size_t[]){10, 1, 12}, (double[]){0.20, 0.0, 0.24}, NULL);
+  const material brine = heat_scene_water();
+  const int part = heat_scene_part(&s, MESH_SOLID, &brine, 5.0);
+  double rings[2][2] = {{0.11, 0.07}, {0.13, 0.17}}, zero = 0.0, fixed = -31.0;
+  rig_coil coil = {.name = "spiral", .num_rings = 2, .rings = rings, .tube_outer = 0.012, .outer_film = 700.0, .spread = true,
+                   .temperature = {1, &zero, &fixed}};
+  s.r.num_coils = 1;
+  s.r.coils = &coil;
+  shape *all = NULL;
+  message msg = {""};
+  ck_assert_int_eq(shape_cylinder(&all, 1.0, -1.0, 1.0, &msg), STATUS_OK);
+  const mesh_layer layer = {.kind = MESH_SOLID, .region = all};
+  ck_assert_int_eq(mesh_create(&s.m, s.g, &layer, 1, 0, &msg), STATUS_OK);
+  ck_assert_msg(network_create(&s.net, s.m, &s.r, &msg) == STATUS_OK, "%s", msg.text);
+  s.state.enthalpy = calloc(network_num_nodes(s.net) + 1, sizeof(double));
+  s.rate = calloc(network_num_nodes(s.net) + 1, sizeof(double));
+  s.path_rate = calloc(network_num_paths(s.net) + 1, sizeof(double));
+  network_initial(s.net, s.state.enthalpy);
+  heat_scene_rates(&s);
+  const double pi = 3.14159265358979323846, conductance = 700.0 * pi * 0.012 * 2.0 * pi * (0.11 + 0.13);
+  assert_close(network_coil_heat(s.net, 0), conductance * (5.0 + 31.0), 1e-10);
+  assert_close(s.path_rate[0], -network_coil_heat(s.net, 0), 1e-14);
+  network_set_coolant(s.net, 0, (coolant_state){.plant = true, .temperature = -10.0, .intercept = 900.0, .slope = 25.0});
+  heat_scene_rates(&s);
+  const double T = (conductance * 5.0 - 900.0) / (conductance + 25.0);
+  assert_close(network_coolant_temperature(s.net, 0), T, 1e-10);
+  assert_close(network_coil_heat(s.net, 0), 900.0 + 25.0 * T, 1e-10);
+  assert_close(part == 0 ? s.path_rate[0] : NAN, -(900.0 + 25.0 * T), 1e-10);
+  network_destroy(&s.net);
+  shape_destroy(&all);
+  heat_scene_release(&s);
+}
+END_TEST
+
 /* ------------------------------------------------------------------------------------------- bounds and bits */
 
 /* Power iteration on the rate: the bound holds, and is not wasteful. */
@@ -477,6 +516,7 @@ int main(void)
   tcase_add_test(t, moisture_settles_below_the_dew_point_only);
   tcase_add_test(t, stirred_bath_is_one_node_with_films);
   tcase_add_test(t, motion_factors_reach_liquid_faces_only);
+  tcase_add_test(t, plant_and_coil_agree_on_one_temperature);
   tcase_add_test(t, bound_covers_the_largest_eigenvalue);
   tcase_add_test(t, same_bits_for_any_number_of_threads);
   tcase_add_test(t, a_piece_that_touches_nothing_is_refused_by_name);
