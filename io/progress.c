@@ -24,7 +24,7 @@ static void say_duration(double seconds, char *text, size_t size)
 
 void progress_begin(progress *p, FILE *to, bool quiet, double wall)
 {
-  *p = (progress){.to = quiet ? NULL : to, .width = 80, .started_wall = wall, .started_share = NAN, .shown_wall = -INFINITY};
+  *p = (progress){.to = quiet ? NULL : to, .width = 80, .started_wall = wall, .shown_wall = -INFINITY, .anchor_share = {NAN, NAN}};
   if (!p->to)
     return;
   const char *kind = getenv("TERM"), *no_colour = getenv("NO_COLOR");
@@ -38,15 +38,31 @@ void progress_begin(progress *p, FILE *to, bool quiet, double wall)
     p->shown_wall = wall; /* the first line after one interval: a short run says nothing */
 }
 
-/* "about 12 s left", from the share frozen in this sitting; nothing while too little is known. */
+/* The pace is taken over the last tenth of the sitting or so, at least two seconds: the anchors move up when the later one is that old. */
+static void move_anchors(progress *p, double share, double wall)
+{
+  const double age = wall - p->anchor_wall[1], enough = fmax(2.0, 0.1 * (wall - p->started_wall));
+  if (isnan(p->anchor_share[0])) {
+    p->anchor_share[0] = p->anchor_share[1] = share;
+    p->anchor_wall[0] = p->anchor_wall[1] = wall;
+  } else if (age >= 2.0 * enough || (age >= enough && p->anchor_wall[0] < p->anchor_wall[1])) {
+    p->anchor_share[0] = p->anchor_share[1];
+    p->anchor_wall[0] = p->anchor_wall[1];
+    p->anchor_share[1] = share;
+    p->anchor_wall[1] = wall;
+  }
+}
+
+/* "about 12 s left"; nothing while too little is known. */
 static void say_remaining(const progress *p, const progress_state *state, double wall, char *text, size_t size)
 {
   text[0] = '\0';
-  const double gained = state->frozen_share - p->started_share, elapsed = wall - p->started_wall;
-  if (elapsed < EARLIEST_GUESS || !(gained > 0.005) || state->frozen_share >= 1.0)
+  const double gained = state->frozen_share - p->anchor_share[0], took = wall - p->anchor_wall[0];
+  if (wall - p->started_wall < EARLIEST_GUESS || !(took > 0.0) || !(gained > 0.0) || state->frozen_share >= 1.0)
     return;
   char left[48];
-  say_duration(elapsed * (1.0 - state->frozen_share) / gained, left, sizeof left);
+  const double remaining = took * (1.0 - state->frozen_share) / gained;
+  say_duration(fmax(remaining, 1.0), left, sizeof left);
   (void)snprintf(text, size, ", about %s left", left);
 }
 
@@ -84,13 +100,14 @@ void progress_show(progress *p, const progress_state *state, double wall)
 {
   if (!p->to)
     return;
-  if (isnan(p->started_share))
-    p->started_share = state->frozen_share;
+  if (isnan(p->anchor_share[0]))
+    move_anchors(p, state->frozen_share, wall);
   if (wall - p->shown_wall < (p->terminal ? TERMINAL_INTERVAL : LINE_INTERVAL))
     return;
   p->shown_wall = wall;
   char text[256];
   say_state(p, state, wall, text, sizeof text);
+  move_anchors(p, state->frozen_share, wall);
   if (p->terminal)
     show_on_terminal(p, state, text);
   else if (fprintf(p->to, "%s: %s\n", state->stage, text) > 0)

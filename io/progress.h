@@ -2,7 +2,7 @@
  *
  *   [=====       ]  48.2 %  at 7 h 30 min, coolant -18.2 C, about 12 s left
  *
- * The clock is the simulated one; the time left is the watcher's, guessed from the share frozen in this sitting.
+ * The clock is the simulated one; the time left is the watcher's, guessed from the pace of late (the last ice grows slowest).
  * Colour only on a terminal that has it, and not when NO_COLOR is set. The caller says what time it is, in seconds of any clock that
  * never goes back. */
 #ifndef LASTWATER_PROGRESS_H
@@ -15,7 +15,8 @@ typedef struct {
   FILE *to;            /* borrowed; NULL: quiet */
   bool terminal, colour, line_open;
   int width;           /* columns               */
-  double started_wall, started_share, shown_wall;
+  double started_wall, shown_wall;
+  double anchor_wall[2], anchor_share[2]; /* an earlier and a later moment from which the pace is taken */
 } progress;
 
 typedef struct {

@@ -290,8 +290,8 @@ static status print_answer(const options *o, const char *directory, const char *
   errno = 0;
   bool ok = fputs(o->json ? json : text, stdout) != EOF;
   if (!o->json)
-    ok = printf("\nLook at %s/report.html, or at its pictures/. Figures: summary.json, series.csv, fields.h5\n(fields.xdmf opens it in "
-                "general viewers); case.yaml reruns to the same bits.\n",
+    ok = printf("\nLook at %s/report.html or pictures/.\nFigures: summary.json, series.csv, fields.h5 (general viewers: "
+                "fields.xdmf).\n",
                 directory) > 0 && ok;
   ok = fflush(stdout) == 0 && ok;
   return ok ? STATUS_OK

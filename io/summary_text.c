@@ -65,14 +65,15 @@ static void say_pressure(double absolute, double site, char text[PLAIN_WORDS])
 
 static void say_place(const rig *r, const double position[3], char text[2 * PLAIN_WORDS])
 {
-  const bool revolved = r->mesh_grid->kind == GRID_RZ;
-  char place[PLAIN_WORDS];
-  plain_words_place(position, revolved, place);
-  if (revolved)
-    (void)snprintf(text, 2 * PLAIN_WORDS, "%s (%.1f in, %.1f in)", place, position[0] / M_PER_INCH, position[2] / M_PER_INCH);
+  const double mm[3] = {1e3 * position[0], 1e3 * position[1], 1e3 * position[2]};
+  const double inch[3] = {position[0] / M_PER_INCH, position[1] / M_PER_INCH, position[2] / M_PER_INCH};
+  if (r->mesh_grid->kind == GRID_RZ && mm[0] < 0.5)
+    (void)snprintf(text, 2 * PLAIN_WORDS, "on the axis at z = %.0f mm (%.1f in)", mm[2], inch[2]);
+  else if (r->mesh_grid->kind == GRID_RZ)
+    (void)snprintf(text, 2 * PLAIN_WORDS, "at r = %.0f mm, z = %.0f mm (%.1f in, %.1f in)", mm[0], mm[2], inch[0], inch[2]);
   else
-    (void)snprintf(text, 2 * PLAIN_WORDS, "%s (%.1f, %.1f, %.1f in)", place, position[0] / M_PER_INCH, position[1] / M_PER_INCH,
-                   position[2] / M_PER_INCH);
+    (void)snprintf(text, 2 * PLAIN_WORDS, "at x = %.0f mm, y = %.0f mm, z = %.0f mm (%.1f, %.1f, %.1f in)", mm[0], mm[1], mm[2], inch[0],
+                   inch[1], inch[2]);
 }
 
 /* ------------------------------------------------------------------------------------------------ sentences */
@@ -84,16 +85,16 @@ static void tell_freeze(paragraphs *all, const body_result *b)
   paragraph *p = begin(all, 0);
   say(p, "%s", b->name);
   if (isfinite(b->mass))
-    say(p, ", %.1f kg (%.0f lb) of water,", b->mass, b->mass / KG_PER_LB);
+    say(p, " (%.1f kg, %.0f lb)", b->mass, b->mass / KG_PER_LB);
   if (b->complete && isfinite(b->freeze_time)) {
     plain_words_duration(b->freeze_time, time);
-    say(p, " is frozen solid after %s.", time);
+    say(p, ": frozen solid after %s.", time);
   } else if (b->complete) {
-    say(p, " is frozen solid.");
+    say(p, ": frozen solid.");
   } else {
-    say(p, " is NOT solid at the end");
+    say(p, ": NOT solid at the end");
     if (isfinite(b->fraction))
-      say(p, ": %.1f %% of it is ice", 100.0 * b->fraction);
+      say(p, ", %.1f %% of it is ice", 100.0 * b->fraction);
     say(p, ".");
   }
   bool any = false;
@@ -115,7 +116,7 @@ static void tell_last_liquid(paragraphs *all, const rig *r, const body_result *b
   paragraph *p = begin(all, 1);
   char place[2 * PLAIN_WORDS];
   say_place(r, b->last_position, place);
-  say(p, "Its last water sits at %s", place);
+  say(p, "Its last water sits %s", place);
   if (isfinite(b->last_distance))
     say(p, ", %.0f mm (%.1f in) from the nearest surface,", 1e3 * b->last_distance, b->last_distance / M_PER_INCH);
   say(p, b->last_trapped ? " and is trapped: ice shuts it in, it presses, bulges or cracks the block." : " and is not trapped.");
@@ -313,7 +314,7 @@ static status lay_out(char **text, const paragraphs *all, message *msg)
   bool dropped = false;
   for (size_t i = 0; i < all->num; i++) {
     const size_t needed = wrap(all->p[i].text, NULL, NULL);
-    if (all->p[i].rank > rank || lines + needed + 1 > room) {
+    if (all->p[i].rank > rank || lines + needed + (rank < LOWEST) > room) {
       dropped = true;
       continue;
     }

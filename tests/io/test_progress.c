@@ -169,6 +169,26 @@ START_TEST(not_quite_solid_is_not_called_100_percent)
 }
 END_TEST
 
+/* Ten seconds to half, then ten more for a tenth: what is left takes forty at that pace, not twenty. */
+START_TEST(the_guess_follows_the_pace_of_late)
+{
+  FILE *to = tmpfile();
+  progress p;
+  char text[8192];
+  progress_begin(&p, to, false, 0.0);
+  for (int step = 0; step <= 400; step++) {
+    progress_state state = half;
+    const double wall = 0.05 * step;
+    state.frozen_share = wall <= 10.0 ? 0.05 * wall : 0.5 + 0.01 * (wall - 10.0);
+    progress_show(&p, &state, wall);
+  }
+  progress_show(&p, &(progress_state){.stage = "freeze", .frozen_share = 0.65, .time = 1.0, .coolant = NAN}, 25.0);
+  read_back(to, text, sizeof text);
+  ck_assert_msg(strstr(text, " 65.0 %  at 1 s, about 35 s left") != NULL, "%s", text);
+  (void)fclose(to);
+}
+END_TEST
+
 /* A sitting that begins at 80 % and gains 10 % in 10 s has 10 s to go, not 1 s. */
 START_TEST(a_resumed_run_guesses_from_this_sitting)
 {
@@ -196,6 +216,7 @@ int main(void)
   tcase_add_test(tcase, a_file_gets_a_line_every_few_seconds);
   tcase_add_test(tcase, quiet_says_nothing);
   tcase_add_test(tcase, not_quite_solid_is_not_called_100_percent);
+  tcase_add_test(tcase, the_guess_follows_the_pace_of_late);
   tcase_add_test(tcase, a_resumed_run_guesses_from_this_sitting);
   suite_add_tcase(suite, tcase);
   SRunner *runner = srunner_create(suite);

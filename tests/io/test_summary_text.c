@@ -1,4 +1,4 @@
-/* summary.txt: sentences with figures, 24 lines of 80 characters whatever happens. */
+/* summary.txt: sentences with figures, 20 lines of 80 characters whatever happens, so that 24 hold it with what the program adds. */
 #include "io/summary_text.h"
 
 #include <check.h>
@@ -38,7 +38,7 @@ static void assert_fits(const char *text)
       ck_assert_msg((unsigned char)*c >= ' ', "control character in\n%s", text);
     }
   }
-  ck_assert_msg(lines <= 24, "%zu lines:\n%s", lines, text);
+  ck_assert_msg(lines <= 20, "%zu lines:\n%s", lines, text);
   ck_assert_int_eq(text[strlen(text) - 1], '\n');
 }
 
@@ -68,9 +68,9 @@ START_TEST(figures_are_metric_with_us_units_beside)
 {
   char *text = made();
   assert_says(text, "Small drum in a tub");
-  assert_says(text, "drum, 4.3 kg (9 lb) of water, is frozen solid after 7 h 30 min");
+  assert_says(text, "drum (4.3 kg, 9 lb): frozen solid after 7 h 30 min");
   assert_says(text, "half after 2 h 30 min, 90 % after 5 h 30 min, 99 % after 7 h 0 min");
-  assert_says(text, "on the axis, z = 128 mm (0.0 in, 5.0 in), 75 mm (3.0 in) from the nearest surface");
+  assert_says(text, "at the axis, z = 128 mm (0.0 in, 5.0 in), 75 mm (3.0 in) from the nearest surface");
   assert_says(text, "is trapped");
   assert_says(text, "1 further pocket parted from it, 0 of them trapped");
   assert_says(text, "rises by 12 mm (0.5 in)");
@@ -95,7 +95,7 @@ START_TEST(an_unfinished_freeze_is_said_first_and_loud)
   res.bodies[0].freeze_time = NAN;
   res.bodies[0].last_position[0] = NAN;
   char *text = made();
-  assert_says(text, "is NOT solid at the end: 87.5 % of it is ice");
+  assert_says(text, "NOT solid at the end, 87.5 % of it is ice");
   ck_assert_ptr_null(strstr(text, "last water"));
   ck_assert_ptr_null(strstr(text, "nan"));
   free(text);
@@ -130,7 +130,7 @@ START_TEST(too_much_to_say_still_fits)
     res.warnings[i][sizeof res.warnings[i] - 1] = '\0';
   }
   char *text = made();
-  assert_says(text, "drum, 4.3 kg");
+  assert_says(text, "drum (4.3 kg");
   assert_says(text, "summary.json");
   assert_says(text, "licensed practice");
   free(text);
