@@ -4,450 +4,36 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "geometry/mesh_cut.h"
 #include "geometry/mesh_merge.h"
 #include "geometry/mesh_wall.h"
 
-static const double least_reach = 0.05;    /* of the cell's width along the normal: centroid to surface */
-static const double least_distance = 0.25; /* of the mean width: centroid to centroid                    */
-static const double step_fraction = 1e-4;  /* of the smallest spacing, for differences of distances      */
-static const double least_area = 1e-12;    /* of a cell's face: smaller facets are rounding              */
+enum { CHUNK = 32 }; /* cut cells that one thread does at a time; the result does not depend on it */
+static const double least_surface_distance = 0.05, least_node_distance = 0.25; /* of a cell */
 
-enum { SAMPLES_RZ = 8, SAMPLES_XYZ = 3, CELLS_PER_BLOCK = 64 };
+/* ---- what was asked for ------------------------------------------------------------------------- */
 
-typedef struct {
-  mesh *m;
-  struct mesh_lookup *l;
-  mesh_cut_request request;
-  int32_t *uniform; /* [num_cells] part of the uncut cells */
-  mesh_cut_list list;
-} builder;
-
-/* ---- which cells are cut, and cutting them ------------------------------------------------------------------ */
-
-static status copy_layers(struct mesh_lookup *l, const mesh_layer *layers, int32_t num, message *msg)
+static status check_layers(const mesh_layer *layers, int32_t num_layers, int samples, message *msg)
 {
-  l->layers = calloc((size_t)num + 1, sizeof *l->layers);
-  if (!l->layers) return message_set(msg, STATUS_NO_MEMORY, "out of memory: %zu bytes for layers", ((size_t)num + 1) * sizeof *l->layers);
-  l->num_layers = num;
-  for (int32_t part = 0; part < num; part++) {
-    shape *region = NULL, *cavity = NULL;
-    l->layers[part] = layers[part];
-    l->layers[part].region = l->layers[part].cavity = NULL;
-    status code = shape_clone(layers[part].region, &region, msg);
-    l->layers[part].region = region;
-    if (code == STATUS_OK && layers[part].kind == MESH_THIN_WALL) {
-      code = shape_clone(layers[part].cavity, &cavity, msg);
-      l->layers[part].cavity = cavity;
-    }
-    if (code != STATUS_OK) return code;
+  if (num_layers < 0 || (num_layers > 0 && !layers)) return message_set(msg, STATUS_BAD_INPUT, "mesh: no layers given");
+  if (samples < 0 || samples > 64)
+    return message_set(msg, STATUS_BAD_INPUT, "mesh: %d samples per cell edge; 1 to 64 are possible, 0 for the default", samples);
+  for (int32_t l = 0; l < num_layers; l++) {
+    if (!layers[l].region) return message_set(msg, STATUS_BAD_INPUT, "mesh: part %d has no shape", (int)l);
+    if (layers[l].kind != MESH_THIN_WALL) continue;
+    if (!layers[l].cavity) return message_set(msg, STATUS_BAD_INPUT, "mesh: thin wall %d has no cavity", (int)l);
+    if (!(layers[l].thickness > 0 && isfinite(layers[l].thickness)))
+      return message_set(msg, STATUS_BAD_INPUT, "mesh: thin wall %d is %g m thick; it must be above 0", (int)l, layers[l].thickness);
   }
   return STATUS_OK;
 }
 
-static status find_cut_cells(builder *b, message *msg)
+static void lookup_destroy(struct mesh_lookup **lookup)
 {
-  struct mesh_lookup *l = b->l;
-  const size_t num_cells = grid_num_cells(b->m->grid);
-  int crowded = 0;
-#pragma omp parallel for schedule(static) reduction(| : crowded)
-  for (size_t cell = 0; cell < num_cells; cell++) {
-    mesh_layers_near near;
-    if (!mesh_cut_find_near(&b->request, cell, &near)) crowded |= 1;
-    else if (near.num_active > 0) l->cut_of_cell[cell] = 0;
-    else {
-      l->cut_of_cell[cell] = MESH_NONE;
-      b->uniform[cell] = near.base;
-    }
-  }
-  if (crowded)
-    return message_set(msg, STATUS_BAD_INPUT, "more than %d surfaces meet in one cell; take a finer grid or fewer parts", SIMPLEX_MAX_FIELDS);
-  for (size_t cell = 0; cell < num_cells; cell++)
-    if (l->cut_of_cell[cell] != MESH_NONE) {
-      l->cut_of_cell[cell] = (int32_t)l->num_cut++;
-      b->uniform[cell] = MESH_VOID;
-    }
-  return STATUS_OK;
-}
-
-/* Cuts in blocks of cells; the blocks are joined in order, so the result does not depend on the threads. */
-static bool cut_cells(builder *b)
-{
-  const struct mesh_lookup *l = b->l;
-  const size_t num_cells = grid_num_cells(b->m->grid), num_blocks = (l->num_cut + CELLS_PER_BLOCK - 1) / CELLS_PER_BLOCK;
-  size_t *cells = malloc((l->num_cut + 1) * sizeof *cells);
-  mesh_cut_list *lists = calloc(num_blocks + 1, sizeof *lists);
-  bool done = cells && lists;
-  for (size_t cell = 0; done && cell < num_cells; cell++)
-    if (l->cut_of_cell[cell] != MESH_NONE) cells[l->cut_of_cell[cell]] = cell;
-  if (done) {
-#pragma omp parallel
-    {
-      mesh_cut_work *work = mesh_cut_work_create(&b->request);
-#pragma omp for schedule(dynamic)
-      for (size_t block = 0; block < num_blocks; block++) {
-        if (!work) {
-          lists[block].no_memory = true;
-          continue;
-        }
-        for (size_t i = block * CELLS_PER_BLOCK; i < l->num_cut && i < (block + 1) * CELLS_PER_BLOCK; i++) {
-          mesh_layers_near near;
-          (void)mesh_cut_find_near(&b->request, cells[i], &near);
-          mesh_cut_cell(work, cells[i], &near, &lists[block]);
-        }
-      }
-      mesh_cut_work_destroy(&work);
-    }
-    for (size_t block = 0; block < num_blocks; block++) mesh_cut_append(&b->list, &lists[block]);
-    done = !b->list.no_memory;
-  }
-  for (size_t block = 0; lists && block < num_blocks; block++) mesh_cut_list_free(&lists[block]);
-  free(lists);
-  free(cells);
-  return done;
-}
-
-static void add_outer_faces(builder *b)
-{
-  const grid *g = b->m->grid;
-  const size_t num_cells = grid_num_cells(g);
-  for (size_t cell = 0; cell < num_cells; cell++) {
-    const int32_t part = b->uniform[cell];
-    if (part < 0 || b->l->layers[part].kind != MESH_SOLID) continue;
-    size_t ijk[3];
-    grid_cell_indices(g, cell, ijk);
-    for (int axis = 0; axis < 3; axis++) {
-      if (g->kind == GRID_RZ && axis == 1) continue;
-      if (ijk[axis] == 0) mesh_cut_add_outer_face(&b->list, g, cell, part, axis, 0);
-      if (ijk[axis] + 1 == g->num[axis]) mesh_cut_add_outer_face(&b->list, g, cell, part, axis, 1);
-    }
-  }
-}
-
-/* Pieces come cell by cell: where those of each cut cell begin. */
-static bool index_pieces(builder *b)
-{
-  struct mesh_lookup *l = b->l;
-  l->first = calloc(l->num_cut + 1, sizeof *l->first);
-  l->piece_part = malloc((b->list.num_pieces + 1) * sizeof *l->piece_part);
-  l->piece_node = malloc((b->list.num_pieces + 1) * sizeof *l->piece_node);
-  if (!l->first || !l->piece_part || !l->piece_node) return false;
-  for (size_t p = 0; p < b->list.num_pieces; p++) {
-    l->piece_part[p] = b->list.pieces[p].part;
-    l->piece_node[p] = MESH_NONE;
-    l->first[l->cut_of_cell[b->list.pieces[p].cell] + 1] = p + 1;
-  }
-  for (size_t cut = 0; cut < l->num_cut; cut++)
-    if (l->first[cut + 1] < l->first[cut]) l->first[cut + 1] = l->first[cut];
-  return true;
-}
-
-/* ---- shares -------------------------------------------------------------------------------------------------- */
-
-static double whole_volume(const grid *g, size_t cell)
-{
-  size_t ijk[3];
-  grid_cell_indices(g, cell, ijk);
-  return grid_cell_volume(g, ijk[0], ijk[1], ijk[2]);
-}
-
-static bool fill_shares(builder *b)
-{
-  mesh *m = b->m;
-  const grid *g = m->grid;
-  const size_t num_cells = grid_num_cells(g), num_parts = (size_t)m->num_parts;
-  m->share = calloc(num_cells * num_parts + 1, sizeof *m->share);
-  m->part_volume = calloc(num_parts + 1, sizeof *m->part_volume);
-  if (!m->share || !m->part_volume) return false;
-  for (size_t cell = 0; cell < num_cells; cell++)
-    if (b->uniform[cell] >= 0) {
-      m->share[(size_t)b->uniform[cell] * num_cells + cell] = 1;
-      m->part_volume[b->uniform[cell]] += whole_volume(g, cell);
-    }
-  for (size_t p = 0; p < b->list.num_pieces; p++) {
-    const mesh_cut_piece *x = &b->list.pieces[p];
-    if (x->part < 0) continue;
-    m->share[(size_t)x->part * num_cells + (size_t)x->cell] += (float)(x->volume / whole_volume(g, (size_t)x->cell));
-    if (b->l->layers[x->part].kind != MESH_THIN_WALL) m->part_volume[x->part] += x->volume;
-  }
-  for (size_t p = 0; p < m->num_patches; p++) m->part_volume[m->patches[p].part] += m->patches[p].area * m->patches[p].thickness;
-  return true;
-}
-
-/* ---- same-part faces --------------------------------------------------------------------------------------------- */
-
-static double width_of(const grid *g, size_t cell, int axis)
-{
-  size_t ijk[3];
-  grid_cell_indices(g, cell, ijk);
-  return g->edges[axis][ijk[axis] + 1] - g->edges[axis][ijk[axis]];
-}
-
-static bool add_face(mesh *m, size_t *room, size_t cell, size_t other, int axis, int32_t a, int32_t b, double area)
-{
-  const double least = least_distance * 0.5 * (width_of(m->grid, cell, axis) + width_of(m->grid, other, axis));
-  double distance = m->centroid[b][axis] - m->centroid[a][axis];
-  if (distance < least) {
-    distance = least;
-    m->num_floored++;
-  }
-  if ((size_t)a == cell && (size_t)b == other) {
-    m->regular[axis][cell] = area / distance;
-    return true;
-  }
-  if (m->num_faces == *room) {
-    const size_t more = *room ? 2 * *room : 256;
-    mesh_face *grown = realloc(m->faces, more * sizeof *grown);
-    if (!grown) return false;
-    m->faces = grown;
-    *room = more;
-  }
-  m->faces[m->num_faces++] = (mesh_face){.left = a, .right = b, .axis = axis, .area = area, .distance = distance};
-  return true;
-}
-
-/* The faces between a cell and its upper neighbour along an axis, one per part that both have. */
-static bool join_cells(builder *b, size_t cell, size_t other, int axis, size_t *room)
-{
-  mesh *m = b->m;
-  const struct mesh_lookup *l = b->l;
-  const int32_t cut = l->cut_of_cell[cell];
-  const size_t num = cut == MESH_NONE ? 1 : l->first[cut + 1] - l->first[cut];
-  for (size_t i = 0; i < num; i++) {
-    const int32_t part = cut == MESH_NONE ? b->uniform[cell] : l->piece_part[l->first[cut] + i];
-    const int32_t left = part < 0 ? MESH_NONE : mesh_find_node(m, cell, part);
-    const int32_t right = left == MESH_NONE ? MESH_NONE : mesh_find_node(m, other, part);
-    if (right == MESH_NONE || right == left) continue;
-    const double area = mesh_merge_aperture(m->grid, l, &b->list, b->uniform, cell, part, axis, 1);
-    if (area > 0 && !add_face(m, room, cell, other, axis, left, right, area)) return false;
-  }
-  return true;
-}
-
-static bool join_nodes(builder *b)
-{
-  mesh *m = b->m;
-  const grid *g = m->grid;
-  const size_t num_cells = grid_num_cells(g);
-  size_t room = 0;
-  for (int axis = 0; axis < 3; axis++) {
-    if (g->num[axis] == 1) continue;
-    m->regular[axis] = calloc(num_cells, sizeof *m->regular[axis]);
-    if (!m->regular[axis]) return false;
-    for (size_t cell = 0; cell < num_cells; cell++) {
-      size_t ijk[3];
-      grid_cell_indices(g, cell, ijk);
-      if (ijk[axis] + 1 == g->num[axis]) continue;
-      ijk[axis]++;
-      if (!join_cells(b, cell, grid_cell(g, ijk[0], ijk[1], ijk[2]), axis, &room)) return false;
-    }
-  }
-  return true;
-}
-
-/* ---- interfaces ---------------------------------------------------------------------------------------------------- */
-
-typedef struct {
-  mesh_cut_facet f;
-  int32_t node[2], patch;
-  size_t order;
-} placed_facet;
-
-static int compare_placed(const void *a, const void *b)
-{
-  const placed_facet *x = a, *y = b;
-  const int32_t p[6] = {x->node[0], x->node[1], x->f.part[0], x->f.part[1], x->patch, x->f.facing};
-  const int32_t q[6] = {y->node[0], y->node[1], y->f.part[0], y->f.part[1], y->patch, y->f.facing};
-  for (int i = 0; i < 6; i++)
-    if (p[i] != q[i]) return p[i] < q[i] ? -1 : 1;
-  return x->order < y->order ? -1 : x->order > y->order;
-}
-
-static bool same_pair(const placed_facet *x, const placed_facet *y)
-{
-  return x->node[0] == y->node[0] && x->node[1] == y->node[1] && x->f.part[0] == y->f.part[0] && x->f.part[1] == y->f.part[1] &&
-         x->patch == y->patch && x->f.facing == y->f.facing;
-}
-
-static double length_of(const double v[3])
-{
-  return sqrt(v[0] * v[0] + v[1] * v[1] + v[2] * v[2]);
-}
-
-/* Width of the cell of a node along a direction. */
-static double width_along(const mesh *m, int32_t node, const double n[3])
-{
-  double width = INFINITY;
-  for (int a = 0; a < 3; a++)
-    if (fabs(n[a]) > 1e-9 && !(m->grid->kind == GRID_RZ && a == 1))
-      width = fmin(width, width_of(m->grid, (size_t)m->cell[node], a) / fabs(n[a]));
-  return width;
-}
-
-static void finish_interface(mesh *m, const mesh_cut_facet *f, mesh_interface *out)
-{
-  const double *v = f->vector[0];
-  const double length = length_of(v);
-  for (int a = 0; a < 3; a++) {
-    out->normal[a] = length > 0 ? v[a] / length : 0;
-    out->centroid[a] = f->area[0] > 0 ? f->moment[0][a] / f->area[0] : 0;
-  }
-  for (int s = 0; s < 2; s++) {
-    out->part[s] = f->part[s];
-    out->area[s] = f->area[s];
-    out->distance[s] = 0;
-    if (out->node[s] == MESH_NONE) continue;
-    const double *c = m->centroid[out->node[s]];
-    const double along = c[0] * f->vector[s][0] + c[1] * f->vector[s][1] + c[2] * f->vector[s][2];
-    const double least = least_reach * width_along(m, out->node[s], out->normal);
-    out->distance[s] = (s == 0 ? f->reach[s] - along : along - f->reach[s]) / f->area[s];
-    if (out->distance[s] < least) {
-      out->distance[s] = least;
-      m->num_floored++;
-    }
-  }
-}
-
-static void add_facet_to(mesh_cut_facet *sum, const mesh_cut_facet *f)
-{
-  for (int s = 0; s < 2; s++) {
-    sum->area[s] += f->area[s];
-    sum->reach[s] += f->reach[s];
-    for (int a = 0; a < 3; a++) {
-      sum->vector[s][a] += f->vector[s][a];
-      sum->moment[s][a] += f->moment[s][a];
-    }
-  }
-}
-
-static placed_facet turned(placed_facet x)
-{
-  placed_facet y = x;
-  y.f.facing = -x.f.facing;
-  for (int s = 0; s < 2; s++) {
-    y.node[s] = x.node[1 - s];
-    y.f.part[s] = x.f.part[1 - s];
-    y.f.area[s] = x.f.area[1 - s];
-    y.f.reach[s] = -x.f.reach[1 - s];
-    for (int a = 0; a < 3; a++) {
-      y.f.vector[s][a] = -x.f.vector[1 - s][a];
-      y.f.moment[s][a] = x.f.moment[1 - s][a];
-    }
-  }
-  return y;
-}
-
-static double face_scale(const grid *g, int32_t cell)
-{
-  size_t ijk[3];
-  double area = 0;
-  grid_cell_indices(g, (size_t)cell, ijk);
-  for (int a = 0; a < 3; a++)
-    if (!(g->kind == GRID_RZ && a == 1)) area = fmax(area, grid_face_area(g, a, 1, ijk[0], ijk[1], ijk[2]));
-  return area;
-}
-
-/* Gives every facet its nodes; drops rounding, counts facets whose side has lost its node. */
-static size_t place_facets(builder *b, const int32_t *patch_of, placed_facet *placed)
-{
-  mesh *m = b->m;
-  size_t num = 0;
-  for (size_t i = 0; i < b->list.num_facets; i++) {
-    placed_facet x = {.f = b->list.facets[i], .patch = patch_of[i], .order = i};
-    bool whole = true;
-    for (int s = 0; s < 2; s++) {
-      x.node[s] = x.f.cell[s] == MESH_NONE ? MESH_NONE : mesh_find_node(m, (size_t)x.f.cell[s], x.f.part[s]);
-      whole = whole && (x.f.cell[s] == MESH_NONE || x.node[s] != MESH_NONE);
-    }
-    const int32_t cell = x.f.cell[0] != MESH_NONE ? x.f.cell[0] : x.f.cell[1];
-    if (cell == MESH_NONE || x.f.area[0] <= least_area * face_scale(m->grid, cell)) continue;
-    if (!whole || (x.node[0] == MESH_NONE && x.node[1] == MESH_NONE)) {
-      m->num_lost++;
-      continue;
-    }
-    if (x.node[0] == x.node[1]) continue;
-    /* One order for a pair, so that facets found from either side add up. */
-    const bool turn = x.node[0] == MESH_NONE || (x.node[1] != MESH_NONE && x.node[1] < x.node[0]);
-    placed[num++] = turn ? turned(x) : x;
-  }
-  qsort(placed, num, sizeof *placed, compare_placed);
-  return num;
-}
-
-static bool fill_interfaces(builder *b)
-{
-  mesh *m = b->m;
-  int32_t *patch_of = malloc((b->list.num_facets + 1) * sizeof *patch_of);
-  placed_facet *placed = malloc((b->list.num_facets + 1) * sizeof *placed);
-  bool done = patch_of && placed && mesh_wall_patches(m, b->l->layers, &b->list, patch_of);
-  const size_t num = done ? place_facets(b, patch_of, placed) : 0;
-  m->interfaces = done ? calloc(num + 1, sizeof *m->interfaces) : NULL;
-  done = done && m->interfaces;
-  for (size_t i = 0; done && i < num;) {
-    mesh_cut_facet sum = placed[i].f;
-    size_t j = i + 1;
-    for (; j < num && same_pair(&placed[i], &placed[j]); j++) add_facet_to(&sum, &placed[j].f);
-    mesh_interface *out = &m->interfaces[m->num_interfaces++];
-    out->node[0] = placed[i].node[0];
-    out->node[1] = placed[i].node[1];
-    out->patch = placed[i].patch;
-    finish_interface(m, &sum, out);
-    i = j;
-  }
-  free(patch_of);
-  free(placed);
-  return done;
-}
-
-/* ---- the whole -------------------------------------------------------------------------------------------------------- */
-
-static bool build(builder *b)
-{
-  if (!cut_cells(b)) return false;
-  add_outer_faces(b);
-  b->m->num_lost = b->list.num_lost;
-  b->m->dropped_area = b->list.dropped_area;
-  return !b->list.no_memory && index_pieces(b) && mesh_merge_nodes(b->m, b->l, &b->list, b->uniform) && join_nodes(b) &&
-         fill_interfaces(b) && fill_shares(b);
-}
-
-status mesh_create(mesh **out, const grid *g, const mesh_layer *layers, int32_t num_layers, int samples, message *msg)
-{
-  const size_t num_cells = grid_num_cells(g);
-  if (num_cells > INT32_MAX / 4)
-    return message_set(msg, STATUS_BAD_INPUT, "the grid has %zu cells; at most %d fit. Take a larger spacing", num_cells, INT32_MAX / 4);
-  builder b = {.m = calloc(1, sizeof *b.m), .l = calloc(1, sizeof *b.l), .uniform = malloc((num_cells + 1) * sizeof *b.uniform)};
-  status code = STATUS_OK;
-  if (b.l) b.l->cut_of_cell = malloc((num_cells + 1) * sizeof *b.l->cut_of_cell);
-  if (!b.m || !b.l || !b.uniform || !b.l->cut_of_cell)
-    code = message_set(msg, STATUS_NO_MEMORY, "out of memory: %zu bytes for %zu cells", num_cells * 8, num_cells);
-  if (code == STATUS_OK) {
-    b.m->grid = g;
-    b.m->num_parts = num_layers;
-    b.l->step = step_fraction * grid_smallest_spacing(g);
-    code = copy_layers(b.l, layers, num_layers, msg);
-  }
-  if (code == STATUS_OK) {
-    b.m->lookup = b.l;
-    b.request = (mesh_cut_request){.g = g, .layers = b.l->layers, .num_layers = num_layers,
-                                   .samples = samples > 0 ? samples : g->kind == GRID_RZ ? SAMPLES_RZ : SAMPLES_XYZ};
-    code = find_cut_cells(&b, msg);
-  }
-  if (code == STATUS_OK && !build(&b))
-    code = message_set(msg, STATUS_NO_MEMORY, "out of memory: some %zu bytes for the nodes of %zu cells", num_cells * 100, num_cells);
-  mesh_cut_list_free(&b.list);
-  free(b.uniform);
-  if (b.m) b.m->lookup = b.l;
-  else free(b.l);
-  if (code == STATUS_OK) *out = b.m;
-  else mesh_destroy(&b.m);
-  return code;
-}
-
-static void lookup_free(struct mesh_lookup *l)
-{
+  struct mesh_lookup *l = *lookup;
   if (!l) return;
-  for (int32_t part = 0; l->layers && part < l->num_layers; part++) {
-    shape *region = (shape *)l->layers[part].region, *cavity = (shape *)l->layers[part].cavity;
+  for (int32_t i = 0; l->layers && i < l->num_layers; i++) {
+    shape *region = (shape *)(uintptr_t)l->layers[i].region, *cavity = (shape *)(uintptr_t)l->layers[i].cavity; /* ours: clones */
     shape_destroy(&region);
     shape_destroy(&cavity);
   }
@@ -457,35 +43,482 @@ static void lookup_free(struct mesh_lookup *l)
   free(l->piece_part);
   free(l->piece_node);
   free(l);
+  *lookup = NULL;
 }
 
-void mesh_destroy(mesh **out)
+static status lookup_create(struct mesh_lookup **out, const grid *g, const mesh_layer *layers, int32_t num_layers, message *msg)
 {
-  mesh *m = *out;
-  if (!m) return;
-  lookup_free(m->lookup);
-  for (int axis = 0; axis < 3; axis++) free(m->regular[axis]);
-  free(m->volume);
-  free(m->centroid);
-  free(m->part);
-  free(m->cell);
-  free(m->faces);
-  free(m->interfaces);
-  free(m->patches);
-  free(m->patch_links);
-  free(m->share);
-  free(m->part_volume);
-  free(m);
-  *out = NULL;
+  struct mesh_lookup *l = calloc(1, sizeof *l);
+  status s = STATUS_OK;
+  if (!l || !(l->layers = calloc((size_t)num_layers + 1, sizeof *l->layers)) ||
+      !(l->cut_of_cell = malloc(grid_num_cells(g) * sizeof *l->cut_of_cell)))
+    s = message_set(msg, STATUS_NO_MEMORY, "out of memory for the mesh of %zu cells", grid_num_cells(g));
+  if (s == STATUS_OK) {
+    l->num_layers = num_layers;
+    l->step = 1e-4 * grid_smallest_spacing(g);
+  }
+  for (int32_t i = 0; s == STATUS_OK && i < num_layers; i++) {
+    shape *copy = NULL;
+    l->layers[i] = (mesh_layer){.kind = layers[i].kind, .thickness = layers[i].thickness};
+    s = shape_clone(layers[i].region, &copy, msg);
+    l->layers[i].region = copy;
+    copy = NULL;
+    if (s == STATUS_OK && layers[i].kind == MESH_THIN_WALL) s = shape_clone(layers[i].cavity, &copy, msg);
+    l->layers[i].cavity = copy;
+  }
+  if (s != STATUS_OK && l) lookup_destroy(&l);
+  *out = l;
+  return s;
 }
 
-/* ---- looking things up ---------------------------------------------------------------------------------------------------- */
+/* ---- cutting all cells ----------------------------------------------------------------------------- */
+
+/* Fills uniform[] (the part of an uncut cell) and cut_of_cell[]: 0 for a cell to cut, else MESH_NONE. False: too many layers
+ * meet in *bad_cell. */
+static bool classify_cells(const mesh_cut_request *q, int32_t *uniform, int32_t *cut_of_cell, size_t *bad_cell)
+{
+  const size_t num_cells = grid_num_cells(q->g);
+  size_t bad = SIZE_MAX;
+#pragma omp parallel for schedule(static) reduction(min : bad)
+  for (size_t c = 0; c < num_cells; c++) {
+    mesh_layers_near near;
+    if (!mesh_cut_find_near(q, c, &near)) {
+      if (c < bad) bad = c;
+      continue;
+    }
+    uniform[c] = near.base;
+    cut_of_cell[c] = near.num_active > 0 ? 0 : MESH_NONE;
+  }
+  *bad_cell = bad;
+  return bad == SIZE_MAX;
+}
+
+static void cut_chunk(mesh_cut_work *work, const mesh_cut_request *q, const size_t *cells, size_t num, mesh_cut_list *list)
+{
+  for (size_t i = 0; i < num; i++) {
+    mesh_layers_near near;
+    if (mesh_cut_find_near(q, cells[i], &near)) mesh_cut_cell(work, cells[i], &near, list);
+  }
+}
+
+/* Cuts the listed cells; the records end up in the order of the list whatever thread did them. */
+static bool cut_cells(const mesh_cut_request *q, const size_t *cells, size_t num, mesh_cut_list *all)
+{
+  const size_t num_chunks = (num + CHUNK - 1) / CHUNK;
+  mesh_cut_list *lists = calloc(num_chunks ? num_chunks : 1, sizeof *lists);
+  if (!lists) return false;
+#pragma omp parallel
+  {
+    mesh_cut_work *work = mesh_cut_work_create(q);
+#pragma omp for schedule(dynamic)
+    for (size_t chunk = 0; chunk < num_chunks; chunk++) {
+      const size_t first = chunk * CHUNK;
+      if (!work) lists[chunk].no_memory = true;
+      else cut_chunk(work, q, cells + first, num - first < CHUNK ? num - first : CHUNK, &lists[chunk]);
+    }
+    mesh_cut_work_destroy(&work);
+  }
+  for (size_t chunk = 0; chunk < num_chunks; chunk++) {
+    mesh_cut_append(all, &lists[chunk]);
+    mesh_cut_list_free(&lists[chunk]);
+  }
+  free(lists);
+  return !all->no_memory;
+}
+
+/* Puts the pieces into the lookup, by cut cell. */
+static bool index_pieces(struct mesh_lookup *l, const mesh_cut_list *list, size_t num_cut)
+{
+  l->num_cut = num_cut;
+  l->first = calloc(num_cut + 1, sizeof *l->first);
+  l->piece_part = malloc((list->num_pieces + 1) * sizeof *l->piece_part);
+  l->piece_node = malloc((list->num_pieces + 1) * sizeof *l->piece_node);
+  if (!l->first || !l->piece_part || !l->piece_node) return false;
+  for (size_t p = 0; p < list->num_pieces; p++) {
+    l->first[l->cut_of_cell[list->pieces[p].cell] + 1] = p + 1;
+    l->piece_part[p] = list->pieces[p].part;
+  }
+  return true;
+}
+
+static status cut_grid(const mesh_cut_request *q, struct mesh_lookup *l, int32_t *uniform, mesh_cut_list *list, message *msg)
+{
+  const size_t num_cells = grid_num_cells(q->g);
+  size_t bad, num_cut = 0;
+  if (!classify_cells(q, uniform, l->cut_of_cell, &bad))
+    return message_set(msg, STATUS_BAD_INPUT, "mesh: more than %d surfaces meet in grid cell %zu; use a finer spacing or fewer parts",
+                       SIMPLEX_MAX_FIELDS, bad);
+  for (size_t c = 0; c < num_cells; c++) num_cut += l->cut_of_cell[c] == 0;
+  size_t *cells = malloc((num_cut + 1) * sizeof *cells);
+  bool done = cells != NULL;
+  if (done) {
+    num_cut = 0;
+    for (size_t c = 0; c < num_cells; c++)
+      if (l->cut_of_cell[c] == 0) {
+        l->cut_of_cell[c] = (int32_t)num_cut;
+        cells[num_cut++] = c;
+      }
+    done = cut_cells(q, cells, num_cut, list) && index_pieces(l, list, num_cut);
+  }
+  free(cells);
+  return done ? STATUS_OK : message_set(msg, STATUS_NO_MEMORY, "out of memory while cutting %zu grid cells", num_cut);
+}
+
+/* Faces of uncut cells where the grid ends. */
+static void add_outer_faces(const mesh_cut_request *q, const struct mesh_lookup *l, const int32_t *uniform, mesh_cut_list *list)
+{
+  const size_t num_cells = grid_num_cells(q->g);
+  for (size_t c = 0; c < num_cells; c++) {
+    if (l->cut_of_cell[c] != MESH_NONE || uniform[c] < 0 || q->layers[uniform[c]].kind != MESH_SOLID) continue;
+    for (int face = 0; face < 6; face++)
+      if (!(q->g->kind == GRID_RZ && face / 2 == 1)) mesh_cut_add_outer_face(list, q->g, c, uniform[c], face / 2, face % 2);
+  }
+}
+
+/* ---- shares and volumes of parts ------------------------------------------------------------------------ */
+
+static bool fill_shares(mesh *m, const struct mesh_lookup *l, const int32_t *uniform, const mesh_cut_list *list)
+{
+  const size_t num_cells = grid_num_cells(m->grid), parts = (size_t)m->num_parts;
+  m->share = calloc(parts * num_cells + 1, sizeof *m->share);
+  m->part_volume = calloc(parts + 1, sizeof *m->part_volume);
+  if (!m->share || !m->part_volume) return false;
+  for (size_t c = 0; c < num_cells; c++) {
+    size_t at[3];
+    grid_cell_indices(m->grid, c, at);
+    const double volume = grid_cell_volume(m->grid, at[0], at[1], at[2]);
+    if (l->cut_of_cell[c] == MESH_NONE) {
+      if (uniform[c] < 0) continue;
+      m->share[(size_t)uniform[c] * num_cells + c] = 1;
+      m->part_volume[uniform[c]] += volume;
+      continue;
+    }
+    const int32_t cut = l->cut_of_cell[c];
+    for (size_t p = l->first[cut]; p < l->first[cut + 1]; p++) {
+      if (l->piece_part[p] < 0) continue;
+      m->share[(size_t)l->piece_part[p] * num_cells + c] = (float)(list->pieces[p].volume / volume);
+      m->part_volume[l->piece_part[p]] += list->pieces[p].volume;
+    }
+  }
+  for (int32_t p = 0; p < m->num_parts; p++)
+    if (l->layers[p].kind == MESH_THIN_WALL) m->part_volume[p] = 0;
+  for (size_t p = 0; p < m->num_patches; p++) m->part_volume[m->patches[p].part] += m->patches[p].area * m->patches[p].thickness;
+  return true;
+}
+
+/* ---- faces between nodes of one part ------------------------------------------------------------------------ */
+
+static double spacing(const grid *g, size_t cell, int axis)
+{
+  size_t at[3];
+  grid_cell_indices(g, cell, at);
+  return g->edges[axis][at[axis] + 1] - g->edges[axis][at[axis]];
+}
+
+/* Distance of two nodes along the axis of their face: exact for a field that is linear along it. */
+static double node_distance(mesh *m, int32_t left, int32_t right, int axis)
+{
+  const double d = fabs(m->centroid[right][axis] - m->centroid[left][axis]);
+  const double least = least_node_distance * 0.5 *
+                       (spacing(m->grid, (size_t)m->cell[left], axis) + spacing(m->grid, (size_t)m->cell[right], axis));
+  if (d >= least) return d;
+  m->num_floored++;
+  return least;
+}
+
+typedef struct {
+  int32_t left, right, axis;
+  double area;
+} joint;
+
+static int compare_joints(const void *a, const void *b)
+{
+  const joint *x = a, *y = b;
+  if (x->left != y->left) return x->left < y->left ? -1 : 1;
+  if (x->right != y->right) return x->right < y->right ? -1 : 1;
+  if (x->axis != y->axis) return x->axis < y->axis ? -1 : 1;
+  return x->area < y->area ? -1 : x->area > y->area;
+}
+
+typedef struct {
+  joint *items;
+  size_t num, room;
+} joint_list;
+
+static bool add_joint(joint_list *list, joint j)
+{
+  if (list->num == list->room) {
+    const size_t more = list->room ? 2 * list->room : 1024;
+    joint *grown = realloc(list->items, more * sizeof *grown);
+    if (!grown) return false;
+    list->items = grown;
+    list->room = more;
+  }
+  list->items[list->num++] = j;
+  return true;
+}
+
+/* Joints across the face between a cell and its upper neighbour, at least one of them cut. */
+static bool add_joints(const mesh *m, const mesh_cut_list *list, const int32_t *uniform, size_t cell, size_t upper, int axis, joint_list *to)
+{
+  const struct mesh_lookup *l = m->lookup;
+  const size_t one = l->cut_of_cell[cell] != MESH_NONE ? cell : upper;
+  const int32_t cut = l->cut_of_cell[one];
+  for (size_t p = l->first[cut]; p < l->first[cut + 1]; p++) {
+    const int32_t part = l->piece_part[p];
+    if (part < 0 || l->layers[part].kind != MESH_SOLID) continue;
+    const int32_t left = mesh_find_node(m, cell, part), right = mesh_find_node(m, upper, part);
+    if (left == MESH_NONE || right == MESH_NONE || left == right) continue;
+    const double area = mesh_merge_aperture(m->grid, l, list, uniform, cell, part, axis, 1);
+    if (area > 0 && !add_joint(to, (joint){left, right, axis, area})) return false;
+  }
+  return true;
+}
+
+static size_t stride_of(const grid *g, int axis)
+{
+  return axis == 0 ? 1 : axis == 1 ? g->num[0] : g->num[0] * g->num[1];
+}
+
+static bool has_upper(const grid *g, size_t cell, int axis)
+{
+  size_t at[3];
+  grid_cell_indices(g, cell, at);
+  return at[axis] + 1 < g->num[axis];
+}
+
+/* Sums joints of equal ends and axis; those between neighbouring primary nodes go to the regular arrays. */
+static bool write_joints(mesh *m, joint_list *list)
+{
+  const size_t num_cells = grid_num_cells(m->grid);
+  if (list->num) qsort(list->items, list->num, sizeof *list->items, compare_joints);
+  m->faces = malloc((list->num + 1) * sizeof *m->faces);
+  if (!m->faces) return false;
+  for (size_t i = 0; i < list->num;) {
+    joint j = list->items[i++];
+    for (; i < list->num && list->items[i].left == j.left && list->items[i].right == j.right && list->items[i].axis == j.axis; i++)
+      j.area += list->items[i].area;
+    const double distance = node_distance(m, j.left, j.right, j.axis);
+    const size_t left = (size_t)j.left, right = (size_t)j.right;
+    if (left < num_cells && right < num_cells && has_upper(m->grid, left, j.axis) && right == left + stride_of(m->grid, j.axis))
+      m->regular[j.axis][left] += j.area / distance;
+    else m->faces[m->num_faces++] = (mesh_face){.left = j.left, .right = j.right, .axis = j.axis, .area = j.area, .distance = distance};
+  }
+  return true;
+}
+
+static bool fill_faces(mesh *m, const mesh_cut_list *list, const int32_t *uniform)
+{
+  const struct mesh_lookup *l = m->lookup;
+  const grid *g = m->grid;
+  const size_t num_cells = grid_num_cells(g);
+  joint_list joints = {0};
+  bool done = true;
+  for (int axis = 0; axis < 3 && done; axis++) {
+    if (g->num[axis] == 1) continue;
+    m->regular[axis] = calloc(num_cells, sizeof **m->regular);
+    done = m->regular[axis] != NULL;
+    const size_t stride = stride_of(g, axis);
+    for (size_t c = 0; c < num_cells && done; c++) {
+      if (!has_upper(g, c, axis)) continue;
+      if (l->cut_of_cell[c] != MESH_NONE || l->cut_of_cell[c + stride] != MESH_NONE) {
+        done = add_joints(m, list, uniform, c, c + stride, axis, &joints);
+      } else if (m->part[c] >= 0 && m->part[c] == m->part[c + stride]) {
+        size_t at[3];
+        grid_cell_indices(g, c, at);
+        m->regular[axis][c] = grid_face_area(g, axis, 1, at[0], at[1], at[2]) / node_distance(m, (int32_t)c, (int32_t)(c + stride), axis);
+      }
+    }
+  }
+  done = done && write_joints(m, &joints);
+  free(joints.items);
+  return done;
+}
+
+/* ---- interfaces ------------------------------------------------------------------------------------------------ */
+
+typedef struct {
+  int32_t node[2], part[2], patch;
+  size_t facet;
+} meeting;
+
+static int compare_meetings(const void *a, const void *b)
+{
+  const meeting *x = a, *y = b;
+  for (int s = 0; s < 2; s++) {
+    if (x->node[s] != y->node[s]) return x->node[s] < y->node[s] ? -1 : 1;
+    if (x->part[s] != y->part[s]) return x->part[s] < y->part[s] ? -1 : 1;
+  }
+  if (x->patch != y->patch) return x->patch < y->patch ? -1 : 1;
+  return x->facet < y->facet ? -1 : x->facet > y->facet;
+}
+
+static bool same_meeting(const meeting *x, const meeting *y)
+{
+  return x->node[0] == y->node[0] && x->node[1] == y->node[1] && x->part[0] == y->part[0] && x->part[1] == y->part[1] &&
+         x->patch == y->patch;
+}
+
+/* The node of a part in a cell, or in the neighbour where a point just across the cell's face found it. */
+static int32_t node_at_or_beside(const mesh *m, int32_t cell, int32_t part)
+{
+  int32_t node = mesh_find_node(m, (size_t)cell, part);
+  for (int face = 0; face < 6 && node == MESH_NONE; face++) {
+    const int axis = face / 2;
+    size_t at[3];
+    grid_cell_indices(m->grid, (size_t)cell, at);
+    if (face % 2 == 0 ? at[axis] == 0 : at[axis] + 1 == m->grid->num[axis]) continue;
+    at[axis] = face % 2 == 0 ? at[axis] - 1 : at[axis] + 1;
+    node = mesh_find_node(m, grid_cell(m->grid, at[0], at[1], at[2]), part);
+  }
+  return node;
+}
+
+static bool solid(const mesh *m, int32_t part)
+{
+  return part >= 0 && m->lookup->layers[part].kind == MESH_SOLID;
+}
+
+static double width_along(const grid *g, size_t cell, const double normal[3])
+{
+  double width = 0;
+  for (int a = 0; a < 3; a++)
+    if (g->kind == GRID_XYZ || a != 1) width += fabs(normal[a]) * spacing(g, cell, a);
+  return width;
+}
+
+/* Mean distance from a node to the facets, each along its own normal: (sum of A n . p - x . sum of A n) / sum of A. */
+static double surface_distance(mesh *m, const mesh_interface *f, int side, const double vector[3], double reach)
+{
+  if (f->node[side] == MESH_NONE) return 0;
+  const double *x = m->centroid[f->node[side]];
+  const double sign = side == 0 ? 1 : -1;
+  const double d = sign * (reach - x[0] * vector[0] - x[1] * vector[1] - x[2] * vector[2]) / f->area[side];
+  const double least = least_surface_distance * width_along(m->grid, (size_t)m->cell[f->node[side]], f->normal);
+  if (d >= least) return d;
+  m->num_floored++;
+  return least;
+}
+
+static void write_interface(mesh *m, const mesh_cut_list *list, const meeting *first, size_t num, mesh_interface *to)
+{
+  double vector[2][3] = {{0}}, moment[3] = {0}, reach[2] = {0};
+  *to = (mesh_interface){.node = {first->node[0], first->node[1]}, .part = {first->part[0], first->part[1]}, .patch = first->patch};
+  for (size_t i = 0; i < num; i++) {
+    const mesh_cut_facet *f = &list->facets[first[i].facet];
+    for (int s = 0; s < 2; s++) {
+      to->area[s] += f->area[s];
+      reach[s] += f->reach[s];
+      for (int a = 0; a < 3; a++) vector[s][a] += f->vector[s][a];
+    }
+    for (int a = 0; a < 3; a++) moment[a] += f->moment[0][a];
+  }
+  const double *v = vector[0];
+  const double length = sqrt(v[0] * v[0] + v[1] * v[1] + v[2] * v[2]);
+  for (int a = 0; a < 3; a++) {
+    to->normal[a] = length > 1e-9 * to->area[0] ? v[a] / length : a == 0; /* closed in itself: any direction */
+    to->centroid[a] = moment[a] / to->area[0];
+  }
+  for (int s = 0; s < 2; s++) to->distance[s] = surface_distance(m, to, s, vector[s], reach[s]);
+}
+
+static bool fill_interfaces(mesh *m, mesh_cut_list *list)
+{
+  meeting *meetings = malloc((list->num_facets + 1) * sizeof *meetings);
+  int32_t *patch_of = malloc((list->num_facets + 1) * sizeof *patch_of);
+  size_t num = 0;
+  /* A side that should have a node and has none is of a piece that is only rounding, or of a wall's lost outer side. */
+  for (size_t f = 0; meetings && f < list->num_facets; f++) {
+    mesh_cut_facet *x = &list->facets[f];
+    meeting q = {.part = {x->part[0], x->part[1]}, .facet = num};
+    bool lost = false;
+    for (int s = 0; s < 2; s++) {
+      q.node[s] = solid(m, x->part[s]) && x->cell[s] != MESH_NONE ? node_at_or_beside(m, x->cell[s], x->part[s]) : MESH_NONE;
+      lost = lost || (solid(m, x->part[s]) && q.node[s] == MESH_NONE);
+    }
+    m->num_lost += lost;
+    if (lost || q.node[0] == MESH_NONE || !(x->area[0] > 0)) continue;
+    list->facets[num] = *x;
+    meetings[num++] = q;
+  }
+  list->num_facets = num;
+  bool done = meetings && patch_of && mesh_wall_patches(m, m->lookup->layers, list, patch_of);
+  m->interfaces = done ? malloc((num + 1) * sizeof *m->interfaces) : NULL;
+  done = m->interfaces != NULL;
+  if (done) {
+    for (size_t i = 0; i < num; i++) meetings[i].patch = patch_of[i];
+    qsort(meetings, num, sizeof *meetings, compare_meetings);
+    for (size_t i = 0, end; i < num; i = end) {
+      for (end = i + 1; end < num && same_meeting(&meetings[i], &meetings[end]);) end++;
+      write_interface(m, list, &meetings[i], end - i, &m->interfaces[m->num_interfaces++]);
+    }
+  }
+  free(meetings);
+  free(patch_of);
+  return done;
+}
+
+/* ---- the mesh ------------------------------------------------------------------------------------------------------ */
+
+status mesh_create(mesh **out, const grid *g, const mesh_layer *layers, int32_t num_layers, int samples, message *msg)
+{
+  status s = check_layers(layers, num_layers, samples, msg);
+  if (s != STATUS_OK) return s;
+  const size_t num_cells = grid_num_cells(g);
+  mesh_cut_list list = {0};
+  int32_t *uniform = malloc(num_cells * sizeof *uniform);
+  mesh *m = calloc(1, sizeof *m);
+  if (!m || !uniform) {
+    s = message_set(msg, STATUS_NO_MEMORY, "out of memory for the mesh of %zu cells", num_cells);
+    goto end;
+  }
+  m->grid = g;
+  m->num_parts = num_layers;
+  s = lookup_create(&m->lookup, g, layers, num_layers, msg);
+  if (s != STATUS_OK) goto end;
+  const int usual = g->kind == GRID_RZ ? 8 : 3;
+  const mesh_cut_request q = {.g = g, .layers = m->lookup->layers, .num_layers = num_layers, .samples = samples ? samples : usual};
+  s = cut_grid(&q, m->lookup, uniform, &list, msg);
+  if (s != STATUS_OK) goto end;
+  add_outer_faces(&q, m->lookup, uniform, &list);
+  m->num_lost = list.num_lost;
+  m->dropped_area = list.dropped_area;
+  if (list.no_memory || !mesh_merge_nodes(m, m->lookup, &list, uniform) || !fill_faces(m, &list, uniform) || !fill_interfaces(m, &list) ||
+      !fill_shares(m, m->lookup, uniform, &list))
+    s = message_set(msg, STATUS_NO_MEMORY, "out of memory for the mesh of %zu cells", num_cells);
+end:
+  mesh_cut_list_free(&list);
+  free(uniform);
+  if (s == STATUS_OK) *out = m;
+  else mesh_destroy(&m);
+  return s;
+}
+
+void mesh_destroy(mesh **m)
+{
+  if (!m || !*m) return;
+  for (int axis = 0; axis < 3; axis++) free((*m)->regular[axis]);
+  free((*m)->volume);
+  free((*m)->centroid);
+  free((*m)->part);
+  free((*m)->cell);
+  free((*m)->faces);
+  free((*m)->interfaces);
+  free((*m)->patches);
+  free((*m)->patch_links);
+  free((*m)->share);
+  free((*m)->part_volume);
+  lookup_destroy(&(*m)->lookup);
+  free(*m);
+  *m = NULL;
+}
 
 int32_t mesh_find_node(const mesh *m, size_t cell, int32_t part)
 {
   const struct mesh_lookup *l = m->lookup;
   const int32_t cut = l->cut_of_cell[cell];
-  if (cut == MESH_NONE) return m->volume[cell] > 0 && m->part[cell] == part ? (int32_t)cell : MESH_NONE;
+  if (part < 0) return MESH_NONE;
+  if (cut == MESH_NONE) return m->part[cell] == part ? (int32_t)cell : MESH_NONE;
   for (size_t p = l->first[cut]; p < l->first[cut + 1]; p++)
     if (l->piece_part[p] == part) return l->piece_node[p];
   return MESH_NONE;
@@ -495,50 +528,98 @@ int32_t mesh_node_at(const mesh *m, const double point[3])
 {
   size_t cell;
   if (!grid_find(m->grid, point, &cell)) return MESH_NONE;
-  const int32_t part = mesh_layers_part(m->lookup->layers, m->lookup->num_layers, point, m->lookup->step);
-  return part < 0 ? MESH_NONE : mesh_find_node(m, cell, part);
+  if (m->lookup->cut_of_cell[cell] == MESH_NONE) return m->part[cell] >= 0 ? (int32_t)cell : MESH_NONE;
+  return mesh_find_node(m, cell, mesh_layers_part(m->lookup->layers, m->num_parts, point, m->lookup->step));
+}
+
+/* ---- is it sound -------------------------------------------------------------------------------------------------------- */
+
+static bool fault(message *msg, const char *what, size_t index)
+{
+  (void)message_set(msg, STATUS_FAILED, "mesh: %s (index %zu)", what, index);
+  return false;
+}
+
+static bool is_node(const mesh *m, int32_t node)
+{
+  return node >= 0 && (size_t)node < m->num_nodes && m->volume[node] > 0;
+}
+
+static bool nodes_are_valid(const mesh *m, message *msg)
+{
+  double *sum = calloc((size_t)m->num_parts + 1, sizeof *sum);
+  bool sound = sum != NULL;
+  if (!sound) (void)message_set(msg, STATUS_NO_MEMORY, "out of memory while checking the mesh");
+  for (size_t n = 0; sound && n < m->num_nodes; n++) {
+    const double *x = m->centroid[n];
+    if (!(m->volume[n] >= 0) || !isfinite(m->volume[n] + x[0] + x[1] + x[2])) sound = fault(msg, "a node is not finite", n);
+    else if ((m->volume[n] > 0) != (m->part[n] >= 0) || m->part[n] >= m->num_parts) sound = fault(msg, "a node of no part has a volume", n);
+    else if (m->part[n] >= 0) sum[m->part[n]] += m->volume[n];
+  }
+  for (int32_t p = 0; sound && p < m->num_parts; p++)
+    if (solid(m, p) && !(fabs(sum[p] - m->part_volume[p]) <= 1e-7 * m->part_volume[p]))
+      sound = fault(msg, "the nodes of a part do not add up to its volume", (size_t)p);
+  free(sum);
+  return sound;
+}
+
+static bool shares_are_valid(const mesh *m, message *msg)
+{
+  const size_t num_cells = grid_num_cells(m->grid);
+  for (size_t c = 0; c < num_cells; c++) {
+    double sum = 0;
+    for (size_t p = 0; p < (size_t)m->num_parts; p++) {
+      const double share = (double)m->share[p * num_cells + c];
+      if (!(share >= 0)) return fault(msg, "a share is below zero", c);
+      sum += share;
+    }
+    if (!(sum <= 1 + 1e-5)) return fault(msg, "the shares of a cell exceed one", c);
+  }
+  return true;
+}
+
+static bool faces_are_valid(const mesh *m, message *msg)
+{
+  const size_t num_cells = grid_num_cells(m->grid);
+  for (size_t f = 0; f < m->num_faces; f++) {
+    const mesh_face *x = &m->faces[f];
+    if (!is_node(m, x->left) || !is_node(m, x->right) || x->left == x->right || m->part[x->left] != m->part[x->right])
+      return fault(msg, "a face joins no two nodes of one part", f);
+    if (!(x->area > 0 && x->distance > 0 && isfinite(x->area / x->distance))) return fault(msg, "a face has no area or distance", f);
+  }
+  for (int axis = 0; axis < 3; axis++)
+    for (size_t c = 0; m->regular[axis] && c < num_cells; c++) {
+      const double g = m->regular[axis][c];
+      if (!(g >= 0 && isfinite(g))) return fault(msg, "a regular face is not finite", c);
+      if (g > 0 && !(has_upper(m->grid, c, axis) && is_node(m, (int32_t)c) && is_node(m, (int32_t)(c + stride_of(m->grid, axis)))))
+        return fault(msg, "a regular face joins no nodes", c);
+    }
+  return true;
+}
+
+static bool interfaces_are_valid(const mesh *m, message *msg)
+{
+  for (size_t i = 0; i < m->num_interfaces; i++) {
+    const mesh_interface *f = &m->interfaces[i];
+    const double *n = f->normal;
+    if (!is_node(m, f->node[0]) || m->part[f->node[0]] != f->part[0]) return fault(msg, "an interface has no node on side 0", i);
+    if (f->node[1] != MESH_NONE && (!is_node(m, f->node[1]) || m->part[f->node[1]] != f->part[1]))
+      return fault(msg, "an interface names a wrong node on side 1", i);
+    if (solid(m, f->part[1]) != (f->node[1] != MESH_NONE)) return fault(msg, "an interface to a solid part has no node on side 1", i);
+    if (!(f->area[0] > 0 && f->area[1] >= 0 && isfinite(f->area[0] + f->area[1]))) return fault(msg, "an interface has no area", i);
+    if (!(f->distance[0] > 0 && isfinite(f->distance[0]) && (f->node[1] == MESH_NONE || f->distance[1] > 0)))
+      return fault(msg, "an interface has no distance", i);
+    if (!(fabs(n[0] * n[0] + n[1] * n[1] + n[2] * n[2] - 1) < 1e-9)) return fault(msg, "a normal is not of unit length", i);
+    if (f->patch != MESH_NONE && (f->patch < 0 || (size_t)f->patch >= m->num_patches)) return fault(msg, "an interface names no patch", i);
+  }
+  for (size_t p = 0; p < m->num_patches; p++)
+    if (!(m->patches[p].area > 0 && isfinite(m->patches[p].area))) return fault(msg, "a wall patch has no area", p);
+  for (size_t l = 0; l < m->num_patch_links; l++)
+    if (!(m->patch_links[l].area > 0 && m->patch_links[l].distance > 0)) return fault(msg, "a link of wall patches has no area", l);
+  return true;
 }
 
 bool mesh_is_valid(const mesh *m, message *msg)
 {
-  double volume = 0, shares = 0;
-  const size_t num_cells = grid_num_cells(m->grid);
-  for (size_t n = 0; n < m->num_nodes; n++) {
-    const double *c = m->centroid[n];
-    const bool there = m->volume[n] > 0;
-    if (!(m->volume[n] >= 0) || !isfinite(m->volume[n]) || (there && !(isfinite(c[0]) && isfinite(c[1]) && isfinite(c[2]))) ||
-        (there != (m->part[n] != MESH_VOID))) {
-      (void)message_set(msg, STATUS_FAILED, "node %zu: volume %g m3, part %d, centroid (%g, %g, %g) m", n, m->volume[n], m->part[n], c[0], c[1], c[2]);
-      return false;
-    }
-    volume += m->volume[n];
-  }
-  for (int32_t part = 0; part < m->num_parts; part++)
-    if (m->lookup->layers[part].kind == MESH_SOLID) shares += m->part_volume[part];
-  if (fabs(volume - shares) > 1e-6 * (volume + shares)) {
-    (void)message_set(msg, STATUS_FAILED, "the nodes hold %.9g m3, the parts %.9g m3", volume, shares);
-    return false;
-  }
-  for (int axis = 0; axis < 3; axis++)
-    for (size_t cell = 0; m->regular[axis] && cell < num_cells; cell++)
-      if (!(m->regular[axis][cell] >= 0) || !isfinite(m->regular[axis][cell])) {
-        (void)message_set(msg, STATUS_FAILED, "face of cell %zu along axis %d: area over distance %g m", cell, axis, m->regular[axis][cell]);
-        return false;
-      }
-  for (size_t f = 0; f < m->num_faces; f++)
-    if (!(m->faces[f].area > 0) || !(m->faces[f].distance > 0)) {
-      (void)message_set(msg, STATUS_FAILED, "face %zu: area %g m2, distance %g m", f, m->faces[f].area, m->faces[f].distance);
-      return false;
-    }
-  for (size_t i = 0; i < m->num_interfaces; i++) {
-    const mesh_interface *x = &m->interfaces[i];
-    for (int s = 0; s < 2; s++)
-      if ((s == 0 && x->node[0] < 0) || x->node[s] >= (int32_t)m->num_nodes || !(x->area[s] > 0) ||
-          (x->node[s] >= 0 && (!(m->volume[x->node[s]] > 0) || !(x->distance[s] > 0) || m->part[x->node[s]] != x->part[s]))) {
-        (void)message_set(msg, STATUS_FAILED, "interface %zu side %d: node %d, part %d, area %g m2, distance %g m", i, s, x->node[s], x->part[s],
-                          x->area[s], x->distance[s]);
-        return false;
-      }
-  }
-  return true;
+  return nodes_are_valid(m, msg) && shares_are_valid(m, msg) && faces_are_valid(m, msg) && interfaces_are_valid(m, msg);
 }

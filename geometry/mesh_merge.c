@@ -48,7 +48,7 @@ double mesh_merge_aperture(const grid *g, const struct mesh_lookup *l, const mes
   return a < b ? a : b;
 }
 
-/* ---- groups of nodes: union-find whose root is the largest member ----------------------------------------- */
+/* ---- groups of nodes: union-find whose root is the fullest member ----------------------------------------- */
 
 typedef struct {
   const mesh *m;
@@ -84,9 +84,12 @@ static double fraction_of(const groups *q, int32_t root)
   return q->volume[root] / cell_volume(q->m->grid, (size_t)q->cell[root]);
 }
 
+/* The fuller of its own cell becomes the root, so that a whole cell never becomes part of a neighbour. */
 static void unite(groups *q, int32_t a, int32_t b)
 {
-  if (q->own[b] > q->own[a] || (q->own[b] == q->own[a] && b < a)) {
+  const double full_a = q->own[a] / cell_volume(q->m->grid, (size_t)q->cell[a]);
+  const double full_b = q->own[b] / cell_volume(q->m->grid, (size_t)q->cell[b]);
+  if (full_b > full_a * (1 + 1e-9) || (full_b >= full_a * (1 - 1e-9) && b < a)) {
     const int32_t c = a;
     a = b;
     b = c;
