@@ -139,7 +139,8 @@ static void tell_body(picture_layout *l, const body_result *body, bool revolved,
   (void)snprintf(text, sizeof text, "after %s", value);
   (void)picture_layout_say(l, 42.0, words(), text);
   plain_words_place(body->last_position, revolved, value);
-  (void)picture_layout_say(l, 42.0, words(), value);
+  (void)snprintf(text, sizeof text, "at %s", value);
+  (void)picture_layout_say(l, 42.0, words(), text);
   (void)picture_layout_say(l, 42.0, words(), body->last_trapped ? "trapped: closed in by ice" : "not trapped");
   picture_layout_gap(l, 14.0);
 }
@@ -278,7 +279,7 @@ static field_scale scale_of(const mesh *m, const double *values, bool temperatur
 static status draw_field_panel(picture_panel *p, const rig *r, const mesh *m, const double *values, field_scale s,
                                const colour_map *map, float *field, message *msg)
 {
-  status code = section_view_field(p->view, r, m, values, SECTION_SMOOTH, field, msg);
+  status code = section_view_field(p->view, r, m, values, s.temperature ? SECTION_SLOPED : SECTION_SMOOTH, field, msg);
   if (code != STATUS_OK)
     return code;
   const picture_panel_shades shades = {.field = field, .map = map, .low = s.low, .high = s.high, .map_low = s.map_low,

@@ -10,7 +10,8 @@
 static const colour INK = {0.13, 0.15, 0.18, 1.0};
 static const colour GREY = {0.36, 0.39, 0.43, 1.0};
 static const colour WHITE = {1.0, 1.0, 1.0, 0.8};
-static const double ROW = 100.0; /* pixels per label: a name and two lines of detail */
+static const double ROW = 74.0, LINE = 28.0; /* pixels per label: a name and one line of detail; a second line of detail */
+static const double WORDS = 36.0; /* pixels from a swatch to its name */
 static const double KNEE = 42.0; /* pixels left of the names where leaders bend */
 
 enum { PLACES = 40 };
@@ -23,9 +24,17 @@ typedef struct {
   size_t num_places;       /* 0: it does not show in the section */
   double x, y;             /* the one that is pointed at      */
   double row;              /* pixel, middle height of the name */
+  double height;           /* pixels that the words take       */
 } label;
 
 /* ------------------------------------------------------------------------------------------------ words */
+
+static void degrees(double value, char out[PLAIN_WORDS])
+{
+  char number[64];
+  axes_number(value, 1, number, sizeof number);
+  (void)snprintf(out, PLAIN_WORDS, isfinite(value) ? "%s \xC2\xB0" "C" : "not known", number);
+}
 
 static void describe_body(const rig *r, int part, char *out, size_t size)
 {
@@ -35,7 +44,7 @@ static void describe_body(const rig *r, int part, char *out, size_t size)
       continue;
     char mass[PLAIN_WORDS], start[PLAIN_WORDS];
     plain_words_value(body->mass, 3, "kg", mass);
-    plain_words_value(r->parts[part].initial_temperature, 3, "degC", start);
+    degrees(r->parts[part].initial_temperature, start);
     if (body->open_top && isfinite(body->surface_level)) {
       char level[32];
       axes_number(body->surface_level * 1000.0, 0, level, sizeof level);
@@ -54,7 +63,7 @@ static void describe_bath(const rig *r, int part, char *out, size_t size)
       continue;
     char mass[PLAIN_WORDS], start[PLAIN_WORDS], share[PLAIN_WORDS];
     plain_words_value(bath->mass, 3, "kg", mass);
-    plain_words_value(r->parts[part].initial_temperature, 3, "degC", start);
+    degrees(r->parts[part].initial_temperature, start);
     plain_words_value(100.0 * bath->mass_fraction, 3, "%", share);
     (void)snprintf(out, size, "brine, %s %s, %s at %s", brine_name(bath->salt), share, mass, start);
   }
@@ -69,7 +78,7 @@ static void describe_part(const rig *r, int index, char *out, size_t size)
   case PART_BRINE: describe_bath(r, index, out, size); break;
   case PART_HELD: {
     char held[PLAIN_WORDS];
-    plain_words_value(part->held.num ? part->held.value[0] : NAN, 3, "degC", held);
+    degrees(part->held.num ? part->held.value[0] : NAN, held);
     (void)snprintf(out, size, part->held.num > 1 ? "held at a temperature, first %s" : "held at %s", held);
     break;
   }
@@ -93,11 +102,11 @@ static void describe_coil(const rig_coil *coil, char *out, size_t size)
   plain_words_value(coil->length, 3, "m", length);
   const schedule *t = &coil->temperature;
   if (coil->coolant == COOLANT_FIXED && t->num)
-    plain_words_value(t->value[0], 3, "degC", cold);
+    degrees(t->value[0], cold);
   (void)snprintf(out, size, "%zu turns of %s tube, %s%s%s", coil->num_rings, tube, length, cold[0] ? ", coolant at " : ", plant", cold);
   if (cold[0] && t->num > 1) {
     const size_t used = strlen(out);
-    plain_words_value(t->value[t->num - 1], 3, "degC", cold);
+    degrees(t->value[t->num - 1], cold);
     (void)snprintf(out + used, size - used, ", later %s", cold);
   }
 }
@@ -201,6 +210,18 @@ static void places_of_coil(const picture_panel *p, const rig_coil *coil, label *
 
 /* ------------------------------------------------------------------------------------------------ labels */
 
+static canvas_style detail_style(void) { return (canvas_style){.size = PICTURE_LAYOUT_SMALL, .ink = GREY}; }
+
+/* No line break between a number and its unit: the blank becomes one that does not break. */
+static void tie_units(char *text, size_t size)
+{
+  for (size_t i = 1; text[i]; i++)
+    if (text[i] == ' ' && text[i - 1] >= '0' && text[i - 1] <= '9' && strlen(text) + 2 < size) {
+      memmove(text + i + 2, text + i + 1, strlen(text + i + 1) + 1);
+      memcpy(text + i, "\xC2\xA0", 2);
+    }
+}
+
 static status make_labels(picture_layout *l, const rig *r, label *labels, size_t *num, message *msg)
 {
   const picture_panel *p = &l->panel[0];
@@ -225,7 +246,7 @@ static status make_labels(picture_layout *l, const rig *r, label *labels, size_t
     (void)snprintf(to->name, sizeof to->name, "probe %s", r->probes[i].name);
     char place[PLAIN_WORDS];
     plain_words_place(r->probes[i].point, p->view->revolved, place);
-    (void)snprintf(to->detail, sizeof to->detail, "%s", place);
+    (void)snprintf(to->detail, sizeof to->detail, "at %s", place);
   }
   for (size_t i = 0; i < r->num_parts; i++) {
     label *to = &labels[*num];
@@ -236,6 +257,11 @@ static status make_labels(picture_layout *l, const rig *r, label *labels, size_t
     (*num)++;
   }
   free(depth.depth);
+  const double room = (l->num_panels == 1 ? l->side_width - WORDS : 0.5 * l->side_width - WORDS - 20.0);
+  for (size_t i = 0; i < *num; i++) {
+    tie_units(labels[i].detail, sizeof labels[i].detail);
+    labels[i].height = ROW + (canvas_text_width(l->canvas, detail_style(), labels[i].detail) > room ? LINE : 0.0);
+  }
   return STATUS_OK;
 }
 
@@ -249,11 +275,16 @@ static int by_height(const void *a, const void *b)
  * wish, then pool neighbours whose wishes run backward into their mean. */
 static void spread(label *labels, size_t num, double top, double bottom)
 {
+  double above = 0.0;
+  for (size_t i = 0; i < num; i++) {
+    labels[i].row = labels[i].y - above; /* the wish */
+    above += labels[i].height;
+  }
   for (size_t first = 0; first < num;) {
     size_t end = first + 1;
-    double wish = labels[first].y - ROW * (double)first, sum = wish;
+    double wish = labels[first].row, sum = wish;
     for (size_t i = first + 1; i < num; i++) { /* the longest run that the mean pulls together */
-      sum += labels[i].y - ROW * (double)i;
+      sum += labels[i].row;
       const double mean = sum / (double)(i - first + 1);
       if (mean <= wish) {
         wish = mean;
@@ -261,14 +292,19 @@ static void spread(label *labels, size_t num, double top, double bottom)
       }
     }
     for (size_t i = first; i < end; i++)
-      labels[i].row = wish + ROW * (double)i;
+      labels[i].row = wish;
     first = end;
   }
-  for (size_t i = 0; i < num; i++)
-    labels[i].row = fmax(labels[i].row, i ? labels[i - 1].row + ROW : top);
+  above = 0.0;
+  for (size_t i = 0; i < num; i++) {
+    labels[i].row += above;
+    above += labels[i].height;
+    labels[i].row = fmax(labels[i].row, i ? labels[i - 1].row + labels[i - 1].height : top);
+  }
   double most = bottom;
-  for (size_t i = num; i-- > 0; most = labels[i].row - ROW)
-    labels[i].row = fmin(labels[i].row, most);
+  for (size_t i = num; i-- > 0; most = labels[i].row) {
+    labels[i].row = fmin(labels[i].row, most - labels[i].height);
+  }
 }
 
 /* Sorts by height and spreads the rows. */
@@ -339,7 +375,7 @@ static void draw_words(picture_layout *l, const label *to, double x, double y, d
 {
   char text[512];
   const canvas_style name = {.size = PICTURE_LAYOUT_TEXT, .bold = true, .ink = INK};
-  const canvas_style detail = {.size = PICTURE_LAYOUT_SMALL, .ink = GREY};
+  const canvas_style detail = detail_style();
   canvas_fit_text(l->canvas, name, to->name, width, text, sizeof text);
   canvas_text(l->canvas, x, y, name, text);
   /* Two lines, parted at the last blank that fits; what is longer is cut. */
@@ -376,12 +412,12 @@ static void draw_leader(picture_layout *l, const label *to, double from_x)
 /* Beside one panel: names at the height of what they name, with leaders. */
 static void draw_beside(picture_layout *l, label *labels, size_t num)
 {
-  choose_places(labels, labels + num, num, l->side_y + 12.0, canvas_height(l->canvas) - 90.0, l->side_x - KNEE);
+  choose_places(labels, labels + num, num, l->side_y + 12.0, canvas_height(l->canvas) - 10.0, l->side_x - KNEE);
   for (size_t i = 0; i < num; i++) {
     if (labels[i].num_places)
       draw_leader(l, &labels[i], l->side_x - 8.0);
     draw_swatch(l, labels[i].fill, l->side_x, labels[i].row);
-    draw_words(l, &labels[i], l->side_x + 36.0, labels[i].row, l->side_width - 36.0);
+    draw_words(l, &labels[i], l->side_x + WORDS, labels[i].row, l->side_width - WORDS);
   }
 }
 
@@ -389,9 +425,9 @@ static void draw_beside(picture_layout *l, label *labels, size_t num)
 static void draw_below(picture_layout *l, const label *labels, size_t num)
 {
   for (size_t i = 0; i < num; i++) {
-    const double x = l->side_x + (i % 2 ? 0.5 * l->side_width : 0.0), y = l->side_y + ROW * (double)(i / 2) + 12.0;
+    const double x = l->side_x + (i % 2 ? 0.5 * l->side_width : 0.0), y = l->side_y + (ROW + LINE) * (double)(i / 2) + 12.0;
     draw_swatch(l, labels[i].fill, x, y);
-    draw_words(l, &labels[i], x + 36.0, y, 0.5 * l->side_width - 56.0);
+    draw_words(l, &labels[i], x + WORDS, y, 0.5 * l->side_width - WORDS - 20.0);
   }
 }
 
@@ -472,7 +508,7 @@ status picture_section_draw(const char *path, const rig *r, const mesh *m, messa
     return message_set(msg, STATUS_NO_MEMORY, "out of memory: %zu bytes for names", 2 * (most + 1) * sizeof *labels);
   const bool one = m->grid->kind == GRID_RZ;
   const picture_layout_request want = {.path = path, .title = "The rig as understood", .subtitle = r->title,
-                                       .side_height = ROW * (one ? (double)most : ceil(0.5 * (double)most))};
+                                       .side_height = (ROW + (one ? 0.5 : 1.0) * LINE) * (one ? (double)most : ceil(0.5 * (double)most)) + 30.0};
   picture_layout l;
   status code = picture_layout_create(&l, r, m, &want, msg);
   if (code == STATUS_OK) {

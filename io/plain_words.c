@@ -16,7 +16,7 @@ void plain_words_duration(double seconds, char text[PLAIN_WORDS])
     (void)snprintf(text, PLAIN_WORDS, "%s%.0f s", sign, s);
   else if (s < 3600.0 - 0.5)
     (void)snprintf(text, PLAIN_WORDS, "%s%.0f min %.0f s", sign, floor(round(s) / 60.0), fmod(round(s), 60.0));
-  else if (s < 72.0 * 3600.0) {
+  else if (s < 240.0 * 3600.0) {
     const double minutes = round(s / 60.0);
     (void)snprintf(text, PLAIN_WORDS, "%s%.0f h %.0f min", sign, floor(minutes / 60.0), fmod(minutes, 60.0));
   } else {
@@ -39,7 +39,7 @@ void plain_words_place(const double point[3], bool revolved, char text[PLAIN_WOR
   if (!isfinite(point[0]) || !isfinite(point[2]))
     (void)snprintf(text, PLAIN_WORDS, "not known");
   else if (revolved && fabs(point[0]) < 0.0005)
-    (void)snprintf(text, PLAIN_WORDS, "on the axis, z = %.30s", part[2]);
+    (void)snprintf(text, PLAIN_WORDS, "the axis, z = %.30s", part[2]);
   else if (revolved)
     (void)snprintf(text, PLAIN_WORDS, "r = %.30s, z = %.30s", part[0], part[2]);
   else

@@ -7,9 +7,9 @@
 
 enum { PLAIN_WORDS = 96 };
 
-/* "23 h 40 min", "8 min 20 s", "3 d 4 h"; "not known" when not finite. */
+/* "23 h 40 min", "8 min 20 s", from ten days on "12 d 4 h"; "not known" when not finite. */
 void plain_words_duration(double seconds, char text[PLAIN_WORDS]);
-/* "on the axis, z = 210 mm", "r = 35 mm, z = 210 mm" or "x = 1 mm, y = 2 mm, z = 3 mm". */
+/* What goes after "at": "the axis, z = 210 mm", "r = 35 mm, z = 210 mm" or "x = 1 mm, y = 2 mm, z = 3 mm". */
 void plain_words_place(const double point[3], bool revolved, char text[PLAIN_WORDS]);
 /* value with unit, `digits` significant digits and a true minus sign: "4.32 kWh", "-15 degC" with its proper signs. */
 void plain_words_value(double value, int digits, const char *unit, char text[PLAIN_WORDS]);

@@ -305,22 +305,58 @@ static status lattice_init(lattice *l, const section_view *v, const mesh *m)
 
 typedef struct { double low, high; } bounds;
 
-/* The part's own values, and their range. */
+static bool own_node(const mesh *m, size_t cell, int32_t part, int32_t *node)
+{
+  *node = m->share[(size_t)part * grid_num_cells(m->grid) + cell] > 0.0f ? mesh_find_node(m, cell, part) : MESH_NONE;
+  return *node != MESH_NONE && m->cell[*node] == (int32_t)cell; /* not a sliver that a neighbour took over */
+}
+
+/* How much a value changes along one axis of the plane from the node's centroid to the cell's centre, by the slope from its
+ * neighbours: nodes of cut cells lie off the centre. */
+static double shift_to_centre(const lattice *l, const mesh *m, const double *node_values, int32_t part, size_t a, size_t b, int32_t node,
+                              int axis)
+{
+  const int grid_axis = axis == 0 ? l->across : l->up;
+  const size_t place = axis == 0 ? a : b;
+  const double off = l->centre[axis][place] - m->centroid[node][grid_axis];
+  const double width = l->g->edges[grid_axis][place + 1] - l->g->edges[grid_axis][place];
+  if (fabs(off) < 1e-6 * width)
+    return 0.0;
+  double x[2] = {m->centroid[node][grid_axis], m->centroid[node][grid_axis]}, v[2] = {node_values[node], node_values[node]};
+  for (int side = 0; side < 2; side++) {
+    int32_t other;
+    if (side == 0 ? place == 0 : place + 1 >= l->num[axis])
+      continue;
+    const size_t step = side == 0 ? (size_t)-1 : 1;
+    const size_t cell = axis == 0 ? lattice_cell(l, a + step, b) : lattice_cell(l, a, b + step);
+    if (own_node(m, cell, part, &other) && isfinite(node_values[other])) {
+      x[side] = m->centroid[other][grid_axis];
+      v[side] = node_values[other];
+    }
+  }
+  return x[1] - x[0] > 0.1 * width ? off * (v[1] - v[0]) / (x[1] - x[0]) : 0.0;
+}
+
+/* The part's own values, moved to the cell centres, and their range at the nodes. */
 static bounds gather(lattice *l, const mesh *m, const double *node_values, int32_t part)
 {
   bounds range = {INFINITY, -INFINITY};
-  const size_t cells = grid_num_cells(l->g);
   for (size_t b = 0; b < l->num[1]; b++)
     for (size_t a = 0; a < l->num[0]; a++) {
-      const size_t at = b * l->num[0] + a, cell = lattice_cell(l, a, b);
-      const int32_t node = m->share[(size_t)part * cells + cell] > 0.0f ? mesh_find_node(m, cell, part) : MESH_NONE;
-      l->value[at] = node != MESH_NONE ? node_values[node] : NAN;
+      const size_t at = b * l->num[0] + a;
+      int32_t node;
+      l->value[at] = own_node(m, lattice_cell(l, a, b), part, &node) ? node_values[node] : NAN;
       l->own[at] = isfinite(l->value[at]);
-      if (l->own[at]) {
-        range.low = fmin(range.low, l->value[at]);
-        range.high = fmax(range.high, l->value[at]);
-      }
+      if (!l->own[at])
+        continue;
+      range.low = fmin(range.low, l->value[at]);
+      range.high = fmax(range.high, l->value[at]);
+      for (int axis = 0; axis < 2; axis++)
+        l->value[at] += shift_to_centre(l, m, node_values, part, a, b, node, axis);
     }
+  for (size_t at = 0; at < l->num[0] * l->num[1]; at++) /* never beyond what the nodes hold */
+    if (l->own[at])
+      l->value[at] = fmin(fmax(l->value[at], range.low), range.high);
   return range;
 }
 

@@ -70,7 +70,7 @@ START_TEST(figures_are_metric_with_us_units_beside)
   assert_says(text, "Small drum in a tub");
   assert_says(text, "drum (4.3 kg, 9 lb): frozen solid after 7 h 30 min");
   assert_says(text, "half after 2 h 30 min, 90 % after 5 h 30 min, 99 % after 7 h 0 min");
-  assert_says(text, "at the axis, z = 128 mm (0.0 in, 5.0 in), 75 mm (3.0 in) from the nearest surface");
+  assert_says(text, "Its last water sits on the axis at z = 128 mm (5.0 in), 75 mm (3.0 in) from the nearest surface");
   assert_says(text, "is trapped");
   assert_says(text, "1 further pocket parted from it, 0 of them trapped");
   assert_says(text, "rises by 12 mm (0.5 in)");
