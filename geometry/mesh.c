@@ -338,7 +338,7 @@ static bool fill_faces(mesh *m, const mesh_cut_list *list, const int32_t *unifor
 /* ---- interfaces ------------------------------------------------------------------------------------------------ */
 
 typedef struct {
-  int32_t node[2], part[2], patch;
+  int32_t node[2], part[2], patch, facing;
   size_t facet;
 } meeting;
 
@@ -350,13 +350,14 @@ static int compare_meetings(const void *a, const void *b)
     if (x->part[s] != y->part[s]) return x->part[s] < y->part[s] ? -1 : 1;
   }
   if (x->patch != y->patch) return x->patch < y->patch ? -1 : 1;
+  if (x->facing != y->facing) return x->facing < y->facing ? -1 : 1;
   return x->facet < y->facet ? -1 : x->facet > y->facet;
 }
 
 static bool same_meeting(const meeting *x, const meeting *y)
 {
   return x->node[0] == y->node[0] && x->node[1] == y->node[1] && x->part[0] == y->part[0] && x->part[1] == y->part[1] &&
-         x->patch == y->patch;
+         x->patch == y->patch && x->facing == y->facing;
 }
 
 /* The node of a part in a cell, or in the neighbour where a point just across the cell's face found it. */
@@ -430,7 +431,7 @@ static bool fill_interfaces(mesh *m, mesh_cut_list *list)
   /* A side that should have a node and has none is of a piece that is only rounding, or of a wall's lost outer side. */
   for (size_t f = 0; meetings && f < list->num_facets; f++) {
     mesh_cut_facet *x = &list->facets[f];
-    meeting q = {.part = {x->part[0], x->part[1]}, .facet = num};
+    meeting q = {.part = {x->part[0], x->part[1]}, .facing = x->facing, .facet = num};
     bool lost = false;
     for (int s = 0; s < 2; s++) {
       q.node[s] = solid(m, x->part[s]) && x->cell[s] != MESH_NONE ? node_at_or_beside(m, x->cell[s], x->part[s]) : MESH_NONE;

@@ -44,7 +44,7 @@ typedef struct { /* a face between two nodes of one part that the regular arrays
   double distance; /* m, between centroids */
 } mesh_face;
 
-typedef struct {      /* where two parts meet, or a part meets the room or a held part */
+typedef struct {      /* where two parts meet, or a part meets the room or a held part; floor, sides and ceiling of a pair apart */
   int32_t node[2];    /* node[0] >= 0; node[1] may be MESH_NONE (void or held part)                       */
   int32_t part[2];    /* part[1] may be MESH_VOID                                                         */
   int32_t patch;      /* index of the wall patch between them, or MESH_NONE                               */

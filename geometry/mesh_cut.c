@@ -175,7 +175,8 @@ static bool is_wall(const mesh_cut_work *w, int32_t part)
 
 int32_t mesh_cut_facing(const double normal[3])
 {
-  return normal[2] > 0.7 ? 1 : normal[2] < -0.7 ? -1 : 0;
+  if (fabs(normal[2]) > 0.7) return normal[2] > 0 ? 5 : 4;
+  return fabs(normal[0]) >= fabs(normal[1]) ? (normal[0] > 0 ? 1 : 0) : (normal[1] > 0 ? 3 : 2);
 }
 
 /* The record of this cell for a pair of sides; made when there is none. Sides without a node keep no cell. */
@@ -230,7 +231,8 @@ static void add_through_wall(mesh_cut_work *w, const simplex *s, const measure *
     w->list->num_lost++;
     return;
   }
-  simplex outer = {.k = s->k};
+  simplex outer;
+  outer.k = s->k;
   for (int v = 0; v <= s->k; v++) mesh_wall_outer_point(layer, s->v[v].x, w->step, outer.v[v].x);
   const measure mo = measure_of(w, &outer);
   const int32_t key = cell_at(w, x, -w->look, into, cell);
@@ -416,6 +418,16 @@ static void divide_by_field(mesh_cut_work *w, const simplex *s, int level, int q
     else distribute(w, s, level - 1, t);
     return;
   }
+  bool below = false, above = false;
+  for (int v = 0; v <= s->k; v++) {
+    below = below || s->v[v].f[field] < -w->eps;
+    above = above || s->v[v].f[field] > w->eps;
+  }
+  if (!below || !above) { /* most are not divided: not even copied */
+    if (below) divide_by_field(w, s, level, q + 1, t);
+    else distribute(w, s, level - 1, t);
+    return;
+  }
   simplex_parts parts;
   simplex_divide(s, w->near->num_fields, field, w->eps, &parts);
   for (int i = 0; i < parts.num_outside; i++) distribute(w, &parts.outside[i], level - 1, t);
@@ -496,8 +508,9 @@ static void add_traces(mesh_cut_work *w, const simplex *face, int axis)
     const mesh_layers_active *l = &w->near->active[level];
     if (l->num != 3) continue;
     int zeros = 0, inner = 0;
-    simplex line = {.k = face->k - 1};
+    simplex line;
     simplex_parts parts;
+    line.k = face->k - 1;
     for (int v = 0; v <= face->k; v++) {
       if (fabs(face->v[v].f[l->first]) <= w->eps && zeros < face->k) line.v[zeros++] = face->v[v];
       else if (face->v[v].f[l->first] > 0) inner++;
@@ -528,14 +541,27 @@ static size_t neighbour(const mesh_cut_work *w, int axis, int side)
   return grid_cell(w->q.g, at[0], at[1], at[2]);
 }
 
+/* Some field vanishes on the face opposite a vertex. */
+static bool has_surface(const mesh_cut_work *w, const simplex *s, int opposite)
+{
+  for (int f = 0; f < w->near->num_fields; f++) {
+    bool zero = true;
+    for (int v = 0; v <= s->k && zero; v++) zero = v == opposite || fabs(s->v[v].f[f]) <= w->eps;
+    if (zero) return true;
+  }
+  return false;
+}
+
 /* The face of a simplex opposite one vertex: aperture of the cell when it lies on its boundary, and a surface when a layer
  * ends exactly there. */
 static void add_simplex_face(mesh_cut_work *w, const simplex *s, const corner_index *c, int opposite)
 {
-  simplex face = {.k = s->k - 1};
+  const int side = cell_side_opposite(w, c, opposite);
+  if (side < 0 && !has_surface(w, s, opposite)) return;
+  simplex face;
+  face.k = s->k - 1;
   for (int v = 0, at = 0; v <= s->k; v++)
     if (v != opposite) face.v[at++] = s->v[v];
-  const int side = cell_side_opposite(w, c, opposite);
   const bool grid_edge = side >= 0 && at_grid_edge(w->q.g, w->ijk, side / 2, side % 2);
   if (side >= 0 && side % 2 == 1 && !grid_edge) add_traces(w, &face, side / 2);
   bool zero[SIMPLEX_MAX_FIELDS], any = false;
@@ -666,11 +692,13 @@ static void add_subcell(mesh_cut_work *w, const int at[3])
   for (int d = 0; d < w->dim; d++) parity += w->ijk[w->axes[d]] * (size_t)w->q.samples + (size_t)at[w->axes[d]];
   const int(*table)[4] = w->dim == 3 ? tetrahedra : triangles;
   for (int t = 0; t < (w->dim == 3 ? 5 : 2); t++) {
-    simplex s = {.k = w->dim};
+    simplex s;
     corner_index c[4];
+    s.k = w->dim;
     for (int v = 0; v <= w->dim; v++) {
       const int bits = table[t][v] ^ (int)(parity & 1);
       c[v] = (corner_index){{at[0] + (bits & 1), at[1] + (bits >> 1 & 1), at[2] + (bits >> 2 & 1)}};
+      s.v[v].x[1] = 0;
       for (int d = 0; d < w->dim; d++) s.v[v].x[w->axes[d]] = corner_place(w, w->axes[d], c[v].at[w->axes[d]]);
       memcpy(s.v[v].f, corner_field(w, c[v].at), (size_t)w->near->num_fields * sizeof(double));
     }

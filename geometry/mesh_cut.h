@@ -27,7 +27,7 @@ typedef struct {       /* where two parts meet, summed per pair of cells and par
   double reach[2];     /* area times (point . normal), m3                                                           */
 } mesh_cut_facet;
 
-/* 1: the normal points up (n_z > 0.7), -1: down, 0: to the side. */
+/* Which way a normal points: 5 up (n_z > 0.7), 4 down, else by its larger level component 0 low x, 1 high x, 2 low y, 3 high y. */
 int32_t mesh_cut_facing(const double normal[3]);
 
 typedef struct { /* the line where the inner surface of a thin wall crosses the face to the upper neighbour */
