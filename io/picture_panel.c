@@ -299,7 +299,7 @@ void picture_panel_draw_axes(picture_panel *p)
   }
   const axes_look look = {.across = v->revolved ? "radius r, mm" : names[v->across],
                           .up = names[v->up],
-                          .most_across = (size_t)fmax(4.0, p->frame.width / 85.0),
+                          .most_across = (size_t)fmax(4.0, p->frame.width / 72.0),
                           .most_up = (size_t)fmax(3.0, p->frame.height / 70.0),
                           .scale = 1000.0,
                           .unsigned_across = v->revolved,

@@ -374,7 +374,7 @@ static const char STYLE[] =
     "h1{font-size:1.6rem;line-height:1.25;margin:.2rem 0 1rem}h2{font-size:1.15rem;margin:2.2rem 0 .6rem}"
     ".answer{font-size:1.3rem;line-height:1.4;font-weight:bold;margin:.8rem 0 .4rem}.quiet,figcaption,footer{color:var(--quiet);font-size:.88rem}"
     ".warn li{color:var(--warn)}figure{margin:1.6rem 0;break-inside:avoid}"
-    "img{width:100%;height:auto;background:#fff;border:1px solid var(--line);border-radius:4px}"
+    "img{box-sizing:border-box;width:100%;height:auto;background:#fff;border:1px solid var(--line);border-radius:4px}"
     ".wide{overflow-x:auto}table{border-collapse:collapse;min-width:50%;font-size:.92rem}"
     "th,td{text-align:left;padding:.35rem .8rem .35rem 0;border-bottom:1px solid var(--line);vertical-align:top}"
     ".n{font-variant-numeric:tabular-nums;white-space:nowrap}"
