@@ -19,20 +19,16 @@ enum { COLUMNS = 98, SENTENCE = 600 };
 static void wrap(FILE *to, const char *first, const char *further, const char *text)
 {
   int column = fprintf(to, "%s", first);
-  for (const char *p = text; *p;) {
+  bool begins = true;
+  for (const char *p = text + strspn(text, " "); *p; p += strspn(p, " ")) {
     const size_t n = strcspn(p, " ");
-    if (column + (int)n > COLUMNS && column > (int)strlen(further)) {
-      (void)fprintf(to, "\n%s", further);
-      column = (int)strlen(further);
+    if (!begins && column + 1 + (int)n > COLUMNS) {
+      column = fprintf(to, "\n%s", further) - 1;
+      begins = true;
     }
-    (void)fprintf(to, "%.*s", (int)n, p);
-    column += (int)n;
+    column += fprintf(to, "%s%.*s", begins ? "" : " ", (int)n, p);
+    begins = false;
     p += n;
-    if (*p == ' ') {
-      (void)fprintf(to, " ");
-      column++;
-      p++;
-    }
   }
   (void)fprintf(to, "\n");
 }

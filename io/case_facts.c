@@ -11,14 +11,36 @@ static const double PI = 3.14159265358979323846, GRAVITY = 9.80665; /* m/s2, sta
 
 static double volume_of(const case_file *c, const shape *s, double level)
 {
-  return shape_volume_below(s, c->revolved, level, c->revolved ? 1e-5 : 1e-3);
+  return shape_volume_below(s, c->revolved, level, c->revolved ? 1e-6 : 1e-4);
+}
+
+/* What a layer lies round: the part that it names. */
+static const case_part *inside_of(const case_file *c, const case_part *layer)
+{
+  const yaml_node *around = yaml_tree_value(layer->item, "around");
+  for (size_t i = 0; around && i < c->num_parts; i++)
+    if (strcmp(c->parts[i].name, around->text) == 0)
+      return &c->parts[i];
+  return NULL;
+}
+
+/* A wall is the outside less the inside: both are full shapes, whose volumes are exact however thin the wall. */
+static double volume_of_part(const case_file *c, const case_part *p)
+{
+  const case_part *inside = inside_of(c, p);
+  double volume = volume_of(c, p->outer, INFINITY);
+  if (inside)
+    volume -= volume_of(c, inside->outer, INFINITY);
+  else if (p->is_vessel)
+    volume -= volume_of(c, p->hollow, INFINITY);
+  return volume;
 }
 
 static void fill_parts(case_facts *f, const case_file *c)
 {
   for (size_t i = 0; i < c->num_parts; i++) {
     const rig_part *p = &c->rig.parts[c->parts[i].rig_part];
-    f->parts[i].volume = volume_of(c, p->region, INFINITY);
+    f->parts[i].volume = volume_of_part(c, &c->parts[i]);
     f->parts[i].mass = p->stuff ? f->parts[i].volume * p->stuff->density : NAN;
   }
 }

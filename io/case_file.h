@@ -17,6 +17,8 @@ typedef struct {            /* a part as listed */
   const shape *region;      /* what it covers: a vessel's wall and floor                           */
   const shape *hollow;      /* vessels and layers: the innermost hollow; else NULL                 */
   const shape *outer;       /* wall and hollow together up to the rim; of a solid its region       */
+  const char *kind;         /* "cylinder", ...: the shape as written; of a layer that of what it lies round */
+  bool sharp;               /* a thick wall: corners as a joiner makes them                        */
   double around_hollow;     /* m, thickness of everything around the hollow, this part included    */
   bool is_vessel;           /* has its own hollow (not a layer round another)                      */
   bool open_top;

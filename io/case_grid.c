@@ -138,18 +138,6 @@ static void add_stop(grid_maker *m, int axis, double at, int rank)
     m->stops[axis][m->num_stops[axis]++] = (stop){.at = at, .rank = rank};
 }
 
-/* The shape a part is built on; a layer's is that of the part inside it. */
-static const char *base_shape(const case_build *b, const case_part *p)
-{
-  for (size_t guard = 0; guard < b->c->num_parts; guard++) {
-    const yaml_node *around = yaml_tree_value(p->item, "around");
-    if (!around)
-      break;
-    p = &b->c->parts[case_build_find_part(b, around->text)];
-  }
-  return case_build_text(p->item, SECTION_PART, "shape");
-}
-
 static int rank_of(const case_build *b, size_t part)
 {
   for (size_t i = 0; i < b->c->rig.num_bodies; i++)
@@ -164,7 +152,7 @@ static int rank_of(const case_build *b, size_t part)
 static void stops_of_part(grid_maker *m, size_t index)
 {
   const case_part *p = &m->b->c->parts[index];
-  const char *kind = base_shape(m->b, p);
+  const char *kind = p->kind;
   const bool flat_ends = case_keys_is_choice("cylinder|tube|frustum|disc|box", kind);
   const bool upright = case_keys_is_choice("cylinder|tube|disc|box", kind);
   const int rank = rank_of(m->b, index);

@@ -372,7 +372,7 @@ static status solid_part(case_build *b, const case_part *p, rig_part *out)
   char path[PATH];
   (void)snprintf(path, sizeof path, "parts.%s", p->name);
   *out = (rig_part){.kind = PART_SOLID, .region = p->region};
-  if (p->wall > 0.0) {
+  if (p->wall > 0.0 && !p->sharp) {
     out->thickness = p->wall;
     out->cavity = p->hollow;
   }

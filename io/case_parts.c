@@ -5,6 +5,8 @@
 #include "io/case_build.h"
 
 enum { PATH = 96 };
+/* m: from this thickness on a wall is never meshed as a thin one, and its corners are sharp; thinner ones are bent sheet. */
+static const double SHARP_WALL = 0.025;
 
 typedef struct {
   case_build *b;
@@ -183,6 +185,20 @@ static status make_shape(const part_maker *m, shape **out)
 
 /* ------------------------------------------------------------------------------------------------ walls */
 
+/* Radius of a shape's surface at height z, traced inward by the distance. */
+static double trace_radius(const shape *s, double z)
+{
+  double low[3], high[3];
+  shape_bounds(s, low, high);
+  for (double r = high[0] * 1.001 + 1e-6; r > 0.0;) {
+    const double d = shape_distance(s, (const double[3]){r, 0.0, z});
+    if (d <= 1e-9)
+      return r;
+    r -= d;
+  }
+  return 0.0;
+}
+
 static status keep(const part_maker *m, status code, shape *made, const message *why, const shape **out)
 {
   if (code == STATUS_OK)
@@ -192,17 +208,42 @@ static status keep(const part_maker *m, status code, shape *made, const message 
   return code != STATUS_OK || *out ? STATUS_OK : STATUS_NO_MEMORY;
 }
 
+/* A thick wall round a cylinder, frustum or box has corners as a joiner makes them, not rounded ones. *out stays NULL for other shapes. */
+static status grow_sharp(const part_maker *m, const char *kind, const shape *hollow, double distance, shape **out, message *why)
+{
+  double low[3], high[3], bottom = 0.0, top = 0.0;
+  shape_bounds(hollow, low, high);
+  const double height = high[2] - low[2];
+  if (strcmp(kind, "box") == 0) {
+    for (int axis = 0; axis < 3; axis++) {
+      low[axis] -= distance;
+      high[axis] += distance;
+    }
+    return shape_box(out, low, high, why);
+  }
+  if (!m->b->c->revolved || !case_keys_is_choice("cylinder|disc|frustum", kind))
+    return STATUS_OK;
+  bottom = trace_radius(hollow, low[2] + 1e-9 * height);
+  top = trace_radius(hollow, high[2] - 1e-9 * height);
+  const double slope = (top - bottom) / height, aside = distance * sqrt(1.0 + slope * slope);
+  const double r_low = bottom + aside - slope * distance, r_high = top + aside + slope * distance;
+  return r_low > 0.0 && r_high > 0.0 ? shape_frustum(out, r_low, r_high, low[2] - distance, high[2] + distance, why) : STATUS_OK;
+}
+
 /* hollow grown by distance, cut off at the rim when open. */
-static status grow(const part_maker *m, const shape *hollow, double distance, bool open_top, double rim, shape **out, message *why)
+static status grow(const part_maker *m, const char *kind, const shape *hollow, double distance, bool open_top, double rim, shape **out,
+                   message *why)
 {
   shape *a = NULL, *lid = NULL, *grown = NULL;
   const double point[3] = {0.0, 0.0, rim}, up[3] = {0.0, 0.0, 1.0};
-  status code = shape_clone(hollow, &a, why);
+  status code = kind && distance > 0.0 ? grow_sharp(m, kind, hollow, distance, &grown, why) : STATUS_OK;
+  if (code == STATUS_OK && !grown)
+    code = shape_clone(hollow, &a, why);
   if (code != STATUS_OK)
     return code;
-  if (distance > 0.0)
+  if (!grown && distance > 0.0)
     code = shape_offset(&grown, a, distance, why);
-  else
+  else if (!grown)
     grown = a;
   if (code == STATUS_OK && open_top) {
     code = shape_half_space(&lid, point, up, why);
@@ -216,18 +257,18 @@ static status grow(const part_maker *m, const shape *hollow, double distance, bo
     *out = grown;
   else
     shape_destroy(&grown);
-  (void)m;
   return code;
 }
 
-/* Wall from distance `from` to `to` around the hollow. */
-static status wall_between(const part_maker *m, const shape *hollow, double from, double to, bool open_top, double rim, const shape **out)
+/* The part's wall: from distance `from` of the hollow, with sharp corners there or not, to all that is around it. */
+static status wall_between(const part_maker *m, double from, bool from_sharp, const shape **out)
 {
+  const case_part *p = m->part;
   message why = {""};
   shape *outer = NULL, *inner = NULL, *wall = NULL;
-  status code = grow(m, hollow, to, open_top, rim, &outer, &why);
+  status code = grow(m, p->sharp ? p->kind : NULL, p->hollow, p->around_hollow, p->open_top, p->rim, &outer, &why);
   if (code == STATUS_OK)
-    code = grow(m, hollow, from, false, rim, &inner, &why);
+    code = grow(m, from_sharp ? p->kind : NULL, p->hollow, from, false, p->rim, &inner, &why);
   if (code == STATUS_OK)
     code = shape_difference(&wall, outer, inner, &why);
   else
@@ -255,12 +296,14 @@ static status make_layer(part_maker *m)
   p->hollow = t->hollow ? t->hollow : t->region;
   p->open_top = case_build_has(m->item, "open") ? case_build_choice(m->item, SECTION_PART, "open") == 0 : t->hollow && t->open_top;
   p->around_hollow = t->around_hollow + p->wall;
+  p->kind = t->kind;
+  p->sharp = p->wall >= SHARP_WALL;
   p->floor = t->floor;
   p->rim = t->rim;
-  status code = wall_between(m, p->hollow, t->around_hollow, p->around_hollow, p->open_top, p->rim, &p->region);
+  status code = wall_between(m, t->around_hollow, t->sharp, &p->region);
   shape *outer = NULL;
   if (code == STATUS_OK && p->region) {
-    const status grown = grow(m, p->hollow, p->around_hollow, p->open_top, p->rim, &outer, &why);
+    const status grown = grow(m, p->sharp ? p->kind : NULL, p->hollow, p->around_hollow, p->open_top, p->rim, &outer, &why);
     code = keep(m, grown, outer, &why, &p->outer);
   }
   return code;
@@ -279,6 +322,7 @@ static status make_from_shape(part_maker *m)
   if (!s)
     return STATUS_NO_MEMORY;
   shape_bounds(s, low, high);
+  p->kind = case_build_text(m->item, SECTION_PART, "shape");
   p->floor = low[2];
   p->rim = high[2];
   p->is_vessel = case_build_quantity(m->b, m->item, SECTION_PART, "wall", &p->wall);
@@ -287,11 +331,12 @@ static status make_from_shape(part_maker *m)
     return STATUS_OK;
   }
   p->hollow = s;
+  p->sharp = p->wall >= SHARP_WALL;
   p->open_top = case_build_choice(m->item, SECTION_PART, "open") == 0;
   p->around_hollow = p->wall;
-  code = wall_between(m, s, 0.0, p->wall, p->open_top, p->rim, &p->region);
+  code = wall_between(m, 0.0, false, &p->region);
   if (code == STATUS_OK) {
-    const status grown = grow(m, s, p->wall, p->open_top, p->rim, &outer, &why);
+    const status grown = grow(m, p->sharp ? p->kind : NULL, s, p->wall, p->open_top, p->rim, &outer, &why);
     code = keep(m, grown, outer, &why, &p->outer);
   }
   return code;

@@ -1,39 +1,38 @@
 #include "io/check_command.h"
 
+#include <errno.h>
 #include <stdlib.h>
-#include <string.h>
+#include <sys/stat.h>
 
 #include "io/case_check.h"
 #include "io/pictures.h"
-#include "io/whole_file.h"
+#include "io/result_dir.h"
 #include "solver/run_layers.h"
 
-/* "rigs/drum.yaml" -> "rigs/drum.section.png"; with -o: DIR/section.png. */
-static status picture_path(char path[WHOLE_FILE_PATH], const options *o, const case_file *c, message *msg)
+/* Draws DIR/pictures/section.png and says where. Results of another case in DIR are left as they are: then nothing is drawn, with a remark. */
+static status draw(const char *dir, const char *resolved, const case_file *c, char path[WHOLE_FILE_PATH], message *msg)
 {
-  if (o->directory)
-    return whole_file_join(path, o->directory, "section.png", msg);
-  size_t n = strlen(c->path);
-  const char *const endings[] = {".yaml", ".yml"};
-  for (size_t i = 0; i < 2; i++) {
-    const size_t k = strlen(endings[i]);
-    if (n > k && strcmp(c->path + n - k, endings[i]) == 0) {
-      n -= k;
-      break;
-    }
-  }
-  if (n + strlen(".section.png") + 1 > WHOLE_FILE_PATH)
-    return message_set(msg, STATUS_FILE, "the name of the case file is too long");
-  (void)snprintf(path, WHOLE_FILE_PATH, "%.*s.section.png", (int)n, c->path);
-  return STATUS_OK;
-}
-
-static status draw(const char *path, const case_file *c, message *msg)
-{
+  char folder[WHOLE_FILE_PATH];
   mesh *m = NULL;
+  int lock = -1;
+  path[0] = 0;
   status code = run_layers_mesh(&m, &c->rig, msg);
   if (code == STATUS_OK)
+    code = result_dir_claim(dir, resolved, &lock, msg);
+  if (code == STATUS_BAD_INPUT && m) {
+    (void)fprintf(stderr, "lastwater: no picture was drawn: %s\n", msg->text);
+    mesh_destroy(&m);
+    return STATUS_OK;
+  }
+  if (code == STATUS_OK)
+    code = whole_file_join(folder, dir, "pictures", msg);
+  if (code == STATUS_OK && mkdir(folder, 0777) != 0 && errno != EEXIST)
+    code = whole_file_fault(msg, "make the directory", folder, errno);
+  if (code == STATUS_OK)
+    code = whole_file_join(path, folder, "section.png", msg);
+  if (code == STATUS_OK)
     code = pictures_section(path, &c->rig, m, msg);
+  result_dir_release(&lock);
   mesh_destroy(&m);
   return code;
 }
@@ -58,16 +57,20 @@ static status print(const options *o, const case_file *c, const case_facts *f, m
 status check_command(const options *o, const case_file *c, message *msg)
 {
   case_facts *f = NULL;
-  char path[WHOLE_FILE_PATH];
+  char dir[WHOLE_FILE_PATH], path[WHOLE_FILE_PATH] = "";
+  char *resolved = NULL;
   status code = case_facts_create(&f, c, msg);
   if (code == STATUS_OK)
     code = print(o, c, f, msg);
   if (code == STATUS_OK)
-    code = picture_path(path, o, c, msg);
+    code = result_dir_name(dir, c->path, o->directory, msg);
   if (code == STATUS_OK)
-    code = draw(path, c, msg);
-  if (code == STATUS_OK && !o->json && !o->quiet)
+    code = case_file_resolved(c, &resolved, msg);
+  if (code == STATUS_OK)
+    code = draw(dir, resolved, c, path, msg);
+  if (code == STATUS_OK && path[0] && !o->json && !o->quiet)
     (void)printf("\nThe section as understood is drawn in %s\n", path);
+  free(resolved);
   case_facts_destroy(&f);
   return code;
 }

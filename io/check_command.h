@@ -1,4 +1,5 @@
-/* `lastwater check CASE`: explains on the standard output and draws the section beside the case (CASE.section.png, or DIR/section.png). */
+/* `lastwater check CASE`: explains on the standard output and draws the section (CASE.result/pictures/section.png, or
+ * DIR/pictures/section.png with -o). */
 #ifndef LASTWATER_CHECK_COMMAND_H
 #define LASTWATER_CHECK_COMMAND_H
 

@@ -60,7 +60,8 @@ static void look_at_bath(situation *s, const case_file *c, int bath, double onse
       coolant = fmin(coolant, lowest(&c->rig.coils[i].temperature));
   if (isfinite(coolant))
     add_setting(s, coolant, film, "brine as cold as the coldest refrigerant: sooner than this it cannot be");
-  add_setting(s, onset, film, "brine where it begins to freeze: much colder a bath seldom gets");
+  if (onset > coolant || !isfinite(coolant))
+    add_setting(s, onset, film, "brine where it begins to freeze: much colder a bath seldom gets");
   add_setting(s, c->baths[bath].temperature, film, "brine as it is at the start");
 }
 
