@@ -1,11 +1,13 @@
 #include "bench_rig.h"
 
 #include <math.h>
+#include <omp.h>
 #include <stdarg.h>
 #include <stdlib.h>
 #include <string.h>
 
 #include "solver/run.h"
+#include "solver/run_layers.h"
 
 static const double EVERYWHERE = 1e3; /* m */
 
@@ -163,7 +165,7 @@ int bench_rig_part(bench_rig *b, part_kind kind, const shape *region, const mate
   part->stuff = &b->stuff[index];
   if (kind == PART_WATER) {
     rig_body *body = &b->bodies[b->r.num_bodies++];
-    (void)snprintf(body->name, sizeof body->name, "%s", part->name);
+    (void)snprintf(body->name, sizeof body->name, "water %d", index);
     body->part = index;
     body->flow = (motion){.kind = MOTION_NONE, .film_coefficient = NAN, .horizontal_factor = NAN, .vertical_factor = NAN,
                           .coherency = 0.2};
@@ -228,6 +230,7 @@ static void set_control(bench_rig *b, bench_march how)
                                .output_interval = 1e12,
                                .series_interval = 1e12,
                                .threads = b->r.control.threads ? b->r.control.threads : 1};
+  omp_set_num_threads(b->r.control.threads); /* as the program does for a run */
   b->r.num_stages = 1;
   b->stages[0] = (rig_stage){.name = "freeze", .kind = STAGE_FREEZE, .until = UNTIL_FROZEN, .limit = how.limit};
 }
@@ -300,32 +303,19 @@ double bench_rig_liquid_at(const bench_history *h, double time)
 void bench_rig_open(bench_rig *b, bench_march how, double latent_scale)
 {
   message msg = {""};
-  mesh_layer layers[BENCH_PARTS];
   set_control(b, how);
-  for (size_t part = 0; part < b->r.num_parts; part++) {
-    const rig_part *p = &b->parts[part];
-    const bool thin = p->cavity && p->thickness < 2.0 * grid_smallest_spacing(b->r.mesh_grid);
-    layers[part] = (mesh_layer){.kind = p->kind == PART_HELD ? MESH_HELD : thin ? MESH_THIN_WALL : MESH_SOLID,
-                                .region = p->region,
-                                .cavity = p->cavity,
-                                .thickness = p->thickness};
-  }
-  require(mesh_create(&b->m, b->r.mesh_grid, layers, (int32_t)b->r.num_parts, 0, &msg), &msg);
+  require(run_layers_mesh(&b->m, &b->r, &msg), &msg);
   require(network_create(&b->net, b->m, &b->r, &msg), &msg);
   const heat_step_options options = {.integrator = b->r.control.integrator,
                                      .tolerance = how.tolerance,
                                      .latent_scale = latent_scale,
                                      .longest_step = how.longest_step};
   require(heat_step_create(&b->step, b->net, &options, &msg), &msg);
-  b->state.enthalpy = calloc(b->m->num_nodes, sizeof(double));
+  b->state.enthalpy = calloc(network_num_nodes(b->net), sizeof(double));
   b->state.path_heat = calloc(network_num_paths(b->net) + 1, sizeof(double));
   ck_assert_ptr_nonnull(b->state.enthalpy);
   ck_assert_ptr_nonnull(b->state.path_heat);
-  for (size_t node = 0; node < b->m->num_nodes; node++) {
-    const int32_t part = b->m->part[node];
-    if (part >= 0 && b->parts[part].stuff)
-      b->state.enthalpy[node] = phase_curve_enthalpy(&b->parts[part].stuff->curve, b->parts[part].initial_temperature);
-  }
+  network_initial(b->net, b->state.enthalpy);
 }
 
 void bench_rig_march(bench_rig *b, double time)

@@ -10,7 +10,7 @@
 #include "bench_rig.h"
 
 static const double PI = 3.14159265358979323846;
-static const double CELL = 0.003, WALL = 0.0015, WALL_CONDUCTIVITY = 0.2, LENGTH = 0.015, WIDTH = 0.060; /* m, W/mK */
+static const double CELL = 0.003, WALL = 0.0015, WALL_CONDUCTIVITY = 0.2, LENGTH = 0.015, WIDTH = 0.120; /* m, W/mK */
 
 typedef struct {
   double normal[3], along[3], origin[3]; /* of the wall's inner face */
@@ -51,8 +51,8 @@ static const shape *layer(bench_rig *b, const tilt *t, double from, double to, b
 
 static void block_grid(bench_rig *b)
 {
-  const size_t num[3] = {34, 1, 34};
-  const double low[3] = {-17 * CELL, 0.0, -17 * CELL}, high[3] = {17 * CELL, 1.0, 17 * CELL};
+  const size_t num[3] = {48, 1, 48};
+  const double low[3] = {-24 * CELL, 0.0, -24 * CELL}, high[3] = {24 * CELL, 1.0, 24 * CELL};
   const bool mirror[6] = {false, false, true, true, false, false};
   bench_rig_grid(b, GRID_XYZ, num, low, high, mirror);
 }
