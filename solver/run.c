@@ -20,6 +20,7 @@ static const double NEARLY_FROZEN = 0.985;
 static const double LONGEST_LATE_STEP = 60.0;        /* s                              */
 static const double LATE_STEP_OF_ELAPSED = 0.002;    /* of the time since the stage began */
 static const double SHORTEST_LATE_STEP = 0.1;        /* s                              */
+static const double LONGEST_MIXED_STEP = 300.0;      /* s: the strength of a mixed bath is frozen within a step */
 static const double EVENT_TIME_TOLERANCE = 1.0;      /* s: events are met to the second */
 static const double SHORTEST_CUT = 0.05;             /* s past a crossing to land on   */
 
@@ -160,6 +161,9 @@ static double longest_step_now(const run *x)
   for (size_t body = 0; body < x->rig->num_bodies; body++)
     if (x->bodies[body].share > NEARLY_FROZEN && isnan(x->bodies[body].solid_at))
       most = fmin(most, fmin(LONGEST_LATE_STEP, fmax(SHORTEST_LATE_STEP, LATE_STEP_OF_ELAPSED * elapsed)));
+  for (size_t bath = 0; bath < x->rig->num_baths; bath++)
+    if (x->rig->baths[bath].mode == SALT_MIXED)
+      most = fmin(most, LONGEST_MIXED_STEP);
   const double next_row = run_parts_next_table_row(x->rig, time);
   return fmin(most, next_row - time);
 }
