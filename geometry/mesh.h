@@ -41,7 +41,8 @@ typedef struct { /* a face between two nodes of one part that the regular arrays
   int32_t left, right;
   int32_t axis;    /* 0, 1, 2: the direction of the face (2 = vertical flow) */
   double area;     /* m2, open aperture */
-  double distance; /* m, between centroids */
+  double distance; /* m, over which it conducts: between centroids, such that heat which flows along the normal of the
+                      surfaces that cut the two nodes is conducted rightly */
 } mesh_face;
 
 typedef struct {      /* where two parts meet, or a part meets the room or a held part; floor, sides and ceiling of a pair apart */
@@ -91,7 +92,7 @@ typedef struct mesh {
   float *share;
   double *part_volume;  /* [num_parts] m3, sampled, before merging; thin walls: area times thickness */
   size_t num_merged, num_kept_slivers; /* reported to the user */
-  size_t num_floored;      /* interface or face distances raised to the smallest allowed (see mesh_create) */
+  size_t num_floored;      /* interface or face distances set to the smallest or largest allowed (see mesh_create) */
   size_t num_lost;         /* facets of a thin wall whose outer side is more wall, or has no node: left out */
   double dropped_area;     /* m2 of facets against the rim of a thin wall, or of wall against wall, left out */
   struct mesh_lookup *lookup; /* which node holds a part in a cell; owned */
@@ -99,7 +100,8 @@ typedef struct mesh {
 
 /* Cuts the grid. `samples` is the number of sub-cells per cell edge in cut cells (0: the default, 8 in
  * GRID_RZ, 3 in GRID_XYZ). Result independent of the number of threads. Distances to a surface are at least 0.05 of the
- * cell's width along the normal, distances between nodes at least 0.25 of it; those raised are counted.
+ * cell's width along the normal, distances between nodes 0.25 to 4 cells (the
+ * upper end: the shut way between two nodes as deep below a slanting surface); those limited are counted.
  * The shapes are copied; the grid must outlive the mesh. */
 status mesh_create(mesh **out, const grid *g, const mesh_layer *layers, int32_t num_layers, int samples, message *msg);
 void mesh_destroy(mesh **m);

@@ -1,0 +1,152 @@
+/* Shapes: distances by hand, volumes against closed forms, refusals. */
+#include <check.h>
+#include <math.h>
+#include <string.h>
+
+#include "geometry/shape.h"
+
+static const double pi = 3.14159265358979323846;
+#define ok(call) ck_assert_int_eq((call), STATUS_OK)
+
+START_TEST(distances_are_those_worked_out_by_hand)
+{
+  shape *s = NULL;
+  ok(shape_cylinder(&s, 0.3, 0, 1, NULL));
+  ck_assert_double_eq_tol(shape_distance(s, (double[3]){0.1, 0, 0.5}), -0.2, 1e-15);
+  ck_assert_double_eq_tol(shape_distance(s, (double[3]){0.6, 0, 1.4}), 0.5, 1e-15); /* 3-4-5 from the rim */
+  ck_assert_double_eq_tol(shape_distance(s, (double[3]){0.36, 0.48, 0.5}), 0.3, 1e-15);
+  shape_destroy(&s);
+  ok(shape_tube(&s, 0.2, 0.3, 0, 1, NULL));
+  ck_assert_double_eq_tol(shape_distance(s, (double[3]){0, 0, 0.5}), 0.2, 1e-15);
+  ck_assert_double_eq_tol(shape_distance(s, (double[3]){0.26, 0, 0.5}), -0.04, 1e-15);
+  shape_destroy(&s);
+  ok(shape_torus(&s, 0.5, 0.1, 0.2, NULL));
+  ck_assert_double_eq_tol(shape_distance(s, (double[3]){0.8, 0, 0.6}), 0.4, 1e-15);
+  shape_destroy(&s);
+  ok(shape_box(&s, (double[3]){0, 0, 0}, (double[3]){1, 2, 3}, NULL));
+  ck_assert_double_eq_tol(shape_distance(s, (double[3]){0.5, 0.9, 0.2}), -0.2, 1e-15);
+  ck_assert_double_eq_tol(shape_distance(s, (double[3]){2, 4, 5}), 3, 1e-15); /* 1-2-2 */
+  ok(shape_translate(&s, s, (double[3]){1, 0, 0}, NULL));
+  ok(shape_offset(&s, s, 0.1, NULL));
+  ck_assert_double_eq_tol(shape_distance(s, (double[3]){3, 4, 5}), 2.9, 1e-15);
+  double n[3], low[3], high[3];
+  shape_normal(s, (double[3]){3, 4, 5}, 1e-5, n);
+  ck_assert_double_eq_tol(n[0], 1.0 / 3, 1e-9);
+  ck_assert_double_eq_tol(n[2], 2.0 / 3, 1e-9);
+  shape_bounds(s, low, high);
+  ck_assert_double_eq_tol(low[0], 0.9, 1e-15);
+  ck_assert_double_eq_tol(high[2], 3.1, 1e-15);
+  shape_destroy(&s);
+}
+END_TEST
+
+START_TEST(a_cone_has_no_surface_on_its_axis)
+{
+  shape *s = NULL;
+  ok(shape_frustum(&s, 0.4, 0, 0, 0.3, NULL)); /* slope 3-4-5 */
+  ck_assert_double_eq_tol(shape_distance(s, (double[3]){0, 0, 0.1}), -0.1, 1e-15);
+  ck_assert_double_eq_tol(shape_distance(s, (double[3]){1e-9, 0, 0.1}), -0.1, 1e-15);
+  ck_assert_double_eq_tol(shape_distance(s, (double[3]){0, 0, 0.2}), -0.08, 1e-15); /* 0.1 * 4/5 */
+  ck_assert_double_eq_tol(shape_distance(s, (double[3]){0, 0, 0.5}), 0.2, 1e-15);
+  shape_destroy(&s);
+}
+END_TEST
+
+START_TEST(volumes_match_closed_forms)
+{
+  const double centre[3] = {0, 0, 0.1}, rz[][2] = {{0.1, 0}, {0.3, 0}, {0.2, 0.4}};
+  shape *s[5] = {NULL};
+  ok(shape_cylinder(&s[0], 0.31, 0, 0.77, NULL));
+  ok(shape_sphere(&s[1], centre, 0.3, NULL));
+  ok(shape_frustum(&s[2], 0.31, 0.2, 0, 0.77, NULL));
+  ok(shape_torus(&s[3], 0.3, 0.1, 0, NULL));
+  ok(shape_revolved(&s[4], rz, 3, NULL));
+  const double exact[5] = {pi * 0.31 * 0.31 * 0.77, 4.0 / 3 * pi * 0.027, pi / 3 * 0.77 * (0.31 * 0.31 + 0.31 * 0.2 + 0.2 * 0.2),
+                           2 * pi * pi * 0.3 * 0.01, 2 * pi * 0.2 * 0.04}; /* the last two: Pappus */
+  for (int i = 0; i < 5; i++) {
+    ck_assert_double_eq_tol(shape_volume_below(s[i], true, 9, 1e-6) / exact[i], 1, 2e-6);
+    ck_assert_double_eq_tol(shape_volume_below(s[i], false, 9, 1e-3) / exact[i], 1, 2e-3);
+  }
+  /* a spherical cap of height h: pi h^2 (3 R - h) / 3 */
+  ck_assert_double_eq_tol(shape_volume_below(s[1], true, -0.08, 1e-6), pi * 0.12 * 0.12 * (0.9 - 0.12) / 3, 1e-8);
+  ck_assert_double_eq_tol(shape_volume_below(s[0], true, 0.333, 1e-6), pi * 0.31 * 0.31 * 0.333, 1e-9);
+  ck_assert_double_eq(shape_volume_below(s[0], true, -1, 1e-6), 0);
+  for (int i = 0; i < 5; i++) shape_destroy(&s[i]);
+}
+END_TEST
+
+START_TEST(operations_combine_and_clones_live_on)
+{
+  shape *a = NULL, *b = NULL, *copy = NULL;
+  ok(shape_cylinder(&a, 0.2, 0, 1, NULL));
+  ok(shape_cylinder(&b, 0.1, 0, 1, NULL));
+  ok(shape_difference(&a, a, b, NULL));
+  ok(shape_clone(a, &copy, NULL));
+  shape_destroy(&a);
+  ck_assert_double_eq_tol(shape_volume_below(copy, true, 9, 1e-6), pi * 0.03, 1e-7);
+  ck_assert(shape_distance(copy, (double[3]){0.05, 0, 0.5}) > 0);
+  shape_destroy(&copy);
+}
+END_TEST
+
+static const struct {
+  double rz[5][2];
+  size_t num;
+  const char *says;
+} bad_profiles[] = {
+    {{{0, 0}, {1, 0}}, 2, "at least 3 points"},
+    {{{0, 0}, {1, 0}, {-0.1, 1}}, 3, "radius cannot be below 0"},
+    {{{0, 0}, {1, 1}, {2, 2}}, 3, "encloses no area"},
+    {{{0, 0}, {1, 1}, {1, 0}, {0, 1.5}}, 4, "edge 0 (r 0, z 0 to r 1, z 1 m) meets edge 2"},
+    {{{0, 0}, {1, 0}, {1, 0}, {0, 1}}, 4, "points 1 and 2 are the same"},
+    {{{0, 0}, {2, 0}, {1, 0}, {1, 1}}, 4, "edge 0"},
+    {{{0, 0}, {1, NAN}, {0, 1}}, 3, "not a finite number"},
+};
+
+START_TEST(bad_profiles_are_refused_by_point_or_edge)
+{
+  shape *s = NULL;
+  message msg = {""};
+  ck_assert_int_eq(shape_revolved(&s, bad_profiles[_i].rz, bad_profiles[_i].num, &msg), STATUS_BAD_INPUT);
+  ck_assert_msg(strstr(msg.text, bad_profiles[_i].says) != NULL, "%s", msg.text);
+  ck_assert_ptr_null(s);
+}
+END_TEST
+
+START_TEST(impossible_sizes_are_refused_by_name)
+{
+  shape *s = NULL;
+  message msg = {""};
+  const double centre[3] = {0, 0, 0}, nowhere[3] = {0, NAN, 0};
+  ck_assert_int_eq(shape_cylinder(&s, -0.1, 0, 1, &msg), STATUS_BAD_INPUT);
+  ck_assert_ptr_nonnull(strstr(msg.text, "cylinder: radius -0.1 m"));
+  ck_assert_int_eq(shape_cylinder(&s, 0.1, 1, 1, &msg), STATUS_BAD_INPUT);
+  ck_assert_int_eq(shape_tube(&s, 0.2, 0.1, 0, 1, &msg), STATUS_BAD_INPUT);
+  ck_assert_ptr_nonnull(strstr(msg.text, "outer radius"));
+  ck_assert_int_eq(shape_frustum(&s, 0, 0, 0, 1, &msg), STATUS_BAD_INPUT);
+  ck_assert_int_eq(shape_sphere(&s, centre, NAN, &msg), STATUS_BAD_INPUT);
+  ck_assert_int_eq(shape_sphere(&s, nowhere, 1, &msg), STATUS_BAD_INPUT);
+  ck_assert_int_eq(shape_torus(&s, 0.1, 0.2, 0, &msg), STATUS_BAD_INPUT);
+  ck_assert_int_eq(shape_box(&s, centre, centre, &msg), STATUS_BAD_INPUT);
+  ck_assert_int_eq(shape_half_space(&s, centre, centre, &msg), STATUS_BAD_INPUT);
+  ck_assert_ptr_null(s);
+}
+END_TEST
+
+int main(void)
+{
+  Suite *s = suite_create("shape");
+  TCase *c = tcase_create("shape");
+  tcase_add_test(c, distances_are_those_worked_out_by_hand);
+  tcase_add_test(c, a_cone_has_no_surface_on_its_axis);
+  tcase_add_test(c, volumes_match_closed_forms);
+  tcase_add_test(c, operations_combine_and_clones_live_on);
+  tcase_add_loop_test(c, bad_profiles_are_refused_by_point_or_edge, 0, 7);
+  tcase_add_test(c, impossible_sizes_are_refused_by_name);
+  suite_add_tcase(s, c);
+  SRunner *r = srunner_create(s);
+  srunner_run_all(r, CK_NORMAL);
+  const int failed = srunner_ntests_failed(r);
+  srunner_free(r);
+  return failed != 0;
+}
