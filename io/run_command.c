@@ -23,7 +23,7 @@
 /* After a wish to stop, s of wall time in which the next checkpoint may come: then nothing is lost. */
 static const double PATIENCE = 3.0;
 /* Checkpoints may take this share of the time; those that come too soon are left out, which changes nothing in the run. */
-static const double CHECKPOINT_SHARE = 0.02;
+static const double CHECKPOINT_SHARE = 0.05;
 enum { LONGEST_SUMMARY = 64 << 20 };
 
 /* One sitting at a run: what it holds while it works. */

@@ -26,7 +26,7 @@ typedef struct {
   FILE *to;
   const char *name;        /* of the file of fields             */
   bool revolved;
-  hsize_t cells[3];        /* z, y, x; y is 1 when revolved      */
+  hsize_t cells[3];        /* z, y, x; no y when revolved         */
   hsize_t num_times;
   double *time;            /* [num_times] s, owned               */
   bool there[NUM_SETS];
@@ -88,28 +88,31 @@ static bool look_into(hid_t file, writer *w)
 
 /* ------------------------------------------------------------------------------------------------ writing */
 
+static void put_edges(const writer *w, const char *set, hsize_t num)
+{
+  (void)fprintf(w->to, "          <DataItem Format=\"HDF\" NumberType=\"Float\" Precision=\"8\" Dimensions=\"%llu\">%s:%s</DataItem>\n",
+                (unsigned long long)num, w->name, set);
+}
+
 static void put_geometry(const writer *w)
 {
-  const unsigned long long z = w->cells[0] + 1, y = w->revolved ? 1 : w->cells[1] + 1, x = w->cells[2] + 1;
-  (void)fprintf(w->to, "        <Topology TopologyType=\"3DRectMesh\" Dimensions=\"%llu %llu %llu\"/>\n", z, y, x);
-  (void)fprintf(w->to, "        <Geometry GeometryType=\"VXVYVZ\">\n");
-  (void)fprintf(w->to, "          <DataItem Format=\"HDF\" NumberType=\"Float\" Precision=\"8\" Dimensions=\"%llu\">%s:/grid/%s</DataItem>\n",
-                x, w->name, w->revolved ? "r" : "x");
+  const unsigned long long z = w->cells[0] + 1, y = w->cells[1] + 1, x = w->cells[2] + 1;
   if (w->revolved)
-    (void)fprintf(w->to, "          <DataItem Format=\"XML\" NumberType=\"Float\" Precision=\"8\" Dimensions=\"1\">0</DataItem>\n");
+    (void)fprintf(w->to, "        <Topology TopologyType=\"2DRectMesh\" Dimensions=\"%llu %llu\"/>\n        <Geometry GeometryType=\"VXVY\">\n", z, x);
   else
-    (void)fprintf(w->to, "          <DataItem Format=\"HDF\" NumberType=\"Float\" Precision=\"8\" Dimensions=\"%llu\">%s:/grid/y</DataItem>\n",
-                  y, w->name);
-  (void)fprintf(w->to, "          <DataItem Format=\"HDF\" NumberType=\"Float\" Precision=\"8\" Dimensions=\"%llu\">%s:/grid/z</DataItem>\n",
-                z, w->name);
+    (void)fprintf(w->to, "        <Topology TopologyType=\"3DRectMesh\" Dimensions=\"%llu %llu %llu\"/>\n        <Geometry GeometryType=\"VXVYVZ\">\n",
+                  z, y, x);
+  put_edges(w, w->revolved ? "/grid/r" : "/grid/x", x);
+  if (!w->revolved)
+    put_edges(w, "/grid/y", y);
+  put_edges(w, "/grid/z", z);
   (void)fprintf(w->to, "        </Geometry>\n");
 }
 
-/* The extents of the cells as the viewer takes them, or as the file has them (no y when revolved). */
-static void say_cells(const writer *w, bool in_file, char text[96])
+static void say_cells(const writer *w, char text[96])
 {
   const unsigned long long z = w->cells[0], y = w->cells[1], x = w->cells[2];
-  if (in_file && w->revolved)
+  if (w->revolved)
     (void)snprintf(text, 96, "%llu %llu", z, x);
   else
     (void)snprintf(text, 96, "%llu %llu %llu", z, y, x);
@@ -117,23 +120,20 @@ static void say_cells(const writer *w, bool in_file, char text[96])
 
 static void put_attribute(const writer *w, int set, hsize_t time)
 {
-  char shown[96], stored[96];
-  say_cells(w, false, shown);
-  say_cells(w, true, stored);
-  const int precision = SETS[set].growing ? 4 : 8;
+  char cells[96];
+  say_cells(w, cells);
   (void)fprintf(w->to, "        <Attribute Name=\"%s\" AttributeType=\"Scalar\" Center=\"Cell\">\n", SETS[set].shown);
   if (SETS[set].growing) {
-    const int rank = w->revolved ? 3 : 4;
-    (void)fprintf(w->to, "          <DataItem ItemType=\"HyperSlab\" Dimensions=\"%s\">\n", shown);
-    (void)fprintf(w->to, "            <DataItem Format=\"XML\" NumberType=\"Int\" Dimensions=\"3 %d\">%llu%s %s 1 %s</DataItem>\n", rank,
-                  (unsigned long long)time, w->revolved ? " 0 0" : " 0 0 0", w->revolved ? "1 1 1" : "1 1 1 1", stored);
+    (void)fprintf(w->to, "          <DataItem ItemType=\"HyperSlab\" NumberType=\"Float\" Precision=\"4\" Dimensions=\"%s\">\n", cells);
+    (void)fprintf(w->to, "            <DataItem Format=\"XML\" NumberType=\"Int\" Dimensions=\"3 %d\">%llu%s %s 1 %s</DataItem>\n",
+                  w->revolved ? 3 : 4, (unsigned long long)time, w->revolved ? " 0 0" : " 0 0 0", w->revolved ? "1 1 1" : "1 1 1 1", cells);
     (void)fprintf(w->to,
-                  "            <DataItem Format=\"HDF\" NumberType=\"Float\" Precision=\"%d\" Dimensions=\"%llu %s\">%s:%s</DataItem>\n",
-                  precision, (unsigned long long)w->num_times, stored, w->name, SETS[set].set);
+                  "            <DataItem Format=\"HDF\" NumberType=\"Float\" Precision=\"4\" Dimensions=\"%llu %s\">%s:%s</DataItem>\n",
+                  (unsigned long long)w->num_times, cells, w->name, SETS[set].set);
     (void)fprintf(w->to, "          </DataItem>\n");
   } else {
-    (void)fprintf(w->to, "          <DataItem Format=\"HDF\" NumberType=\"Float\" Precision=\"%d\" Dimensions=\"%s\">%s:%s</DataItem>\n",
-                  precision, shown, w->name, SETS[set].set);
+    (void)fprintf(w->to, "          <DataItem Format=\"HDF\" NumberType=\"Float\" Precision=\"8\" Dimensions=\"%s\">%s:%s</DataItem>\n", cells,
+                  w->name, SETS[set].set);
   }
   (void)fprintf(w->to, "        </Attribute>\n");
 }

@@ -1,8 +1,8 @@
 /* fields.xdmf: a small XML file beside fields.h5 (the open XDMF 3 format) by which general viewers open the fields and maps.
  *
- * A rectilinear grid with z upward. A figure of revolution is shown as its section in the plane of x (the radius) and z, one point
- * thick in y. Extents are given slowest axis first, z, y, x, as in the data sets; values belong to cells. One grid a stored time;
- * maps are attached to each. */
+ * A rectilinear grid; a figure of revolution is its section, the radius along x and the height along y, (x, y, z) stays as it is. Extents
+ * are given slowest axis first, as in the data sets; values belong to cells. One grid a stored time, its fields as a slab (start, stride,
+ * count) of the growing set; maps are attached to each. */
 #ifndef LASTWATER_XDMF_H
 #define LASTWATER_XDMF_H
 

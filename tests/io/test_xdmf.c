@@ -94,20 +94,6 @@ static void set_named(const char *text, char *set, size_t size)
   (void)snprintf(set, size, "%.*s", (int)strcspn(colon, "<"), colon);
 }
 
-/* Edges along one axis: from the file, or the one number in the text. */
-static double *edges_named(const char *item, size_t *num)
-{
-  char set[128];
-  if (strncmp(item, " Format=\"XML\"", 13) == 0) {
-    double *one = malloc(sizeof *one);
-    *num = 1;
-    one[0] = strtod(after(item, ">"), NULL);
-    return one;
-  }
-  set_named(after(item, ">") - 0, set, sizeof set);
-  return outside_reader_numbers(fields_path, set, 0, num);
-}
-
 /* Which cell of the test's grid lies between two edges. */
 static size_t cell_between(int axis, double low, double high)
 {
@@ -119,54 +105,65 @@ static size_t cell_between(int axis, double low, double high)
 
 static void check_time(const char *grid_text, size_t time)
 {
-  size_t points[3], cells[3], slab[12], stored[4], num_edges[3];
+  const bool revolved = s.grid->kind == GRID_RZ;
+  const size_t num_axes = revolved ? 2 : 3, rank = num_axes + 1;
+  const int axis_of[3] = {0, revolved ? 2 : 1, 2}; /* the grid's axis behind the viewer's x, y, z */
+  size_t points[3], cells[3], slab[12], stored[4];
   char set[128];
   ck_assert_double_eq(strtod(after(grid_text, "<Time Value=\""), NULL), 100.0 * (double)time);
-  ck_assert_uint_eq(read_numbers(after(grid_text, "TopologyType=\"3DRectMesh\" Dimensions=\""), points, 3), 3);
-  const char *item = after(grid_text, "GeometryType=\"VXVYVZ\">");
+  const char *topology = after(grid_text, revolved ? "TopologyType=\"2DRectMesh\" Dimensions=\"" : "TopologyType=\"3DRectMesh\" Dimensions=\"");
+  ck_assert_uint_eq(read_numbers(topology, points, 3), num_axes);
+  const char *item = after(grid_text, revolved ? "GeometryType=\"VXVY\">" : "GeometryType=\"VXVYVZ\">");
   double *edges[3];
-  for (int axis = 0; axis < 3; axis++) {
+  for (size_t axis = 0; axis < num_axes; axis++) { /* x first */
+    size_t num_edges = 0;
     item = after(item, "<DataItem");
-    edges[axis] = edges_named(item, &num_edges[axis]);
+    set_named(after(item, ">"), set, sizeof set);
+    edges[axis] = outside_reader_numbers(fields_path, set, 0, &num_edges);
     ck_assert_ptr_nonnull(edges[axis]);
-    ck_assert_uint_eq(points[2 - axis], num_edges[axis]); /* slowest first */
+    ck_assert_uint_eq(points[num_axes - 1 - axis], num_edges); /* slowest first */
   }
   const char *attribute = after(grid_text, "Name=\"rest temperature [degC]\" AttributeType=\"Scalar\" Center=\"Cell\">");
-  ck_assert_uint_eq(read_numbers(after(attribute, "ItemType=\"HyperSlab\" Dimensions=\""), cells, 3), 3);
-  const size_t rank = s.grid->kind == GRID_RZ ? 3 : 4;
+  const char *slab_item = after(attribute, "ItemType=\"HyperSlab\"");
+  ck_assert_uint_eq(read_numbers(after(slab_item, "Dimensions=\""), cells, 3), num_axes);
   const char *slab_text = after(after(attribute, "NumberType=\"Int\""), ">");
   ck_assert_uint_eq(read_numbers(slab_text, slab, 3 * rank), 3 * rank);
   const char *source = after(slab_text, "<DataItem");
   ck_assert_uint_eq(read_numbers(after(source, "Dimensions=\""), stored, rank), rank);
   set_named(after(source, ">"), set, sizeof set);
-  size_t num = 0, expected = 1, from = 0, selected = 1;
+  size_t num = 0, expected = 1, from = 0, selected = 1, shown = 1;
   for (size_t axis = 0; axis < rank; axis++) {
     expected *= stored[axis];
     from = from * stored[axis] + slab[axis];
     ck_assert_uint_eq(slab[rank + axis], 1); /* stride */
     selected *= slab[2 * rank + axis];
-    if (axis > 0)
+    if (axis > 0) {
       ck_assert_uint_eq(slab[2 * rank + axis], stored[axis]); /* so the slab is one piece */
+      ck_assert_uint_eq(cells[axis - 1], points[axis - 1] - 1);
+      shown *= cells[axis - 1];
+    }
   }
   double *values = outside_reader_numbers(fields_path, set, 1, &num);
   ck_assert_uint_eq(num, expected);
-  ck_assert_uint_eq(selected, cells[0] * cells[1] * cells[2]);
+  ck_assert_uint_eq(selected, shown);
   size_t checked = 0;
-  for (size_t k = 0; k < cells[0]; k++)
-    for (size_t j = 0; j < cells[1]; j++)
-      for (size_t i = 0; i < cells[2]; i++) {
-        const double value = values[from + (k * cells[1] + j) * cells[2] + i];
-        if (isnan(value))
-          continue;
-        const size_t x = cell_between(0, edges[0][i], edges[0][i + 1]), z = cell_between(2, edges[2][k], edges[2][k + 1]);
-        const size_t y = num_edges[1] == 1 ? 0 : cell_between(1, edges[1][j], edges[1][j + 1]);
-        const double place = 1.0 + 2.0 * (double)x + 30.0 * (double)y + 500.0 * (double)z + 4096.0 * (double)time;
-        ck_assert_double_eq(value, field_store_round(place));
-        checked++;
-      }
+  for (size_t at = 0; at < shown; at++) {
+    const double value = values[from + at];
+    size_t rest = at, cell[3] = {0, 0, 0};
+    for (size_t axis = 0; axis < num_axes; axis++) { /* the last of the extents, x, runs fastest */
+      const size_t i = rest % cells[num_axes - 1 - axis];
+      rest /= cells[num_axes - 1 - axis];
+      cell[axis_of[axis]] = cell_between(axis_of[axis], edges[axis][i], edges[axis][i + 1]);
+    }
+    if (isnan(value))
+      continue;
+    const double place = 1.0 + 2.0 * (double)cell[0] + 30.0 * (double)cell[1] + 500.0 * (double)cell[2] + 4096.0 * (double)time;
+    ck_assert_double_eq(value, field_store_round(place));
+    checked++;
+  }
   ck_assert_uint_ge(checked, 6);
   free(values);
-  for (int axis = 0; axis < 3; axis++)
+  for (size_t axis = 0; axis < num_axes; axis++)
     free(edges[axis]);
 }
 
