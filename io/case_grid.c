@@ -215,6 +215,21 @@ static size_t choose_stops(grid_maker *m, int axis, double out[MOST_STOPS])
   return num;
 }
 
+/* A thin wall at the end of the grid: air beyond it makes room for whole cells that meet the wall's inner face. */
+static void make_room_for_thin_walls(grid_maker *m)
+{
+  for (int axis = 0; axis < 3; axis++)
+    for (size_t i = 0; i < m->num_stops[axis]; i++) {
+      const double at = m->stops[axis][i].at, apart = 0.7 * m->spacing;
+      if (m->stops[axis][i].rank < 2)
+        continue;
+      if (at > m->low[axis] && at - m->low[axis] < apart && !(m->b->c->revolved && axis == 0))
+        m->low[axis] = at - apart;
+      if (at < m->high[axis] && m->high[axis] - at < apart)
+        m->high[axis] = at + apart;
+    }
+}
+
 /* ------------------------------------------------------------------------------------------------ edges */
 
 static status build_axis(grid_maker *m, int axis, double **edges, size_t *num)
@@ -279,5 +294,6 @@ status case_grid_build(case_build *b)
     add_stop(m, 2, b->c->bodies[i].frozen_level, 4);
   for (size_t i = 0; i < b->c->rig.num_baths; i++)
     add_stop(m, 2, b->c->baths[i].level, 3);
+  make_room_for_thin_walls(m);
   return build_edges(m);
 }

@@ -284,7 +284,7 @@ static void check_range(const checker *c, const case_key *k, const quantity *q, 
   else if (k->range == RANGE_NOT_BELOW_ZERO && q->low < 0.0)
     fault_add(c->faults, value->at, "%s: \"%.*s\" must not be below zero", path, SHOWN, value->text);
   else if (k->range == RANGE_SHARE && (q->low < 0.0 || q->high > 1.0))
-    fault_add(c->faults, value->at, "%s: \"%.*s\" must lie between 0 and 100 %%", path, SHOWN, value->text);
+    fault_add(c->faults, value->at, "%s: \"%.*s\" must lie between 0 and 100 %%; write for instance 22 %% or 0.22", path, SHOWN, value->text);
 }
 
 static bool check_number(const checker *c, quantity_kind kind, const yaml_node *value, const char *path, quantity *q)
@@ -472,7 +472,7 @@ static size_t names_in(const yaml_node *root, const char *list, const char **nam
 
 static void check_reference(const checker *c, const case_key *k, const yaml_node *value, const char *path)
 {
-  const char *names[MOST_WORDS];
+  const char *names[MOST_WORDS], *parts[MOST_WORDS];
   size_t num = 0;
   if (value->kind != YAML_TEXT) {
     say_kind(c, value, path, "a name");
@@ -489,8 +489,8 @@ static void check_reference(const checker *c, const case_key *k, const yaml_node
   for (size_t i = 0; i < num; i++)
     if (strcmp(names[i], value->text) == 0)
       return;
-  if (num == MOST_WORDS)
-    return; /* too many names to be listed here; the builder looks again */
+  if (num == MOST_WORDS || !names_in(c->root, "parts", parts, 0))
+    return; /* too many names to be listed here (told elsewhere), or no parts at all (told too) */
   const char *near = nearest_word(value->text, names, num);
   fault_add(c->faults, value->at, "%s: nothing is named \"%.*s\"%s%s%s", path, SHOWN, value->text, near ? "; the closest is \"" : "",
             near ? near : "", near ? "\"" : "");
@@ -586,18 +586,37 @@ static void check_value(const checker *c, const case_key *k, const yaml_node *va
   }
 }
 
-static void unknown_key(const checker *c, const yaml_node *key, case_section section, const char *path)
+/* The known key closest to a mistyped one, or NULL; list (may be NULL) gets all of the section's keys. */
+static const char *nearest_key(const char *typed, case_section section, char *list, size_t room)
 {
   const char *known[MOST_WORDS];
-  char list[400] = "";
   size_t num = 0;
   for (size_t i = 0; i < case_keys_num() && num < MOST_WORDS; i++)
     if (table[i].section == section) {
       known[num++] = table[i].key;
-      const size_t n = strlen(list);
-      (void)snprintf(list + n, sizeof list - n, "%s%s", n ? ", " : "", table[i].key);
+      const size_t n = list ? strlen(list) : 0;
+      if (list)
+        (void)snprintf(list + n, room - n, "%s%s", n ? ", " : "", table[i].key);
     }
-  const char *near = nearest_word(key->text, known, num);
+  return nearest_word(typed, known, num);
+}
+
+/* A required key that is there, but mistyped: that was told. */
+static bool is_mistyped(const yaml_node *map, case_section section, const char *key)
+{
+  for (size_t i = 0; i < map->num; i++)
+    if (!case_keys_find(section, map->keys[i]->text)) {
+      const char *near = nearest_key(map->keys[i]->text, section, NULL, 0);
+      if (near && strcmp(near, key) == 0)
+        return true;
+    }
+  return false;
+}
+
+static void unknown_key(const checker *c, const yaml_node *key, case_section section, const char *path)
+{
+  char list[400] = "";
+  const char *near = nearest_key(key->text, section, list, sizeof list);
   if (near)
     fault_add(c->faults, key->at, "%s%s%.*s: unknown key; the closest is \"%s\"", path, *path ? "." : "", SHOWN, key->text, near);
   else
@@ -616,7 +635,8 @@ static void check_map(const checker *c, const yaml_node *map, case_section secti
       unknown_key(c, map->keys[i], section, path);
   }
   for (size_t i = 0; i < case_keys_num(); i++)
-    if (table[i].section == section && table[i].required && !yaml_tree_value(map, table[i].key))
+    if (table[i].section == section && table[i].required && !yaml_tree_value(map, table[i].key) &&
+        !is_mistyped(map, section, table[i].key))
       fault_add(c->faults, map->at, "%s%sthe key \"%s\" is missing: %s", path, *path ? ": " : "", table[i].key, table[i].help);
 }
 

@@ -6,7 +6,7 @@
 #include "io/case_build.h"
 
 static const double ICE_GAP = 0.025;  /* m, less free space than this between coil and mould soon bridges (judgement) */
-enum { PATH = 96, MOST_SAMPLES = 400000 };
+enum { PATH = 96, MOST_SAMPLES = 400000, MOST_STEPS = 200 };
 
 typedef struct {
   case_build *b;
@@ -14,6 +14,7 @@ typedef struct {
   int16_t *label; /* rig part per sampled cell, MESH_VOID */
   bool *touch;    /* [n * n], n = num_parts + 1; the last is the room */
   bool *cold;     /* [n] reached by cold */
+  double step;    /* m, shorter than the thinnest wall */
   size_t n;
 } senses;
 
@@ -37,6 +38,38 @@ static void note_touch(senses *s, int16_t a, int16_t b)
   s->touch[side(s, a) * s->n + side(s, b)] = s->touch[side(s, b) * s->n + side(s, a)] = true;
 }
 
+/* Walks from one cell's centre to the next in steps shorter than the thinnest wall, so that a wall between them is met. */
+static void walk(senses *s, const double from[3], int16_t start, const double to[3], int16_t end)
+{
+  int16_t before = start;
+  if (start == end)
+    return;
+  const double way = sqrt(pow(to[0] - from[0], 2) + pow(to[1] - from[1], 2) + pow(to[2] - from[2], 2));
+  const int steps = (int)fmin(MOST_STEPS, ceil(way / s->step));
+  for (int i = 1; i < steps; i++) {
+    const double share = (double)i / steps;
+    const double at[3] = {from[0] + share * (to[0] - from[0]), from[1] + share * (to[1] - from[1]), from[2] + share * (to[2] - from[2])};
+    const int16_t now = part_at(&s->b->c->rig, at);
+    note_touch(s, before, now);
+    before = now;
+  }
+  note_touch(s, before, end);
+}
+
+static double thinnest_wall(const case_file *c)
+{
+  double thin = c->spacing;
+  for (size_t i = 0; i < c->num_parts; i++)
+    if (c->parts[i].wall > 0.0)
+      thin = fmin(thin, c->parts[i].wall);
+  return thin;
+}
+
+static void centre_of(const senses *s, size_t i, size_t j, size_t k, double centre[3])
+{
+  grid_cell_centre(s->b->c->rig.mesh_grid, i * s->stride[0], j * s->stride[1], k * s->stride[2], centre);
+}
+
 static status look(senses *s)
 {
   const rig *r = &s->b->c->rig;
@@ -54,45 +87,31 @@ static status look(senses *s)
   s->cold = case_store_array(s->b->c->store, s->n, sizeof *s->cold, s->b->msg);
   if (!s->label || !s->touch || !s->cold)
     return STATUS_NO_MEMORY;
+  s->step = 0.45 * thinnest_wall(s->b->c);
   for (size_t k = 0, at = 0; k < s->num[2]; k++)
     for (size_t j = 0; j < s->num[1]; j++)
       for (size_t i = 0; i < s->num[0]; i++, at++) {
-        double centre[3];
-        grid_cell_centre(g, i * s->stride[0], j * s->stride[1], k * s->stride[2], centre);
+        const size_t ijk[3] = {i, j, k}, back[3] = {1, s->num[0], s->num[0] * s->num[1]};
+        double centre[3], other[3];
+        centre_of(s, i, j, k, centre);
         s->label[at] = part_at(r, centre);
-        if (i > 0)
-          note_touch(s, s->label[at], s->label[at - 1]);
-        if (j > 0)
-          note_touch(s, s->label[at], s->label[at - s->num[0]]);
-        if (k > 0)
-          note_touch(s, s->label[at], s->label[at - s->num[0] * s->num[1]]);
-        const bool edge = (i == 0 && g->kind == GRID_XYZ) || i + 1 == s->num[0] || k == 0 || k + 1 == s->num[2] ||
-                          (g->kind == GRID_XYZ && (j == 0 || j + 1 == s->num[1]));
-        if (edge)
-          note_touch(s, s->label[at], MESH_VOID);
+        for (int axis = 0; axis < 3; axis++)
+          if (ijk[axis] > 0) {
+            centre_of(s, i - (axis == 0), j - (axis == 1), k - (axis == 2), other);
+            walk(s, other, s->label[at - back[axis]], centre, s->label[at]);
+          }
+        for (int axis = 0; axis < 3; axis++) {
+          if (g->kind == GRID_RZ && axis == 1)
+            continue;
+          for (int up = 0; up < 2; up++)
+            if (ijk[axis] == (up ? s->num[axis] - 1 : 0) && (up || axis > 0 || g->kind == GRID_XYZ)) {
+              memcpy(other, centre, sizeof other);
+              other[axis] = g->edges[axis][up ? g->num[axis] : 0] + (up ? s->step : -s->step);
+              walk(s, centre, s->label[at], other, MESH_VOID);
+            }
+        }
       }
   return STATUS_OK;
-}
-
-/* A wall too thin to hold a cell's centre still lies between its neighbours: it touches both. */
-static void thin_walls_touch(senses *s)
-{
-  const case_file *c = s->b->c;
-  for (size_t i = 0; i < c->num_parts; i++) {
-    const case_part *p = &c->parts[i];
-    if (!p->hollow || p->wall >= 2.0 * c->spacing)
-      continue;
-    for (size_t k = 0; k < 2; k++) {
-      const case_liquid *q = k ? c->baths : c->bodies;
-      for (size_t j = 0; j < (k ? c->rig.num_baths : c->rig.num_bodies); j++)
-        if (q[j].vessel == i) {
-          note_touch(s, (int16_t)q[j].rig_part, (int16_t)p->rig_part);
-          for (size_t o = 0; o < s->n; o++) /* whatever the liquid seems to touch through it */
-            if (s->touch[side(s, (int16_t)q[j].rig_part) * s->n + o])
-              note_touch(s, (int16_t)p->rig_part, o + 1 == s->n ? (int16_t)MESH_VOID : (int16_t)o);
-        }
-    }
-  }
 }
 
 /* ------------------------------------------------------------------------------------------------ cold */
@@ -276,7 +295,6 @@ status case_sense_check(case_build *b)
   const status code = look(&s);
   if (code != STATUS_OK)
     return code;
-  thin_walls_touch(&s);
   check_water(&s);
   for (size_t i = 0; i < b->c->rig.num_coils; i++) {
     check_coil_place(b, i);
