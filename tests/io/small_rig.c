@@ -21,7 +21,7 @@ static void make_shapes(small_rig *s, grid_kind kind)
     must(shape_cylinder(&s->shapes[1], 0.10, 0.05, 0.20, &msg), &msg);
   } else {
     const double tub_low[3] = {0.0, 0.0, 0.0}, tub_high[3] = {0.10, 0.13, 0.20};
-    const double drum_low[3] = {0.0, 0.0, 0.05}, drum_high[3] = {0.08, 0.13, 0.20};
+    const double drum_low[3] = {0.0, 0.0, 0.05}, drum_high[3] = {0.06, 0.13, 0.20};
     must(shape_box(&s->shapes[0], tub_low, tub_high, &msg), &msg);
     must(shape_box(&s->shapes[1], drum_low, drum_high, &msg), &msg);
   }

@@ -1,7 +1,8 @@
 /* A small rig with mesh and results made up by hand, so that writers can be tested without a run.
  *
  * Numbers are unlike on purpose: three cells along r, four along z, no two edges equally far apart; in (x, y, z) two by three by
- * four. The water's side cuts through the outermost cells. */
+ * four. In (r, z) the water's side cuts a third off the outermost cells: too little for a node, so that this water is merged into the
+ * cells inside; in (x, y, z) it lies on a grid line. */
 #ifndef TESTS_IO_SMALL_RIG_H
 #define TESTS_IO_SMALL_RIG_H
 

@@ -5,6 +5,7 @@
 #include <check.h>
 #include <fcntl.h>
 #include <math.h>
+#include <poll.h>
 #include <stdlib.h>
 #include <string.h>
 #include <sys/ioctl.h>
@@ -32,8 +33,14 @@ static int open_terminal(FILE **slave, unsigned short columns)
 
 static void read_terminal(int master, char *text, size_t size)
 {
-  const ssize_t num = read(master, text, size - 1);
-  ck_assert_int_gt(num, 0);
+  struct pollfd ready = {.fd = master, .events = POLLIN};
+  size_t num = 0;
+  while (num + 1 < size && poll(&ready, 1, num ? 200 : 5000) > 0) { /* a terminal hands on in its own time */
+    const ssize_t got = read(master, text + num, size - 1 - num);
+    ck_assert_int_gt(got, 0);
+    num += (size_t)got;
+  }
+  ck_assert_uint_gt(num, 0);
   text[num] = '\0';
 }
 
