@@ -255,13 +255,29 @@ static size_t columns_of(const char *text, size_t num_bytes)
   return columns;
 }
 
+/* Bytes up to the blank that ends the word at `word`. A figure keeps its unit: "-18.9 degC" and "23 psig" are one word. */
+static size_t word_length(const char *word)
+{
+  static const char *const units[] = {"\xC2\xB0" "C", "\xC2\xB0" "F", "%", "kg", "mm", "in", "d", "h", "min", "s", "kW", "kWh", "bar(g)"};
+  size_t bytes = strcspn(word, " ");
+  if (bytes == 0 || word[bytes] == '\0' || word[bytes - 1] < '0' || word[bytes - 1] > '9')
+    return bytes;
+  const char *next = word + bytes + 1;
+  for (size_t i = 0; i < sizeof units / sizeof *units; i++) {
+    const size_t length = strlen(units[i]);
+    if (strncmp(next, units[i], length) == 0 && strchr(" ,.;:)", next[length]))
+      return bytes + 1 + strcspn(next, " ");
+  }
+  return bytes;
+}
+
 /* Appends p wrapped at blanks (out may be NULL: only count); the number of lines. A word longer than a line is cut. */
 static size_t wrap(const char *text, char *out, size_t *length)
 {
   size_t lines = 1, column = 0;
   for (const char *word = text; *word;) {
     word += strspn(word, " ");
-    size_t bytes = strcspn(word, " ");
+    size_t bytes = word_length(word);
     if (bytes == 0)
       break;
     while (columns_of(word, bytes) > SUMMARY_TEXT_COLUMNS - INDENT || ((unsigned char)word[bytes] & 0xC0) == 0x80)

@@ -84,6 +84,8 @@ START_TEST(figures_are_metric_with_us_units_beside)
   assert_says(text, "Warning: drum: 0.75 kg of water was shut in by ice");
   assert_says(text, "1 event; the first after 1 h 12 min: low-pressure cut-out, plant");
   assert_says(text, "licensed practice");
+  for (const char *end = strchr(text, '\n'); end; end = strchr(end + 1, '\n')) /* no figure is parted from its unit */
+    ck_assert_msg(!(end > text && end[-1] >= '0' && end[-1] <= '9' && strchr("\xC2%", end[3])), "%s", text);
   free(text);
 }
 END_TEST
