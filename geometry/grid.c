@@ -165,13 +165,13 @@ double grid_smallest_spacing(const grid *g)
 
 /* ---- stretched edges ------------------------------------------------------------------------------------------------
  *
- * The wanted spacing at distance y from the fine zone is s(y) = min(coarse, fine + (growth - 1) y): for s linear in y
+ * The wanted spacing at distance y from the fine zone is s(y) = min(coarse, fine + ln(growth) y): for s linear in y
  * each cell is `growth` times its neighbour. cells_to(y) = integral of dy / s(y) counts cells; an interval between two
  * stops gets that many, rounded up, and its edges where the count, shrunk to fit, is a whole number. */
 
 static double cells_to(const grid_axis_request *q, double y)
 {
-  const double rate = q->growth - 1, y_coarse = (q->coarse - q->fine) / rate;
+  const double rate = log(q->growth), y_coarse = (q->coarse - q->fine) / rate;
   if (y <= y_coarse) return log1p(rate * y / q->fine) / rate;
   return log(q->coarse / q->fine) / rate + (y - y_coarse) / q->coarse;
 }

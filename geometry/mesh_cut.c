@@ -9,6 +9,10 @@
 static const double pi = 3.14159265358979323846;
 /* Fractions of a cell: closer than this is on the surface; and of a sub-cell: how far beside a surface one looks for what is
  * there. The first is well below the second. */
+enum { MOST_HALVINGS = 4 };
+/* Sub-cells in which a distance is far from linear (an edge of a shape) are halved: a chamfer costs area in proportion to its
+ * size. In GRID_RZ 4 times, in GRID_XYZ twice. */
+static const double kink_fraction = 0.05;
 static const double snap_fraction = 1e-6, look_fraction = 1e-3, step_fraction = 1e-4, across_fraction = 0.02;
 
 enum { IS_BODY, IS_FACE, IS_INNER, IS_OUTER };
@@ -340,6 +344,29 @@ static void set_field(simplex *s, int field, double value)
   for (int v = 0; v <= s->k; v++) s->v[v].f[field] = value;
 }
 
+/* Values just beyond a surface of layer `level` that lies along the division of the cell: looked up there, not extrapolated.
+ * All corners of a facet may be on surfaces though it is not, along an edge of the shape: so the middle decides about its own
+ * layer, and about others that vanish there. */
+static void look_beyond(mesh_cut_work *w, const double normal[3], int level, simplex *s)
+{
+  const mesh_layers_active *own = &w->near->active[level];
+  double middle[3], value[SIMPLEX_MAX_FIELDS];
+  for (int a = 0; a < 3; a++) middle[a] = w->look * normal[a];
+  for (int v = 0; v <= s->k; v++) {
+    double x[3], *f = s->v[v].f;
+    for (int a = 0; a < 3; a++) {
+      x[a] = s->v[v].x[a] + w->look * normal[a];
+      middle[a] += s->v[v].x[a] / (s->k + 1);
+    }
+    mesh_layers_fields(w->near, x, w->step, f);
+    for (int i = 0; i < w->near->num_fields; i++)
+      if (fabs(f[i]) <= w->eps) f[i] = 0;
+  }
+  mesh_layers_fields(w->near, middle, w->step, value);
+  for (int i = 0; i < w->near->num_fields; i++)
+    if (vanishes(w, s, i) || (i >= own->first && i < own->first + own->num)) set_field(s, i, value[i] < 0 ? -1 : 1);
+}
+
 static void leaf(mesh_cut_work *w, const simplex *s, int level, const target *t)
 {
   const int slot = level + 1;
@@ -354,15 +381,8 @@ static void leaf(mesh_cut_work *w, const simplex *s, int level, const target *t)
     add_face(w, slot, t->side / 2, t->side % 2, &m);
   } else if (t->kind == IS_INNER) {
     if (level != t->level) return;
-    /* A surface along the division of the cell: what lies beyond is looked up there, not extrapolated. */
     simplex beyond = *s;
-    for (int v = 0; v <= s->k; v++) {
-      double x[3], *f = beyond.v[v].f;
-      for (int a = 0; a < 3; a++) x[a] = s->v[v].x[a] + w->look * t->normal[a];
-      mesh_layers_fields(w->near, x, w->step, f);
-      for (int i = 0; i < w->near->num_fields; i++)
-        if (fabs(f[i]) <= w->eps) f[i] = 0;
-    }
+    look_beyond(w, t->normal, level, &beyond);
     target outer = *t;
     outer.kind = IS_OUTER;
     distribute(w, &beyond, w->near->num_active - 1, &outer);
@@ -446,7 +466,7 @@ static void distribute(mesh_cut_work *w, const simplex *s, int level, const targ
 /* ---- simplices of a sub-cell ------------------------------------------------------------------------ */
 
 typedef struct {
-  int at[3]; /* place among the corners of the cell, 0 .. samples along each axis */
+  int at[3]; /* place in the cell along each axis, 0 .. samples << MOST_HALVINGS */
 } corner_index;
 
 static void find_flat(mesh_cut_work *w, const simplex *s)
@@ -471,7 +491,7 @@ static int cell_side_opposite(const mesh_cut_work *w, const corner_index *c, int
 {
   for (int d = 0; d < w->dim; d++)
     for (int side = 0; side < 2; side++) {
-      const int a = w->axes[d], wanted = side == 0 ? 0 : w->q.samples;
+      const int a = w->axes[d], wanted = side == 0 ? 0 : w->q.samples << MOST_HALVINGS;
       bool all = true;
       for (int v = 0; v <= w->dim; v++)
         if (v != opposite && c[v].at[a] != wanted) all = false;
@@ -599,43 +619,69 @@ static void add_simplex(mesh_cut_work *w, const simplex *s, const corner_index *
 
 /* ---- sub-cells --------------------------------------------------------------------------------------- */
 
+/* A box of the cell that is treated as a whole: corners by bits, 1 high x, 2 high y, 4 high z (by half of them in GRID_RZ). */
+typedef struct {
+  int at[3], halvings; /* its low corner, and how often it was halved */
+  int num;
+  int bits[8];
+  corner_index corner[8];
+  double *field[8];
+} subcell;
+
 static double corner_place(const mesh_cut_work *w, int axis, int at)
 {
-  if (at == w->q.samples) return w->high[axis];
-  return w->low[axis] + (w->high[axis] - w->low[axis]) * at / w->q.samples;
+  const int n = w->q.samples << MOST_HALVINGS;
+  if (at == n) return w->high[axis];
+  return w->low[axis] + (w->high[axis] - w->low[axis]) * at / n;
+}
+
+/* Values of the fields at a place, those next to a surface set on it. */
+static void place_fields(const mesh_cut_work *w, const int at[3], double *f)
+{
+  const double x[3] = {corner_place(w, 0, at[0]), w->dim == 2 ? 0 : corner_place(w, 1, at[1]), corner_place(w, 2, at[2])};
+  mesh_layers_fields(w->near, x, w->step, f);
+  for (int q = 0; q < w->near->num_fields; q++)
+    if (fabs(f[q]) <= w->eps) f[q] = 0;
 }
 
 static double *corner_field(const mesh_cut_work *w, const int at[3])
 {
-  const int n = w->q.samples + 1;
-  const int index = w->dim == 2 ? at[2] * n + at[0] : (at[2] * n + at[1]) * n + at[0];
-  return w->field + (size_t)index * SIMPLEX_MAX_FIELDS;
+  const int n = w->q.samples + 1, i = at[0] >> MOST_HALVINGS, j = at[1] >> MOST_HALVINGS, k = at[2] >> MOST_HALVINGS;
+  return w->field + (size_t)(w->dim == 2 ? k * n + i : (k * n + j) * n + i) * SIMPLEX_MAX_FIELDS;
 }
 
 static void fill_corner_fields(mesh_cut_work *w)
 {
-  const int n = w->q.samples;
+  const int n = w->q.samples, one = 1 << MOST_HALVINGS;
   for (int k = 0; k <= n; k++)
     for (int j = 0; j <= (w->dim == 2 ? 0 : n); j++)
       for (int i = 0; i <= n; i++) {
-        const double x[3] = {corner_place(w, 0, i), w->dim == 2 ? 0 : corner_place(w, 1, j), corner_place(w, 2, k)};
-        double *f = corner_field(w, (int[3]){i, j, k});
-        mesh_layers_fields(w->near, x, w->step, f);
-        for (int q = 0; q < w->near->num_fields; q++)
-          if (fabs(f[q]) <= w->eps) f[q] = 0;
+        const int at[3] = {i * one, j * one, k * one};
+        place_fields(w, at, corner_field(w, at));
       }
 }
 
-/* The slot whose part has all of a sub-cell, by its corners; -1 when a surface may run through it. */
-static int slot_of_whole(const mesh_cut_work *w, const corner_index *corner, int num_corners)
+static void set_corners(const mesh_cut_work *w, subcell *b)
+{
+  const int size = 1 << (MOST_HALVINGS - b->halvings);
+  b->num = 0;
+  for (int bits = 0; bits < 8; bits++) {
+    if (w->dim == 2 && (bits & 2)) continue;
+    b->bits[b->num] = bits;
+    b->corner[b->num++] = (corner_index){{b->at[0] + (bits & 1) * size, b->at[1] + (bits >> 1 & 1) * size, b->at[2] + (bits >> 2 & 1) * size}};
+  }
+}
+
+/* The slot whose part has all of a box, by its corners; -1 when a surface may run through it. */
+static int slot_of_whole(const mesh_cut_work *w, const subcell *b)
 {
   for (int level = w->near->num_active - 1; level >= 0; level--) {
     const mesh_layers_active *l = &w->near->active[level];
     bool inside = true, outside = false;
     for (int q = l->first; q < l->first + l->num; q++) {
       bool above = true;
-      for (int c = 0; c < num_corners; c++) {
-        const double f = corner_field(w, corner[c].at)[q];
+      for (int c = 0; c < b->num; c++) {
+        const double f = b->field[c][q];
         if (!(f > 0)) above = false;
         if (!(f < 0)) inside = false;
       }
@@ -647,13 +693,40 @@ static int slot_of_whole(const mesh_cut_work *w, const corner_index *corner, int
   return 0;
 }
 
-static void add_whole_subcell(mesh_cut_work *w, int slot, const int at[3])
+/* A surface may run through the box, and its field is far from linear there: the value in the middle is not the mean of the
+ * corners'. (A tip may enter without reaching a corner.) */
+static bool has_kink(const mesh_cut_work *w, const subcell *b, int half)
 {
+  double middle[SIMPLEX_MAX_FIELDS], width = INFINITY, diagonal = 0;
+  bool known = false;
+  for (int d = 0; d < w->dim; d++) {
+    const double x = corner_place(w, w->axes[d], b->at[w->axes[d]] + 2 * half) - corner_place(w, w->axes[d], b->at[w->axes[d]]);
+    if (x < width) width = x;
+    diagonal += x * x;
+  }
+  diagonal = sqrt(diagonal);
+  for (int q = 0; q < w->near->num_fields; q++) {
+    double mean = 0, nearest = INFINITY;
+    for (int c = 0; c < b->num; c++) {
+      mean += b->field[c][q] / b->num;
+      if (fabs(b->field[c][q]) < nearest) nearest = fabs(b->field[c][q]);
+    }
+    if (nearest > diagonal) continue;
+    if (!known) place_fields(w, (int[3]){b->at[0] + half, b->at[1] + half, b->at[2] + half}, middle);
+    known = true;
+    if (fabs(middle[q]) < 0.499 * diagonal && fabs(middle[q] - mean) > kink_fraction * width) return true;
+  }
+  return false;
+}
+
+static void add_whole_subcell(mesh_cut_work *w, int slot, const subcell *b)
+{
+  const int size = 1 << (MOST_HALVINGS - b->halvings), end = w->q.samples << MOST_HALVINGS;
   double low[3] = {0, 0, 0}, high[3] = {0, 0, 0};
   for (int d = 0; d < w->dim; d++) {
     const int a = w->axes[d];
-    low[a] = corner_place(w, a, at[a]);
-    high[a] = corner_place(w, a, at[a] + 1);
+    low[a] = corner_place(w, a, b->at[a]);
+    high[a] = corner_place(w, a, b->at[a] + size);
   }
   const measure m = measure_of_box(w, low, high);
   mesh_cut_piece *p = &w->slot[slot];
@@ -663,7 +736,7 @@ static void add_whole_subcell(mesh_cut_work *w, int slot, const int at[3])
   for (int d = 0; d < w->dim; d++)
     for (int side = 0; side < 2; side++) {
       const int a = w->axes[d];
-      if (at[a] != (side == 0 ? 0 : w->q.samples - 1)) continue;
+      if (side == 0 ? b->at[a] != 0 : b->at[a] + size != end) continue;
       double l[3] = {low[0], low[1], low[2]}, h[3] = {high[0], high[1], high[2]};
       if (side == 0) h[a] = low[a];
       else l[a] = high[a];
@@ -672,37 +745,53 @@ static void add_whole_subcell(mesh_cut_work *w, int slot, const int at[3])
     }
 }
 
-/* Corners by bits: 1 high x, 2 high y, 4 high z. Neighbouring sub-cells use the mirror image in x. */
-static void add_subcell(mesh_cut_work *w, const int at[3])
+/* Neighbouring boxes are divided as each other's mirror image. */
+static void add_simplices(mesh_cut_work *w, const subcell *b)
 {
   static const int triangles[2][4] = {{0, 1, 5, 0}, {0, 4, 5, 0}};
   static const int tetrahedra[5][4] = {{0, 3, 5, 6}, {1, 0, 3, 5}, {2, 0, 3, 6}, {4, 0, 5, 6}, {7, 3, 5, 6}};
-  corner_index corner[8];
-  int num = 0;
-  for (int bits = 0; bits < 8; bits++) {
-    if (w->dim == 2 && (bits & 2)) continue;
-    corner[num++] = (corner_index){{at[0] + (bits & 1), at[1] + (bits >> 1 & 1), at[2] + (bits >> 2 & 1)}};
-  }
-  const int slot = slot_of_whole(w, corner, num);
-  if (slot >= 0) {
-    add_whole_subcell(w, slot, at);
-    return;
-  }
   size_t parity = 0;
-  for (int d = 0; d < w->dim; d++) parity += w->ijk[w->axes[d]] * (size_t)w->q.samples + (size_t)at[w->axes[d]];
+  for (int d = 0; d < w->dim; d++) {
+    const int a = w->axes[d];
+    parity += ((w->ijk[a] * (size_t)w->q.samples) << b->halvings) + (size_t)(b->at[a] >> (MOST_HALVINGS - b->halvings));
+  }
   const int(*table)[4] = w->dim == 3 ? tetrahedra : triangles;
   for (int t = 0; t < (w->dim == 3 ? 5 : 2); t++) {
     simplex s;
     corner_index c[4];
     s.k = w->dim;
     for (int v = 0; v <= w->dim; v++) {
-      const int bits = table[t][v] ^ (int)(parity & 1);
-      c[v] = (corner_index){{at[0] + (bits & 1), at[1] + (bits >> 1 & 1), at[2] + (bits >> 2 & 1)}};
+      const int bits = table[t][v] ^ (int)(parity & 1), at = w->dim == 3 ? bits : (bits >> 1 & 2) | (bits & 1);
+      c[v] = b->corner[at];
       s.v[v].x[1] = 0;
       for (int d = 0; d < w->dim; d++) s.v[v].x[w->axes[d]] = corner_place(w, w->axes[d], c[v].at[w->axes[d]]);
-      memcpy(s.v[v].f, corner_field(w, c[v].at), (size_t)w->near->num_fields * sizeof(double));
+      memcpy(s.v[v].f, b->field[at], (size_t)w->near->num_fields * sizeof(double));
     }
     add_simplex(w, &s, c);
+  }
+}
+
+/* Adds a box whose corners and their fields are known; halves it where that is not enough. */
+static void add_subcell(mesh_cut_work *w, const subcell *b)
+{
+  const int slot = slot_of_whole(w, b), half = (1 << (MOST_HALVINGS - b->halvings)) / 2;
+  if (b->halvings < (w->dim == 2 ? MOST_HALVINGS : 2) && has_kink(w, b, half)) {
+    double field[8][SIMPLEX_MAX_FIELDS];
+    for (int part = 0; part < b->num; part++) {
+      const int bits = b->bits[part];
+      subcell child = {.halvings = b->halvings + 1,
+                       .at = {b->at[0] + (bits & 1) * half, b->at[1] + (bits >> 1 & 1) * half, b->at[2] + (bits >> 2 & 1) * half}};
+      set_corners(w, &child);
+      for (int c = 0; c < child.num; c++) {
+        child.field[c] = field[c];
+        place_fields(w, child.corner[c].at, field[c]);
+      }
+      add_subcell(w, &child);
+    }
+  } else if (slot >= 0) {
+    add_whole_subcell(w, slot, b);
+  } else {
+    add_simplices(w, b);
   }
 }
 
@@ -750,7 +839,12 @@ void mesh_cut_cell(mesh_cut_work *w, size_t cell, const mesh_layers_near *near, 
   fill_corner_fields(w);
   for (int k = 0; k < n; k++)
     for (int j = 0; j < (w->dim == 2 ? 1 : n); j++)
-      for (int i = 0; i < n; i++) add_subcell(w, (int[3]){i, j, k});
+      for (int i = 0; i < n; i++) {
+        subcell b = {.at = {i << MOST_HALVINGS, j << MOST_HALVINGS, k << MOST_HALVINGS}};
+        set_corners(w, &b);
+        for (int c = 0; c < b.num; c++) b.field[c] = corner_field(w, b.corner[c].at);
+        add_subcell(w, &b);
+      }
   if (!make_room((void **)&list->pieces, &list->room_pieces, list->num_pieces + (size_t)near->num_active + 1, sizeof *list->pieces)) {
     list->no_memory = true;
     return;

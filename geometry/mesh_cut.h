@@ -2,7 +2,8 @@
  *
  * The cell is divided in samples^d sub-cells and these into simplices (2 triangles or 5 tetrahedra; the division of the
  * neighbouring sub-cell is the mirror image, so that faces match and mirrored shapes are cut alike). Distances at the corners,
- * linear inside, divide each simplex: the last layer takes its inside, the one before it takes from what remains, and so on. */
+ * linear inside, divide each simplex: the last layer takes its inside, the one before it takes from what remains, and so on. Where a shape has an
+ * edge, so that its distance is not linear, sub-cells are halved further. */
 #ifndef LASTWATER_MESH_CUT_H
 #define LASTWATER_MESH_CUT_H
 

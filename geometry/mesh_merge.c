@@ -113,7 +113,7 @@ static int32_t node_before(const groups *q, size_t cell, int32_t part)
   return MESH_NONE;
 }
 
-/* The group with the largest aperture to the group of `root`; equal ones: the larger, then the first. */
+/* The group with the largest aperture to the group of `root`; of equal ones the smaller, then the first. */
 static int32_t best_neighbour(groups *q, int32_t root)
 {
   const grid *g = q->m->grid;
@@ -131,8 +131,8 @@ static int32_t best_neighbour(groups *q, int32_t root)
       const double area = mesh_merge_aperture(g, q->l, q->list, q->uniform, (size_t)q->cell[n], q->part[n], axis, side);
       if (!(area > 0)) continue;
       const bool equal = best != MESH_NONE && fabs(area - best_area) <= 1e-6 * best_area;
-      const double larger = best == MESH_NONE ? 0 : q->volume[group] - q->volume[best];
-      if (equal ? larger > 1e-9 * q->volume[group] || (fabs(larger) <= 1e-9 * q->volume[group] && group < best) : area > best_area) {
+      const double smaller = best == MESH_NONE ? 0 : q->volume[best] - q->volume[group];
+      if (equal ? smaller > 1e-9 * q->volume[group] || (fabs(smaller) <= 1e-9 * q->volume[group] && group < best) : area > best_area) {
         best = group;
         best_area = area;
       }

@@ -34,9 +34,12 @@ static status check_edges(const double (*rz)[2], size_t n, message *msg)
 {
   for (size_t i = 0; i < n; i++) {
     const double *a = rz[i], *b = rz[(i + 1) % n];
-    if (a[0] == b[0] && a[1] == b[1])
+    if (a[0] == b[0] && a[1] == b[1]) /* first: such an edge would seem to cross its neighbours */
       return message_set(msg, STATUS_BAD_INPUT, "profile points %zu and %zu are the same (r %g m, z %g m); leave one out", i, (i + 1) % n,
                          a[0], a[1]);
+  }
+  for (size_t i = 0; i < n; i++) {
+    const double *a = rz[i], *b = rz[(i + 1) % n];
     for (size_t j = i + 1; j < n; j++) {
       const double *c = rz[j], *d = rz[(j + 1) % n];
       const bool next = j == i + 1, before = (j + 1) % n == i;

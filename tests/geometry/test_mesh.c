@@ -1,0 +1,531 @@
+/* Cells cut into nodes: volumes and areas against closed forms at 20 cells, fitting grids, painting, merging, thin walls,
+ * conduction against exact solutions. */
+#include <check.h>
+#include <math.h>
+#include <omp.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "box_grid.h"
+#include "steady.h"
+
+static const double pi = 3.14159265358979323846;
+#define ok(call) ck_assert_int_eq((call), STATUS_OK)
+
+static mesh *cut(const grid *g, const mesh_layer *layers, int32_t num)
+{
+  mesh *m = NULL;
+  message msg = {""};
+  const status s = mesh_create(&m, g, layers, num, 0, &msg);
+  ck_assert_msg(s == STATUS_OK, "%s", msg.text);
+  ck_assert_msg(mesh_is_valid(m, &msg), "%s", msg.text);
+  return m;
+}
+
+static grid *box_of(grid_kind kind, double radius, size_t cells, double reach)
+{
+  const double low[3] = {kind == GRID_RZ ? 0 : -reach * radius, -reach * radius, -reach * radius}, high[3] = {reach * radius, reach * radius, reach * radius};
+  const size_t across = (size_t)lround(2 * reach * (double)cells), num[3] = {kind == GRID_RZ ? across / 2 : across, kind == GRID_RZ ? 1 : across, across};
+  return box_grid_make(kind, num, low, high, NULL);
+}
+
+/* ---- volumes and areas ------------------------------------------------------------------------------- */
+
+enum { CYLINDER, SPHERE, FRUSTUM, TORUS, REVOLVED, NUM_SOLIDS };
+
+/* Sizes that fit no grid line; volume and area from closed forms (torus and triangle: Pappus). */
+static shape *solid(int which, double *volume, double *area)
+{
+  const double rz[3][2] = {{0.031, -0.0611}, {0.0907, -0.0303}, {0.0502, 0.0801}};
+  const double centre[3] = {0, 0, 0.0017};
+  shape *s = NULL;
+  if (which == CYLINDER) {
+    ok(shape_cylinder(&s, 0.0973, -0.0811, 0.0733, NULL));
+    *volume = pi * 0.0973 * 0.0973 * 0.1544;
+    *area = 2 * pi * 0.0973 * (0.0973 + 0.1544);
+  } else if (which == SPHERE) {
+    ok(shape_sphere(&s, centre, 0.0973, NULL));
+    *volume = 4.0 / 3 * pi * pow(0.0973, 3);
+    *area = 4 * pi * pow(0.0973, 2);
+  } else if (which == FRUSTUM) {
+    ok(shape_frustum(&s, 0.0973, 0.0611, -0.0811, 0.0733, NULL));
+    *volume = pi / 3 * 0.1544 * (0.0973 * 0.0973 + 0.0973 * 0.0611 + 0.0611 * 0.0611);
+    *area = pi * (0.0973 * 0.0973 + 0.0611 * 0.0611 + (0.0973 + 0.0611) * hypot(0.0362, 0.1544));
+  } else if (which == TORUS) {
+    ok(shape_torus(&s, 0.0611, 0.0337, 0.0017, NULL));
+    *volume = 2 * pi * pi * 0.0611 * 0.0337 * 0.0337;
+    *area = 4 * pi * pi * 0.0611 * 0.0337;
+  } else {
+    ok(shape_revolved(&s, rz, 3, NULL));
+    double twice = 0;
+    *area = 0;
+    for (int i = 0; i < 3; i++) {
+      const double *a = rz[i], *b = rz[(i + 1) % 3];
+      twice += a[0] * b[1] - b[0] * a[1];
+      *area += pi * (a[0] + b[0]) * hypot(a[0] - b[0], a[1] - b[1]);
+    }
+    *volume = 2 * pi * 0.5 * fabs(twice) * (rz[0][0] + rz[1][0] + rz[2][0]) / 3;
+  }
+  return s;
+}
+
+START_TEST(volume_and_area_are_right_within_two_per_mille_at_20_cells)
+{
+  const grid_kind kind = _i < NUM_SOLIDS ? GRID_RZ : GRID_XYZ;
+  double volume, area;
+  shape *s = solid(_i % NUM_SOLIDS, &volume, &area), *all = NULL;
+  ok(shape_box(&all, (double[3]){-1, -1, -1}, (double[3]){1, 1, 1}, NULL));
+  grid *g = box_of(kind, 0.1, 20, 1.1);
+  const mesh_layer layers[2] = {{.kind = MESH_SOLID, .region = all}, {.kind = MESH_SOLID, .region = s}};
+  mesh *m = cut(g, layers, 2);
+  ck_assert_double_eq_tol(m->part_volume[1] / volume, 1, 2e-3);
+  ck_assert_double_eq_tol(box_grid_area(m, 1, 0, 0) / area, 1, 2e-3);
+  ck_assert_double_eq_tol(m->part_volume[0] + m->part_volume[1], kind == GRID_RZ ? pi * 0.0121 * 0.22 : pow(0.22, 3), 1e-12);
+  mesh_destroy(&m);
+  grid_destroy(&g);
+  shape_destroy(&s);
+  shape_destroy(&all);
+}
+END_TEST
+
+START_TEST(a_fitting_grid_gives_whole_nodes_and_exact_areas)
+{
+  shape *s = NULL;
+  const bool rz = _i == 0;
+  if (rz) ok(shape_cylinder(&s, 0.05, -0.05, 0.05, NULL));
+  else ok(shape_box(&s, (double[3]){-0.05, -0.05, -0.05}, (double[3]){0.05, 0.05, 0.05}, NULL));
+  grid *g = box_of(rz ? GRID_RZ : GRID_XYZ, 0.05, 7, 2);
+  const mesh_layer layer = {.kind = MESH_SOLID, .region = s};
+  mesh *m = cut(g, &layer, 1);
+  size_t whole = 0, others = 0;
+  for (size_t n = 0; n < m->num_nodes; n++) {
+    size_t at[3];
+    if (!(m->volume[n] > 0)) continue;
+    grid_cell_indices(g, (size_t)m->cell[n], at);
+    if (fabs(m->volume[n] / grid_cell_volume(g, at[0], at[1], at[2]) - 1) < 1e-12) whole++;
+    else others++;
+  }
+  ck_assert_uint_eq(whole, rz ? 7 * 14 : 14 * 14 * 14);
+  ck_assert_uint_eq(others, 0);
+  ck_assert_uint_eq(m->num_merged + m->num_faces + m->num_floored, 0);
+  ck_assert_uint_eq(m->num_interfaces, rz ? 14 + 7 + 7 : 6 * 14 * 14);
+  ck_assert_double_eq_tol(box_grid_area(m, 0, MESH_VOID, 0), rz ? 2 * pi * 0.05 * 0.15 : 0.06, 1e-12);
+  for (size_t i = 0; i < m->num_interfaces; i++) ck_assert(m->interfaces[i].distance[0] > 0.49 * 0.05 / 7);
+  mesh_destroy(&m);
+  grid_destroy(&g);
+  shape_destroy(&s);
+}
+END_TEST
+
+START_TEST(the_last_layer_that_covers_a_point_has_it)
+{
+  shape *low = NULL, *high = NULL;
+  ok(shape_box(&low, (double[3]){-1, -1, -1}, (double[3]){0.031, 1, 1}, NULL));
+  ok(shape_box(&high, (double[3]){-0.013, -1, -1}, (double[3]){1, 1, 1}, NULL));
+  grid *g = box_of(GRID_XYZ, 0.07, 8, 1);
+  const mesh_layer layers[2] = {{.kind = MESH_SOLID, .region = low}, {.kind = MESH_SOLID, .region = high}};
+  mesh *m = cut(g, layers, 2);
+  ck_assert_double_eq_tol(m->part_volume[0], 0.057 * 0.14 * 0.14, 1e-12);
+  ck_assert_double_eq_tol(m->part_volume[1], 0.083 * 0.14 * 0.14, 1e-12);
+  ck_assert_double_eq_tol(box_grid_area(m, 1, 0, 0), 0.14 * 0.14, 1e-12);
+  ck_assert_double_eq(box_grid_area(m, 0, 1, 0), 0);
+  ck_assert_int_eq(m->part[mesh_node_at(m, (double[3]){0.02, 0.01, 0.01})], 1);
+  ck_assert_int_eq(m->part[mesh_node_at(m, (double[3]){-0.0135, 0.01, 0.01})], 0);
+  ck_assert_int_eq(mesh_node_at(m, (double[3]){0.2, 0, 0}), MESH_NONE);
+  mesh_destroy(&m);
+  grid_destroy(&g);
+  shape_destroy(&low);
+  shape_destroy(&high);
+}
+END_TEST
+
+START_TEST(mirror_planes_and_the_axis_have_no_surface)
+{
+  shape *s = NULL;
+  ok(shape_box(&s, (double[3]){-1, -1, -1}, (double[3]){1, 1, 1}, NULL));
+  const bool mirror[6] = {true, false, false, false, false, true};
+  grid *g = box_grid_make(GRID_XYZ, (size_t[3]){3, 4, 5}, (double[3]){0, 0, 0}, (double[3]){0.3, 0.5, 0.7}, mirror);
+  const mesh_layer layer = {.kind = MESH_SOLID, .region = s};
+  mesh *m = cut(g, &layer, 1);
+  ck_assert_double_eq_tol(box_grid_area(m, 0, MESH_VOID, 0), 0.35 + 2 * 0.21 + 0.15, 1e-14);
+  mesh_destroy(&m);
+  grid_destroy(&g);
+  g = box_grid_make(GRID_RZ, (size_t[3]){3, 1, 5}, (double[3]){0, 0, 0}, (double[3]){0.3, 0, 0.7}, NULL);
+  m = cut(g, &layer, 1);
+  ck_assert_double_eq_tol(box_grid_area(m, 0, MESH_VOID, 0), 2 * pi * 0.3 * (0.3 + 0.7), 1e-14);
+  mesh_destroy(&m);
+  grid_destroy(&g);
+  shape_destroy(&s);
+}
+END_TEST
+
+/* ---- nodes ---------------------------------------------------------------------------------------------- */
+
+START_TEST(merged_nodes_fill_half_a_cell_and_surfaces_close)
+{
+  const grid_kind kind = _i == 0 ? GRID_RZ : GRID_XYZ;
+  shape *s = NULL, *all = NULL;
+  const double centre[3] = {0, 0, 0.0023};
+  ok(shape_sphere(&s, centre, 0.0871, NULL));
+  ok(shape_box(&all, (double[3]){-1, -1, -1}, (double[3]){1, 1, 1}, NULL));
+  grid *g = box_of(kind, 0.1, 13, 1);
+  const mesh_layer layers[2] = {{.kind = MESH_SOLID, .region = all}, {.kind = MESH_SOLID, .region = s}};
+  mesh *m = cut(g, layers, 2);
+  size_t small = 0;
+  for (size_t n = 0; n < m->num_nodes; n++) {
+    size_t at[3];
+    if (!(m->volume[n] > 0)) continue;
+    grid_cell_indices(g, (size_t)m->cell[n], at);
+    if (m->volume[n] < 0.4999999 * grid_cell_volume(g, at[0], at[1], at[2])) small++;
+  }
+  ck_assert_uint_eq(small, m->num_kept_slivers);
+  ck_assert_uint_eq(m->num_kept_slivers, 0);
+  ck_assert(m->num_merged > 20);
+  /* A closed surface has no net vector area (along z in GRID_RZ, where the radial parts do not cancel). */
+  double net[3] = {0, 0, 0};
+  for (size_t i = 0; i < m->num_interfaces; i++)
+    if (m->interfaces[i].part[0] == 1)
+      for (int a = 0; a < 3; a++) net[a] += m->interfaces[i].area[0] * m->interfaces[i].normal[a];
+  for (int a = kind == GRID_RZ ? 2 : 0; a < 3; a++) ck_assert(fabs(net[a]) < 2e-3 * 4 * pi * 0.0871 * 0.0871);
+  mesh_destroy(&m);
+  grid_destroy(&g);
+  shape_destroy(&s);
+  shape_destroy(&all);
+}
+END_TEST
+
+START_TEST(a_solid_thinner_than_a_cell_pairs_up_and_does_not_become_one_node)
+{
+  shape *s = NULL;
+  ok(shape_box(&s, (double[3]){0.0105, -1, -1}, (double[3]){0.0132, 1, 1}, NULL)); /* 0.27 of a cell of 10 mm */
+  grid *g = box_grid_make(GRID_XYZ, (size_t[3]){3, 12, 12}, (double[3]){0, 0, 0}, (double[3]){0.03, 0.12, 0.12}, NULL);
+  const mesh_layer layer = {.kind = MESH_SOLID, .region = s};
+  mesh *m = cut(g, &layer, 1);
+  size_t nodes = 0;
+  double largest = 0;
+  for (size_t n = 0; n < m->num_nodes; n++) {
+    nodes += m->volume[n] > 0;
+    if (m->volume[n] > largest) largest = m->volume[n];
+  }
+  ck_assert_uint_eq(m->num_kept_slivers, 0);
+  ck_assert_uint_ge(nodes, 144 / 6);
+  ck_assert(largest < 2 * 1e-6);
+  mesh_destroy(&m);
+  grid_destroy(&g);
+  shape_destroy(&s);
+}
+END_TEST
+
+START_TEST(a_mirrored_shape_gives_a_mirrored_mesh)
+{
+  shape *s = NULL, *t = NULL;
+  ok(shape_sphere(&s, (double[3]){0.0131, 0.0047, -0.0083}, 0.0711, NULL));
+  ok(shape_sphere(&t, (double[3]){-0.0131, 0.0047, -0.0083}, 0.0711, NULL));
+  grid *g = box_of(GRID_XYZ, 0.1, 9, 1);
+  const mesh_layer one = {.kind = MESH_SOLID, .region = s}, two = {.kind = MESH_SOLID, .region = t};
+  mesh *m = cut(g, &one, 1), *n = cut(g, &two, 1);
+  const size_t num = grid_num_cells(g), across = g->num[0];
+  ck_assert_double_eq_tol(m->part_volume[0] / n->part_volume[0], 1, 1e-12);
+  for (size_t c = 0; c < num; c++) ck_assert_float_eq_tol(m->share[c], n->share[c / across * across + across - 1 - c % across], 1e-6f);
+  ck_assert_uint_eq(m->num_merged, n->num_merged);
+  mesh_destroy(&m);
+  mesh_destroy(&n);
+  grid_destroy(&g);
+  shape_destroy(&s);
+  shape_destroy(&t);
+}
+END_TEST
+
+/* Field by field: padding between them is nobody's. */
+static bool same_bits(const mesh *a, const mesh *b)
+{
+  bool same = a->num_nodes == b->num_nodes && a->num_faces == b->num_faces && a->num_interfaces == b->num_interfaces &&
+              a->num_patch_links == b->num_patch_links && memcmp(a->volume, b->volume, a->num_nodes * sizeof *a->volume) == 0 &&
+              memcmp(a->centroid, b->centroid, a->num_nodes * sizeof *a->centroid) == 0;
+  for (size_t i = 0; same && i < a->num_interfaces; i++) {
+    const mesh_interface *x = &a->interfaces[i], *y = &b->interfaces[i];
+    same = memcmp(x->node, y->node, sizeof x->node) == 0 && x->patch == y->patch && memcmp(x->area, y->area, sizeof x->area) == 0 &&
+           memcmp(x->distance, y->distance, sizeof x->distance) == 0 && memcmp(x->normal, y->normal, sizeof x->normal) == 0;
+  }
+  for (size_t i = 0; same && i < a->num_faces; i++) {
+    const mesh_face *x = &a->faces[i], *y = &b->faces[i];
+    same = x->left == y->left && x->right == y->right && memcmp(&x->area, &y->area, 8) == 0 && memcmp(&x->distance, &y->distance, 8) == 0;
+  }
+  for (size_t i = 0; same && i < a->num_patch_links; i++)
+    same = memcmp(&a->patch_links[i].area, &b->patch_links[i].area, 8) == 0;
+  return same;
+}
+
+START_TEST(any_number_of_threads_gives_the_same_bits)
+{
+  shape *cavity = NULL, *all = NULL;
+  ok(shape_sphere(&cavity, (double[3]){0.001, 0.002, 0.003}, 0.08, NULL));
+  ok(shape_box(&all, (double[3]){-1, -1, -1}, (double[3]){1, 1, 1}, NULL));
+  shape *wall = box_grid_wall_around(cavity, 0.002, INFINITY);
+  grid *g = box_of(GRID_XYZ, 0.1, 9, 1);
+  const mesh_layer layers[3] = {{.kind = MESH_SOLID, .region = all},
+                                {.kind = MESH_THIN_WALL, .region = wall, .cavity = cavity, .thickness = 0.002},
+                                {.kind = MESH_SOLID, .region = cavity}};
+  omp_set_num_threads(1);
+  mesh *one = cut(g, layers, 3);
+  omp_set_num_threads(4);
+  mesh *four = cut(g, layers, 3);
+  ck_assert(same_bits(one, four));
+  mesh_destroy(&one);
+  mesh_destroy(&four);
+  grid_destroy(&g);
+  shape_destroy(&wall);
+  shape_destroy(&cavity);
+  shape_destroy(&all);
+}
+END_TEST
+
+/* ---- thin walls ------------------------------------------------------------------------------------------ */
+
+static const double tilts[4] = {0, 15, 30, 45}, spacing = 0.003, thin = 0.0015;
+
+typedef struct {
+  grid *g;
+  mesh *m;
+  shape *all, *water, *wall;
+  double normal[3], point[3], length; /* of the wall's trace in the square */
+} plate;
+
+/* A 1.5 mm wall in 3 mm cells, turned and shifted; water before it, the bath behind. */
+static plate plate_make(double degrees, double shift)
+{
+  const double side = 40 * spacing;
+  const bool mirror[6] = {false, false, true, true, false, false};
+  plate p = {.normal = {cos(degrees * pi / 180), 0, sin(degrees * pi / 180)},
+             .point = {side / 2 + shift * spacing, 0, side / 2 + 0.37 * shift * spacing}};
+  ok(shape_box(&p.all, (double[3]){-1, -1, -1}, (double[3]){1, 1, 1}, NULL));
+  ok(shape_half_space(&p.water, p.point, p.normal, NULL));
+  p.wall = box_grid_wall_around(p.water, thin, INFINITY);
+  p.g = box_grid_make(GRID_XYZ, (size_t[3]){40, 1, 40}, (double[3]){0, 0, 0}, (double[3]){side, spacing, side}, mirror);
+  const mesh_layer layers[3] = {{.kind = MESH_SOLID, .region = p.all},
+                                {.kind = MESH_THIN_WALL, .region = p.wall, .cavity = p.water, .thickness = thin},
+                                {.kind = MESH_SOLID, .region = p.water}};
+  p.m = cut(p.g, layers, 3);
+  double first = -1, last = 1;
+  for (int a = 0; a < 3; a += 2) {
+    const double along = a == 0 ? -p.normal[2] : p.normal[0];
+    if (fabs(along) < 1e-12) continue;
+    const double s = -p.point[a] / along, t = (side - p.point[a]) / along;
+    first = fmax(first, fmin(s, t));
+    last = fmin(last, fmax(s, t));
+  }
+  p.length = last - first;
+  return p;
+}
+
+static void plate_free(plate *p)
+{
+  mesh_destroy(&p->m);
+  grid_destroy(&p->g);
+  shape_destroy(&p->all);
+  shape_destroy(&p->water);
+  shape_destroy(&p->wall);
+}
+
+START_TEST(a_tilted_thin_wall_has_its_area_and_a_node_on_each_side)
+{
+  plate p = plate_make(tilts[_i % 4], 0.23 * (_i / 4));
+  double area = 0, between = 0;
+  for (size_t i = 0; i < p.m->num_interfaces; i++) {
+    const mesh_interface *f = &p.m->interfaces[i];
+    if (f->patch == MESH_NONE) {
+      ck_assert_int_eq(f->part[1], MESH_VOID); /* water and bath meet nowhere without the wall */
+      continue;
+    }
+    ck_assert_int_eq(f->part[0], 2);
+    if (f->part[1] == 0) between += f->area[0];
+    area += f->area[0];
+  }
+  ck_assert_double_eq_tol(area / (p.length * spacing), 1, 3e-3);
+  ck_assert(between > 0.97 * area); /* the rest looks out of the grid at its corners */
+  ck_assert_uint_eq(p.m->num_lost, 0);
+  plate_free(&p);
+}
+END_TEST
+
+/* Exact: the temperature falls linearly along the normal; q = 1000 W/m2 through k 2.2, a wall of k 0.2, and k 0.5. Nodes far
+ * from the wall and near the ends are given the exact values. */
+START_TEST(flux_through_a_tilted_wall_is_right_within_one_per_cent)
+{
+  plate p = plate_make(tilts[_i % 4], 0.23 * (_i / 4));
+  const double conductivity[3] = {0.5, 0.2, 2.2}, held[4] = {NAN, NAN, NAN, NAN}, q = 1000, side = 40 * spacing;
+  const mesh *m = p.m;
+  double *t = calloc(m->num_nodes, sizeof *t), heat = 0, area = 0;
+  bool *fixed = calloc(m->num_nodes, sizeof *fixed);
+  for (size_t n = 0; n < m->num_nodes; n++) {
+    const double *x = m->centroid[n];
+    const double s = (x[0] - p.point[0]) * p.normal[0] + (x[2] - p.point[2]) * p.normal[2];
+    const double end = fmin(fmin(x[0], side - x[0]), fmin(x[2], side - x[2]));
+    fixed[n] = fabs(s) > 6 * spacing || end < 5 * spacing;
+    if (fixed[n]) t[n] = s < 0.5 * thin ? -q * s / 2.2 : -q * thin / 0.2 - q * (s - thin) / 0.5;
+  }
+  const steady_problem problem = {.m = m, .conductivity = conductivity, .held_temperature = held, .fixed = fixed};
+  ck_assert_int_gt(steady_solve(&problem, t), 0);
+  for (size_t i = 0; i < m->num_interfaces; i++) {
+    const mesh_interface *f = &m->interfaces[i];
+    const double end = fmin(fmin(f->centroid[0], side - f->centroid[0]), fmin(f->centroid[2], side - f->centroid[2]));
+    if (f->patch == MESH_NONE || end < 9 * spacing) continue;
+    heat += steady_interface_heat(&problem, f, t);
+    area += f->area[0];
+  }
+  ck_assert_double_eq_tol(heat / area / q, 1, 0.01);
+  free(t);
+  free(fixed);
+  plate_free(&p);
+}
+END_TEST
+
+/* An open pot in (r, z) on grid lines: cavity 60 x 100 mm, wall 1.5 mm, 3 mm cells: the wall lies in the neighbour cells. */
+START_TEST(a_pot_on_grid_lines_has_wall_elements_patches_and_links)
+{
+  shape *cavity = NULL, *all = NULL;
+  ok(shape_cylinder(&cavity, 0.060, 0.030, 0.120, NULL));
+  ok(shape_box(&all, (double[3]){-1, -1, -1}, (double[3]){1, 1, 0.090}, NULL));
+  shape *wall = box_grid_wall_around(cavity, thin, 0.105), *water = NULL;
+  ok(shape_cylinder(&water, 0.060, 0.030, 0.090, NULL));
+  grid *g = box_grid_make(GRID_RZ, (size_t[3]){30, 1, 50}, (double[3]){0, 0, 0}, (double[3]){0.090, 0, 0.150}, NULL);
+  const mesh_layer layers[3] = {{.kind = MESH_SOLID, .region = all},
+                                {.kind = MESH_THIN_WALL, .region = wall, .cavity = cavity, .thickness = thin},
+                                {.kind = MESH_SOLID, .region = water}};
+  mesh *m = cut(g, layers, 3);
+  const double side = 2 * pi * 0.060 * 0.060, floor_area = pi * 0.060 * 0.060;
+  ck_assert_double_eq_tol(box_grid_area(m, 2, 0, 0), side + floor_area, 1e-9);
+  ck_assert_double_eq_tol(box_grid_area(m, 2, MESH_VOID, 0), floor_area, 1e-9); /* the open water */
+  /* outside: side and floor of the offset cylinder; the edge between them is a quarter torus, caught to a tenth */
+  const double edge = pi * pi * 0.060 * thin + 2 * pi * thin * thin;
+  ck_assert_double_eq_tol(box_grid_area(m, 2, 0, 1), 2 * pi * 0.0615 * 0.060 + floor_area + edge, 0.12 * edge);
+  ck_assert_uint_eq(m->num_patches, 20 + 20 - 1); /* side and floor share the cell in the corner */
+  ck_assert_uint_eq(m->num_patch_links, 38);
+  ck_assert_uint_eq(m->num_lost, 0);
+  for (size_t l = 0; l < m->num_patch_links; l++) {
+    const mesh_patch *a = &m->patches[m->patch_links[l].patch[0]], *b = &m->patches[m->patch_links[l].patch[1]];
+    const double r = 0.5 * (a->centroid[0] + b->centroid[0]);
+    ck_assert_double_eq_tol(m->patch_links[l].area / (2 * pi * r * thin), 1, 0.15);
+    ck_assert_double_eq_tol(m->patch_links[l].distance, 0.003, 0.0016);
+  }
+  for (size_t n = 0; n < m->num_nodes; n++) ck_assert(m->part[n] != 1);
+  ck_assert_double_eq_tol(m->share[1 * grid_num_cells(g) + grid_cell(g, 20, 0, 20)], (0.0615 * 0.0615 - 0.0036) / (0.063 * 0.063 - 0.0036), 1e-6);
+  mesh_destroy(&m);
+  grid_destroy(&g);
+  shape_destroy(&wall);
+  shape_destroy(&water);
+  shape_destroy(&cavity);
+  shape_destroy(&all);
+}
+END_TEST
+
+START_TEST(a_spherical_wall_has_its_inner_and_outer_area)
+{
+  const grid_kind kind = _i == 0 ? GRID_RZ : GRID_XYZ;
+  const double e = 0.0035;
+  shape *cavity = NULL, *all = NULL;
+  ok(shape_sphere(&cavity, (double[3]){0, 0, 0.0013}, 0.083, NULL));
+  ok(shape_box(&all, (double[3]){-1, -1, -1}, (double[3]){1, 1, 1}, NULL));
+  shape *wall = box_grid_wall_around(cavity, e, INFINITY);
+  grid *g = box_of(kind, 0.1, 20, 1);
+  const mesh_layer layers[3] = {{.kind = MESH_SOLID, .region = all},
+                                {.kind = MESH_THIN_WALL, .region = wall, .cavity = cavity, .thickness = e},
+                                {.kind = MESH_SOLID, .region = cavity}};
+  mesh *m = cut(g, layers, 3);
+  ck_assert_double_eq_tol(box_grid_area(m, 2, 0, 0) / (4 * pi * 0.083 * 0.083), 1, 1e-3);
+  ck_assert_double_eq_tol(box_grid_area(m, 2, 0, 1) / (4 * pi * 0.0865 * 0.0865), 1, 1e-3);
+  ck_assert_double_eq_tol(m->part_volume[1] / (4 * pi / 3 * (pow(0.0865, 3) - pow(0.083, 3))), 1, 2e-3);
+  ck_assert_double_eq(box_grid_area(m, 2, MESH_VOID, 0), 0);
+  mesh_destroy(&m);
+  grid_destroy(&g);
+  shape_destroy(&wall);
+  shape_destroy(&cavity);
+  shape_destroy(&all);
+}
+END_TEST
+
+/* ---- conduction --------------------------------------------------------------------------------------------- */
+
+/* Exact: Q = 4 pi k dT / (1/r1 - 1/r2) (Carslaw & Jaeger, Conduction of Heat in Solids, 2nd ed. 1959, 9.1). */
+START_TEST(heat_between_two_spheres_is_right_within_half_a_per_cent)
+{
+  const grid_kind kind = _i < 3 ? GRID_RZ : GRID_XYZ;
+  const double r1 = 0.04, r2 = 0.1, off = 0.005 * 0.37 * (_i % 3);
+  const double centre[3] = {0, kind == GRID_RZ ? 0 : 0.7 * off, 1.3 * off};
+  shape *all = NULL, *outer = NULL, *inner = NULL;
+  ok(shape_box(&all, (double[3]){-1, -1, -1}, (double[3]){1, 1, 1}, NULL));
+  ok(shape_sphere(&outer, centre, r2, NULL));
+  ok(shape_sphere(&inner, centre, r1, NULL));
+  grid *g = box_of(kind, r2, 20, 1.15);
+  const mesh_layer layers[3] = {{.kind = MESH_HELD, .region = all}, {.kind = MESH_SOLID, .region = outer}, {.kind = MESH_HELD, .region = inner}};
+  mesh *m = cut(g, layers, 3);
+  const double conductivity[3] = {1, 1.7, 1}, held[4] = {2, 0, 5, NAN};
+  const steady_problem p = {.m = m, .conductivity = conductivity, .held_temperature = held};
+  double *t = calloc(m->num_nodes, sizeof *t), out = 0;
+  ck_assert_int_gt(steady_solve(&p, t), 0);
+  for (size_t i = 0; i < m->num_interfaces; i++)
+    if (m->interfaces[i].part[1] == 0) out += steady_interface_heat(&p, &m->interfaces[i], t);
+  ck_assert_double_eq_tol(out / (4 * pi * 1.7 * 3 / (1 / r1 - 1 / r2)), 1, 5e-3);
+  free(t);
+  mesh_destroy(&m);
+  grid_destroy(&g);
+  shape_destroy(&all);
+  shape_destroy(&outer);
+  shape_destroy(&inner);
+}
+END_TEST
+
+/* ---- refusals --------------------------------------------------------------------------------------------------- */
+
+START_TEST(impossible_layers_are_refused)
+{
+  shape *s = NULL;
+  mesh *m = NULL;
+  message msg = {""};
+  ok(shape_sphere(&s, (double[3]){0, 0, 0}, 0.1, NULL));
+  grid *g = box_of(GRID_RZ, 0.1, 5, 1);
+  const mesh_layer no_shape = {.kind = MESH_SOLID}, no_cavity = {.kind = MESH_THIN_WALL, .region = s, .thickness = 0.001},
+                   no_wall = {.kind = MESH_THIN_WALL, .region = s, .cavity = s}, good = {.kind = MESH_SOLID, .region = s};
+  ck_assert_int_eq(mesh_create(&m, g, &no_shape, 1, 0, &msg), STATUS_BAD_INPUT);
+  ck_assert_ptr_nonnull(strstr(msg.text, "part 0 has no shape"));
+  ck_assert_int_eq(mesh_create(&m, g, &no_cavity, 1, 0, &msg), STATUS_BAD_INPUT);
+  ck_assert_ptr_nonnull(strstr(msg.text, "no cavity"));
+  ck_assert_int_eq(mesh_create(&m, g, &no_wall, 1, 0, &msg), STATUS_BAD_INPUT);
+  ck_assert_ptr_nonnull(strstr(msg.text, "0 m thick"));
+  ck_assert_int_eq(mesh_create(&m, g, &good, 1, 65, &msg), STATUS_BAD_INPUT);
+  ck_assert_ptr_nonnull(strstr(msg.text, "65 samples"));
+  mesh_layer many[30];
+  for (int i = 0; i < 30; i++) many[i] = good;
+  ck_assert_int_eq(mesh_create(&m, g, many, 30, 0, &msg), STATUS_BAD_INPUT);
+  ck_assert_ptr_nonnull(strstr(msg.text, "surfaces meet in grid cell"));
+  ck_assert_ptr_null(m);
+  grid_destroy(&g);
+  shape_destroy(&s);
+}
+END_TEST
+
+int main(void)
+{
+  Suite *s = suite_create("mesh");
+  TCase *c = tcase_create("mesh");
+  tcase_add_loop_test(c, volume_and_area_are_right_within_two_per_mille_at_20_cells, 0, 2 * NUM_SOLIDS);
+  tcase_add_loop_test(c, a_fitting_grid_gives_whole_nodes_and_exact_areas, 0, 2);
+  tcase_add_test(c, the_last_layer_that_covers_a_point_has_it);
+  tcase_add_test(c, mirror_planes_and_the_axis_have_no_surface);
+  tcase_add_loop_test(c, merged_nodes_fill_half_a_cell_and_surfaces_close, 0, 2);
+  tcase_add_test(c, a_solid_thinner_than_a_cell_pairs_up_and_does_not_become_one_node);
+  tcase_add_test(c, a_mirrored_shape_gives_a_mirrored_mesh);
+  tcase_add_test(c, any_number_of_threads_gives_the_same_bits);
+  tcase_add_loop_test(c, a_tilted_thin_wall_has_its_area_and_a_node_on_each_side, 0, 20);
+  tcase_add_loop_test(c, flux_through_a_tilted_wall_is_right_within_one_per_cent, 0, 20);
+  tcase_add_test(c, a_pot_on_grid_lines_has_wall_elements_patches_and_links);
+  tcase_add_loop_test(c, a_spherical_wall_has_its_inner_and_outer_area, 0, 2);
+  tcase_add_loop_test(c, heat_between_two_spheres_is_right_within_half_a_per_cent, 0, 6);
+  tcase_add_test(c, impossible_layers_are_refused);
+  suite_add_tcase(s, c);
+  SRunner *r = srunner_create(s);
+  srunner_run_all(r, CK_NORMAL);
+  const int failed = srunner_ntests_failed(r);
+  srunner_free(r);
+  return failed != 0;
+}
