@@ -6,6 +6,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "open_lines.h"
 #include "solver/run.h"
 #include "solver/run_layers.h"
 
@@ -390,6 +391,7 @@ double bench_rig_flow(const bench_rig *b, int part, int other, face_choice faces
 
 static int misses; /* since the last title; each Check test is a process of its own, or runs after the one before */
 static char first_miss[200];
+static char title[200];
 
 bool bench_rig_brief(void)
 {
@@ -401,9 +403,8 @@ void bench_rig_title(const char *format, ...)
   va_list args;
   va_start(args, format);
   misses = 0;
-  printf("\n");
-  vprintf(format, args);
-  printf("\n");
+  (void)vsnprintf(title, sizeof title, format, args);
+  printf("\n%s\n", title);
   va_end(args);
 }
 
@@ -411,9 +412,10 @@ static void line(bool holds, const char *values, const char *format, va_list arg
 {
   char what[160];
   (void)vsnprintf(what, sizeof what, format, args);
-  printf("  %-58s %s%s\n", what, values, holds ? "" : "   MISSED");
+  const bool open = open_lines_has(title, what);
+  printf("  %-58s %s%s\n", what, values, holds ? (open ? "   HOLDS NOW: take it out of open_lines.c" : "") : open ? "   OPEN" : "   MISSED");
   fflush(stdout);
-  if (!holds && misses++ == 0)
+  if (!holds && !open && misses++ == 0)
     (void)snprintf(first_miss, sizeof first_miss, "%s", what);
 }
 
