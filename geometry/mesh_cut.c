@@ -11,7 +11,7 @@ static const double pi = 3.14159265358979323846;
  * there. The first is well below the second. */
 enum { MOST_HALVINGS = 4 };
 /* Sub-cells in which a distance is far from linear (an edge of a shape) are halved: a chamfer costs area in proportion to its
- * size. In GRID_RZ 4 times, in GRID_XYZ twice. */
+ * size. In GRID_RZ 4 times, in GRID_XYZ 3 times. */
 static const double kink_fraction = 0.05;
 static const double snap_fraction = 1e-6, look_fraction = 1e-3, step_fraction = 1e-4, across_fraction = 0.02;
 
@@ -775,7 +775,7 @@ static void add_simplices(mesh_cut_work *w, const subcell *b)
 static void add_subcell(mesh_cut_work *w, const subcell *b)
 {
   const int slot = slot_of_whole(w, b), half = (1 << (MOST_HALVINGS - b->halvings)) / 2;
-  if (b->halvings < (w->dim == 2 ? MOST_HALVINGS : 2) && has_kink(w, b, half)) {
+  if (b->halvings < (w->dim == 2 ? MOST_HALVINGS : 3) && has_kink(w, b, half)) {
     double field[8][SIMPLEX_MAX_FIELDS];
     for (int part = 0; part < b->num; part++) {
       const int bits = b->bits[part];
