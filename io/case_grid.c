@@ -66,9 +66,19 @@ static void find_extents(grid_maker *m)
     m->low[0] = m->fine_low[0] = 0.0;
 }
 
-/* Largest distance from a place in the water to its surface. */
-static double half_thickness_of(const case_build *b, const rig_part *water)
+/* Distance from a place inside a part to its surface or to what is painted over it; below zero outside. */
+static double depth_in(const rig *r, size_t part, const double at[3])
 {
+  double depth = -shape_distance(r->parts[part].region, at);
+  for (size_t i = part + 1; i < r->num_parts; i++)
+    depth = fmin(depth, shape_distance(r->parts[i].region, at));
+  return depth;
+}
+
+/* Largest distance from a place in a part to its surface. */
+static double half_thickness_of(const case_build *b, size_t part)
+{
+  const rig_part *water = &b->c->rig.parts[part];
   double low[3], high[3], most = 0.0;
   shape_bounds(water->region, low, high);
   const int rows = b->c->revolved ? 1 : SCAN / 2;
@@ -78,7 +88,7 @@ static double half_thickness_of(const case_build *b, const rig_part *water)
         const double x = b->c->revolved ? high[0] * i / (SCAN - 1) : low[0] + (high[0] - low[0]) * (i + 0.5) / SCAN;
         const double y = b->c->revolved ? 0.0 : low[1] + (high[1] - low[1]) * (j + 0.5) / rows;
         const double at[3] = {x, y, low[2] + (high[2] - low[2]) * (k + 0.5) / SCAN};
-        most = fmax(most, -shape_distance(water->region, at));
+        most = fmax(most, depth_in(&b->c->rig, part, at));
       }
   return most;
 }
@@ -97,6 +107,18 @@ static double spacing_for_coils(const case_build *b, double wanted)
   return found;
 }
 
+/* Round a thin rod that is held cold the heat flows in narrow rings: a cell is at most two thirds of its half thickness, within reason. */
+static double spacing_for_rods(const case_build *b, double wanted)
+{
+  double found = wanted;
+  for (size_t i = 0; i < b->c->num_parts; i++) {
+    const case_part *p = &b->c->parts[i];
+    if (!p->hollow && b->c->rig.parts[p->rig_part].kind == PART_HELD)
+      found = fmin(found, fmax(half_thickness_of(b, (size_t)p->rig_part) / 1.5, 0.25 * wanted));
+  }
+  return found;
+}
+
 static bool choose_spacing(grid_maker *m)
 {
   const yaml_node *map = yaml_tree_value(m->b->c->tree, "grid");
@@ -104,7 +126,7 @@ static bool choose_spacing(grid_maker *m)
   double error = 0.0;
   m->half_thickness = INFINITY;
   for (size_t i = 0; i < c->rig.num_bodies; i++)
-    m->half_thickness = fmin(m->half_thickness, half_thickness_of(m->b, &c->rig.parts[c->rig.bodies[i].part]));
+    m->half_thickness = fmin(m->half_thickness, half_thickness_of(m->b, (size_t)c->rig.bodies[i].part));
   c->wanted_error = NAN;
   if (case_build_has(map, "spacing") && case_build_has(map, "error")) {
     case_build_fault(m->b, map, "spacing", "grid: \"error\" and \"spacing\" are both given; give one");
@@ -126,7 +148,7 @@ static bool choose_spacing(grid_maker *m)
   }
   c->wanted_error = error;
   const double cells = fmax(FEWEST_ACROSS, CELLS_AT_ONE_PERCENT * pow(0.01 / error, 2.0 / 3.0));
-  m->spacing = spacing_for_coils(m->b, m->half_thickness / cells);
+  m->spacing = spacing_for_rods(m->b, spacing_for_coils(m->b, m->half_thickness / cells));
   return true;
 }
 
@@ -146,7 +168,7 @@ static int rank_of(const case_build *b, size_t part)
   for (size_t i = 0; i < b->c->rig.num_baths; i++)
     if (b->c->baths[i].vessel == part)
       return 2;
-  return 1;
+  return b->c->rig.parts[b->c->parts[part].rig_part].kind == PART_HELD ? 3 : 1;
 }
 
 static void stops_of_part(grid_maker *m, size_t index)
