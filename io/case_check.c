@@ -167,7 +167,7 @@ static void print_end(FILE *to, const case_file *c, const case_facts *f)
     say(to, "For an error of %.3g %% in the freeze time: cells of %.3g mm in and around the water, %zu in all", 100.0 * c->wanted_error, 1e3 * c->spacing,
         f->num_cells);
   plain_words_duration(f->duration, duration);
-  say(to, "About %s on two cores and %.0f MB, within a factor of three%s", f->duration < 1.0 ? "a second" : duration, f->memory / 1e6,
+  say(to, "About %s on two cores and %.0f MB, within a factor of three%s", duration, f->memory / 1e6,
       g->kind == GRID_RZ ? "" : " (three dimensions)");
 }
 
