@@ -12,7 +12,7 @@ static const double pi = 3.14159265358979323846;
 enum { MOST_HALVINGS = 4 };
 /* Sub-cells in which a distance is far from linear (an edge of a shape) are halved: a chamfer costs area in proportion to its
  * size. In GRID_RZ 4 times, in GRID_XYZ 3 times. */
-static const double kink_fraction = 0.05;
+static const double kink_fraction = 0.02;
 static const double snap_fraction = 1e-6, look_fraction = 1e-3, step_fraction = 1e-4, across_fraction = 0.02;
 
 enum { IS_BODY, IS_FACE, IS_INNER, IS_OUTER };
@@ -43,6 +43,7 @@ struct mesh_cut_work {
   double inverse[3][3];         /* of its edges, for gradients                                  */
   bool has_inverse;
   const simplex *whole;
+  double touch; /* m: surfaces that face each other closer than this touch: the gap is an error of the linear fields */
 };
 
 mesh_cut_work *mesh_cut_work_create(const mesh_cut_request *q)
@@ -409,18 +410,47 @@ static void follow_surface(mesh_cut_work *w, const simplex *s, int level, int q,
   for (int i = 0; i < parts.num_inside; i++) follow_surface(w, &parts.inside[i], level, q + 1, t);
 }
 
+/* The facet lies inside the further fields of the layer that a field belongs to. */
+static bool inside_others(const mesh_cut_work *w, const simplex *s, int field)
+{
+  for (int a = 0; a < w->near->num_active; a++) {
+    const mesh_layers_active *l = &w->near->active[a];
+    if (field < l->first || field >= l->first + l->num) continue;
+    for (int f = l->first; f < l->first + l->num; f++)
+      for (int v = 0; v <= s->k && f != field; v++)
+        if (s->v[v].f[f] > w->eps) return false;
+  }
+  return true;
+}
+
+/* How a field goes on along the normal of a facet, when the facet lies on its zero set or so close to it, face to face, that
+ * the two surfaces touch: -1 inside, 1 outside; else 0. */
+static int side_beyond(mesh_cut_work *w, const simplex *s, int field, const double normal[3])
+{
+  double nearest = 0, g[3];
+  for (int v = 0; v <= s->k; v++)
+    if (fabs(s->v[v].f[field]) > nearest) nearest = fabs(s->v[v].f[field]);
+  if (nearest > w->touch) return 0;
+  gradient(w, field, g);
+  const double along = g[0] * normal[0] + g[1] * normal[1] + g[2] * normal[2];
+  if (nearest <= w->eps) return along < 0 ? -1 : 1;
+  return along < -0.9 * sqrt(g[0] * g[0] + g[1] * g[1] + g[2] * g[2]) ? -1 : 0;
+}
+
 static void start_surface(mesh_cut_work *w, simplex *s, int level, int q)
 {
+  const mesh_layers_active *own = &w->near->active[level];
   target t = {.kind = IS_OUTER, .level = level, .far_cell = (int32_t)w->cell};
-  gradient(w, w->near->active[level].first + q, t.normal);
+  gradient(w, own->first + q, t.normal);
   const double length = sqrt(t.normal[0] * t.normal[0] + t.normal[1] * t.normal[1] + t.normal[2] * t.normal[2]);
   for (int a = 0; a < 3; a++) t.normal[a] /= length;
-  for (int f = 0; f < w->near->active[level].first; f++)
-    if (vanishes(w, s, f)) {
-      double g[3];
-      gradient(w, f, g);
-      set_field(s, f, g[0] * t.normal[0] + g[1] * t.normal[1] + g[2] * t.normal[2] < 0 ? -1 : 1);
-    }
+  /* A later layer that touches here has this facet as its own. */
+  for (int f = own->first + own->num; f < w->near->num_fields; f++)
+    if (side_beyond(w, s, f, t.normal) < 0 && inside_others(w, s, f)) return;
+  for (int f = 0; f < own->first; f++) {
+    const int side = side_beyond(w, s, f, t.normal);
+    if (side != 0) set_field(s, f, side);
+  }
   follow_surface(w, s, level, q + 1, &t);
 }
 
@@ -755,6 +785,7 @@ static void add_simplices(mesh_cut_work *w, const subcell *b)
     const int a = w->axes[d];
     parity += ((w->ijk[a] * (size_t)w->q.samples) << b->halvings) + (size_t)(b->at[a] >> (MOST_HALVINGS - b->halvings));
   }
+  w->touch = (1 << w->dim) * kink_fraction * w->look / look_fraction / (1 << b->halvings);
   const int(*table)[4] = w->dim == 3 ? tetrahedra : triangles;
   for (int t = 0; t < (w->dim == 3 ? 5 : 2); t++) {
     simplex s;
