@@ -147,6 +147,11 @@ static bool choose_spacing(grid_maker *m)
     return false;
   }
   c->wanted_error = error;
+  for (size_t i = 0; i < c->rig.num_baths; i++)
+    if (c->rig.baths[i].flow.kind != MOTION_STIRRED && c->rig.num_coils)
+      fault_note(m->b->faults, c->baths[i].item->at,
+                 "%s: the wanted error is judged by the water alone; a still bath between coil and mould answers more slowly to finer cells, so run it "
+                 "once more with half the spacing and see what moves", c->baths[i].name);
   const double cells = fmax(FEWEST_ACROSS, CELLS_AT_ONE_PERCENT * pow(0.01 / error, 2.0 / 3.0));
   m->spacing = spacing_for_rods(m->b, spacing_for_coils(m->b, m->half_thickness / cells));
   return true;

@@ -1,0 +1,200 @@
+/* The program as it is typed: exit codes, what goes where, and that wrong input leaves nothing behind. */
+#include <check.h>
+#include <jansson.h>
+#include <math.h>
+#include <stdbool.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/wait.h>
+#include <unistd.h>
+
+enum { PATH = 512, MOST = 1 << 17 };
+
+static char dir[] = "/tmp/lastwater_commands_XXXXXX";
+static char out[MOST], err[MOST];
+
+static void set_up(void)
+{
+  strcpy(dir, "/tmp/lastwater_commands_XXXXXX");
+  ck_assert_ptr_nonnull(mkdtemp(dir));
+}
+
+static void tear_down(void)
+{
+  char command[PATH];
+  (void)snprintf(command, sizeof command, "rm -rf '%s'", dir);
+  ck_assert_int_eq(system(command), 0);
+}
+
+static void take(const char *name, char *text)
+{
+  char path[PATH];
+  (void)snprintf(path, sizeof path, "%s/%s", dir, name);
+  FILE *f = fopen(path, "r");
+  ck_assert_ptr_nonnull(f);
+  text[fread(text, 1, MOST - 1, f)] = 0;
+  (void)fclose(f);
+  (void)remove(path);
+}
+
+/* Runs the program in dir; its streams are in out and err. */
+static int type(const char *arguments)
+{
+  char command[4 * PATH];
+  (void)snprintf(command, sizeof command, "cd '%s' && '%s' %s >out.txt 2>err.txt", dir, PROGRAM, arguments);
+  const int ended = system(command);
+  take("out.txt", out);
+  take("err.txt", err);
+  return WIFEXITED(ended) ? WEXITSTATUS(ended) : -1;
+}
+
+static void copy_case(const char *from)
+{
+  char command[2 * PATH];
+  (void)snprintf(command, sizeof command, "cp '%s' '%s/case.yaml'", from, dir);
+  ck_assert_int_eq(system(command), 0);
+}
+
+static bool is_there(const char *name)
+{
+  char path[PATH];
+  (void)snprintf(path, sizeof path, "%s/%s", dir, name);
+  return access(path, F_OK) == 0;
+}
+
+START_TEST(help_and_version_go_to_the_standard_output)
+{
+  ck_assert_int_eq(type("--help"), 0);
+  ck_assert_ptr_nonnull(strstr(out, "lastwater check"));
+  ck_assert_ptr_nonnull(strstr(out, "--resume"));
+  ck_assert_str_eq(err, "");
+  ck_assert_int_eq(type("--help keys"), 0);
+  ck_assert_ptr_nonnull(strstr(out, "held_brine"));
+  ck_assert_ptr_nonnull(strstr(out, "aluminium 3003"));
+  ck_assert_int_eq(type("--version"), 0);
+  ck_assert_ptr_nonnull(strstr(out, "lastwater "));
+}
+END_TEST
+
+static const struct {
+  const char *arguments, *says;
+} wrong[] = {
+    {"", "say what to do"},
+    {"chek case.yaml", "the closest is check"},
+    {"check nowhere.yaml", "No such file"},
+    {"check broken.yaml", "broken.yaml:18:11: "},
+    {"run broken.yaml", "broken.yaml:18:11: "},
+    {"estimate broken.yaml", "broken.yaml:18:11: "},
+    {"run broken.yaml -o results", "1 fault; nothing was computed"},
+    {"run case.yaml --set parts.bucket.wall=3", "--set parts.bucket.wall=3: "},
+};
+
+START_TEST(wrong_input_ends_with_2_and_writes_nothing)
+{
+  char command[2 * PATH];
+  (void)snprintf(command, sizeof command, "cp '%s/broken/bare_number.yaml' '%s/broken.yaml'", TEST_DATA, dir);
+  ck_assert_int_eq(system(command), 0);
+  copy_case(TEST_DATA "/trough.yaml");
+  ck_assert_int_eq(type(wrong[_i].arguments), 2);
+  ck_assert_msg(strstr(err, wrong[_i].says) != NULL, "\"%s\" is not said in:\n%s", wrong[_i].says, err);
+  ck_assert_str_eq(out, "");
+  ck_assert(!is_there("broken.result") && !is_there("case.result") && !is_there("results"));
+}
+END_TEST
+
+START_TEST(check_explains_and_draws)
+{
+  copy_case(TEST_DATA "/trough.yaml");
+  ck_assert_int_eq(type("check case.yaml"), 0);
+  static const char *const said[] = {"A bucket in a trough", "one person may lift 23 kg", "floats: it must be held down", "begins to freeze at -18.9 degC",
+                                     "8 turns of radius 220 mm", "which chloride brine attacks", "kg/m2", "local codes"};
+  for (size_t i = 0; i < sizeof said / sizeof *said; i++)
+    ck_assert_msg(strstr(out, said[i]) != NULL, "\"%s\" is not said in:\n%s", said[i], out);
+  ck_assert(is_there("case.result/pictures/section.png"));
+  ck_assert(!is_there("case.result/summary.json")); /* no simulation */
+}
+END_TEST
+
+/* Results of a run are not touched by a check of a changed case. */
+START_TEST(check_leaves_results_of_another_case_alone)
+{
+  copy_case(TEST_DATA "/trough.yaml");
+  ck_assert_int_eq(type("run case.yaml --quiet --set run.store_every=100h --set stages.freeze.limit=1h"), 0);
+  ck_assert(is_there("case.result/summary.json"));
+  ck_assert_int_eq(type("check case.yaml --set grid.error=3%"), 0);
+  ck_assert_ptr_nonnull(strstr(err, "no picture was drawn"));
+}
+END_TEST
+
+/* Plank 1941, a rod of square section or a cylinder: t = rho L / dT (D (1/h + R) / 4 + D^2 / (16 k)), with the lengths of the case, h = 150
+ * W/m2K for still brine (common practice, no source), k of ice 2.33 W/mK at -12 degC (Andersson & Inaba 2005), wall 2 mm of aluminium. */
+START_TEST(estimate_gives_planks_time)
+{
+  copy_case(TEST_DATA "/trough.yaml");
+  ck_assert_int_eq(type("estimate case.yaml --json --set coils.coil.refrigerant_temperature=-24C"), 0);
+  json_error_t error;
+  json_t *root = json_loads(out, 0, &error);
+  ck_assert_msg(root != NULL, "%s", error.text);
+  const json_t *list = json_object_get(json_array_get(json_object_get(root, "bodies"), 0), "estimates");
+  ck_assert_uint_gt(json_array_size(list), 2);
+  const json_t *first = json_array_get(list, 0);
+  ck_assert_str_eq(json_string_value(json_object_get(first, "formula")), "plank");
+  ck_assert_double_eq_tol(json_number_value(json_object_get(first, "surroundings_C")), -24.0, 1e-9);
+  const double volume = 0.012 * 999.7 / 916.72, height = 0.2902, D = sqrt(4.0 * volume / (3.14159265358979 * height));
+  const double infinitely_long = 916.72 * 333420.0 / 24.0 * (D / 4.0 * (1.0 / 150.0 + 0.002 / 175.0) + D * D / (16.0 * 2.28));
+  const double time = json_number_value(json_object_get(first, "time_s"));
+  ck_assert_double_lt(time, infinitely_long); /* bottom and top help a short one */
+  ck_assert_double_gt(time, 0.7 * infinitely_long);
+  json_decref(root);
+}
+END_TEST
+
+START_TEST(run_answers_on_the_standard_output_and_says_where_to_look)
+{
+  copy_case(TEST_DATA "/trough.yaml");
+  ck_assert_int_eq(type("run case.yaml -o there --set stages.freeze.limit=2h"), 0);
+  ck_assert_ptr_nonnull(strstr(out, "A bucket in a trough"));
+  ck_assert(is_there("there/summary.json") && is_there("there/fields.h5") && is_there("there/case.yaml"));
+  ck_assert(!is_there("case.result"));
+}
+END_TEST
+
+/* The case a run leaves reruns to the same figures: they are equal but for their provenance. */
+START_TEST(resolved_case_reruns_to_the_same_summary)
+{
+  json_error_t error;
+  copy_case(TEST_DATA "/trough.yaml");
+  ck_assert_int_eq(type("run case.yaml -o first --json --quiet --set 'stages.freeze.limit=3 h' --set 'room.film=9 W/m2K'"), 0);
+  json_t *first = json_loads(out, 0, &error);
+  ck_assert_int_eq(type("run first/case.yaml -o second --json --quiet"), 0);
+  json_t *second = json_loads(out, 0, &error);
+  ck_assert_ptr_nonnull(first);
+  ck_assert_ptr_nonnull(second);
+  ck_assert_int_eq(json_object_del(first, "provenance"), 0);
+  ck_assert_int_eq(json_object_del(second, "provenance"), 0);
+  ck_assert(json_equal(first, second));
+  json_decref(first);
+  json_decref(second);
+}
+END_TEST
+
+int main(void)
+{
+  Suite *suite = suite_create("commands");
+  TCase *commands = tcase_create("commands");
+  tcase_add_checked_fixture(commands, set_up, tear_down);
+  tcase_add_test(commands, help_and_version_go_to_the_standard_output);
+  tcase_add_loop_test(commands, wrong_input_ends_with_2_and_writes_nothing, 0, (int)(sizeof wrong / sizeof *wrong));
+  tcase_add_test(commands, check_explains_and_draws);
+  tcase_add_test(commands, check_leaves_results_of_another_case_alone);
+  tcase_add_test(commands, estimate_gives_planks_time);
+  tcase_add_test(commands, run_answers_on_the_standard_output_and_says_where_to_look);
+  tcase_add_test(commands, resolved_case_reruns_to_the_same_summary);
+  suite_add_tcase(suite, commands);
+  SRunner *runner = srunner_create(suite);
+  srunner_run_all(runner, CK_NORMAL);
+  const int failed = srunner_ntests_failed(runner);
+  srunner_free(runner);
+  return failed ? EXIT_FAILURE : EXIT_SUCCESS;
+}
