@@ -13,7 +13,7 @@ struct conductance_rows {
   size_t num[3], num_rows, length; /* length = num[0] + 1 */
   row_set still[3], per_volume;
   row_set moved[3];                /* every row its own; values NULL where there is no working copy */
-  double *none;
+  double *none, *scratch;
   heat_flux_rows view;
 };
 
@@ -134,11 +134,13 @@ status conductance_rows_create(conductance_rows **out, const mesh *m, const doub
   c->num_rows = c->num[1] * c->num[2];
   c->length = c->num[0] + 1;
   c->none = calloc(c->length, sizeof *c->none);
-  if (!c->none || !fill_still(c, inverse_volume, pooled) || (with_motion && !make_moved(c))) {
+  c->scratch = calloc(HEAT_FLUX_MOST_THREADS * heat_flux_scratch(c->num), sizeof *c->scratch);
+  if (!c->none || !c->scratch || !fill_still(c, inverse_volume, pooled) || (with_motion && !make_moved(c))) {
     conductance_rows_destroy(&c);
     return message_set(msg, STATUS_NO_MEMORY, "out of memory for the conductances of %zu cells", m->grid->num[0] * c->num_rows);
   }
-  c->view = (heat_flux_rows){.num = {c->num[0], c->num[1], c->num[2]}, .none = c->none, .inverse_volume = c->per_volume.row};
+  c->view = (heat_flux_rows){.num = {c->num[0], c->num[1], c->num[2]}, .none = c->none, .scratch = c->scratch,
+                             .inverse_volume = c->per_volume.row};
   conductance_rows_still(c);
   *out = c;
   return STATUS_OK;
@@ -154,6 +156,7 @@ void conductance_rows_destroy(conductance_rows **c)
   }
   row_set_free(&(*c)->per_volume);
   free((*c)->none);
+  free((*c)->scratch);
   free(*c);
   *c = NULL;
 }

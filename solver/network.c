@@ -161,6 +161,12 @@ void network_restart(network *net)
 
 /* ------------------------------------------------------------------------------------------- temperatures and tangents */
 
+static heat_flux_nodes nodes_of(const network *net)
+{
+  return (heat_flux_nodes){.num = net->num_nodes, .num_runs = net->num_runs, .runs = net->runs, .needed = net->entry_node,
+                           .num_needed = net->num_entry_cells};
+}
+
 static double node_temperature(const network *net, size_t unknown, const double *enthalpy)
 {
   const phase_curve *c = net->curve[net->part[unknown]];
@@ -667,7 +673,8 @@ status network_refresh(network *net, const double *enthalpy, double time, double
     code = refresh_motion(net, enthalpy, msg);
   if (code != STATUS_OK)
     return code;
-  heat_flux_potential(net->runs, net->num_runs, net->num_nodes, enthalpy, net->potential);
+  const heat_flux_nodes nodes = nodes_of(net);
+  heat_flux_potential(&nodes, enthalpy, net->potential);
   memset(net->entry_sum, 0, net->num_unknowns * sizeof *net->entry_sum);
   memset(net->entry_still, 0, net->num_unknowns * sizeof *net->entry_still);
   for (size_t i = 0; i < net->mesh->num_interfaces; i++) {
@@ -811,8 +818,8 @@ static size_t num_swept(const network *net)
 
 status network_rate(network *net, const double *enthalpy, double *rate, double *path_rate, message *msg)
 {
-  heat_flux_potential(net->runs, net->num_runs, net->num_nodes, enthalpy, net->potential);
-  heat_flux_rate(conductance_rows_view(net->rows), net->potential, rate);
+  const heat_flux_nodes nodes = nodes_of(net);
+  heat_flux_rate(conductance_rows_view(net->rows), &nodes, enthalpy, net->potential, rate);
   const size_t swept = num_swept(net);
   memset(rate + swept, 0, (net->num_unknowns - swept) * sizeof *rate);
   return add_entries(net, enthalpy, 1.0, rate, path_rate, msg);
@@ -821,8 +828,8 @@ status network_rate(network *net, const double *enthalpy, double *rate, double *
 status network_stage(network *net, const stage_weights *w, const double *start, const double *start_rate, const double *last,
                      double *next, double *path_rate, message *msg)
 {
-  heat_flux_potential(net->runs, net->num_runs, net->num_nodes, last, net->potential);
-  heat_flux_stage(conductance_rows_view(net->rows), w, net->potential, start, start_rate, last, next);
+  const heat_flux_nodes nodes = nodes_of(net);
+  heat_flux_stage(conductance_rows_view(net->rows), &nodes, w, net->potential, start, start_rate, last, next);
   for (size_t i = num_swept(net); i < net->num_unknowns; i++)
     next[i] = w->mu * last[i] + w->nu * next[i] + w->rest * start[i] + w->start_rate * start_rate[i];
   return add_entries(net, last, w->rate, next, path_rate, msg);

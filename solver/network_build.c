@@ -506,9 +506,14 @@ static status find_entry_nodes(network *net, message *msg)
         reached[net->joints[i].node[s]] = true;
   for (size_t n = 0; n < net->num_well_nodes; n++)
     reached[net->well_node[n]] = true;
+  for (size_t f = 0; f < net->num_faces; f++)
+    reached[net->faces[f].left] = reached[net->faces[f].right] = true;
+  const size_t num_cells = grid_num_cells(net->mesh->grid);
   for (size_t node = 0; node < net->num_nodes; node++) {
-    if (reached[node])
+    if (reached[node]) {
       net->entry_node[net->num_entry_nodes++] = (int32_t)node;
+      net->num_entry_cells += node < num_cells;
+    }
     const double sum = net->still_sum[node] * net->inverse_volume[node];
     if (net->part[node] >= 0 && sum > net->still_most[net->part[node]])
       net->still_most[net->part[node]] = sum;

@@ -93,8 +93,8 @@ struct network {
   double *still_sum, *sum, *entry_still, *entry_sum; /* [num_unknowns] sums of conductances, m */
   double *steepest, *steepest_moving; /* [num_parts] */
   double *still_most;     /* [num_parts] largest still_sum / V of a part, 1/m2 */
-  int32_t *entry_node;    /* unknowns that entries reach, rising */
-  size_t num_entry_nodes;
+  int32_t *entry_node;    /* unknowns that entries reach, rising: cells of the grid first */
+  size_t num_entry_nodes, num_entry_cells;
   double *low, *high, *low_moving, *high_moving; /* [num_parts] enthalpies */
   double *slope, *pivot;  /* [num_unknowns] of the preconditioner, made when first set */
   double gamma;
