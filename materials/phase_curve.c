@@ -21,6 +21,7 @@ void phase_curve_release(phase_curve *c)
   if (!c)
     return;
   free(c->temperature);
+  free(c->guide);
   *c = (phase_curve){.temperature = NULL};
 }
 
@@ -68,6 +69,26 @@ static void find_phases(phase_curve *c, const phase_path *p)
   c->freezing_temperature = p->temperature[highest];
 }
 
+/* guide[i]: the last bin whose cold edge is at or below the i-th of num_bins + 1 temperatures, evenly spaced from first to last edge. */
+static status make_guide(phase_curve *c, message *msg)
+{
+  const double range = c->temperature[c->num_bins] - c->temperature[0];
+  if (!(range > 0.0))
+    return STATUS_OK;
+  c->guide = malloc((c->num_bins + 1) * sizeof *c->guide);
+  if (!c->guide)
+    return message_set(msg, STATUS_NO_MEMORY, "out of memory for a material's curve of %zu bins", c->num_bins);
+  c->guide_scale = (double)c->num_bins / range;
+  size_t bin = 0;
+  for (size_t i = 0; i <= c->num_bins; i++) {
+    const double temperature = c->temperature[0] + (double)i / c->guide_scale;
+    while (bin + 1 < c->num_bins && c->temperature[bin + 1] <= temperature)
+      bin++;
+    c->guide[i] = (uint32_t)bin;
+  }
+  return STATUS_OK;
+}
+
 status phase_curve_through(phase_curve *out, const phase_path *path, double anchor, double width, message *msg)
 {
   *out = (phase_curve){.width = width};
@@ -91,7 +112,10 @@ status phase_curve_through(phase_curve *out, const phase_path *path, double anch
     out->liquid_fraction[edge] = along(path, path->liquid_fraction, row, enthalpy);
   }
   find_phases(out, path);
-  return STATUS_OK;
+  const status guided = make_guide(out, msg);
+  if (guided != STATUS_OK)
+    phase_curve_release(out);
+  return guided;
 }
 
 status phase_curve_lines(phase_curve *out, const phase_curve *lines, double low, double high, message *msg)
@@ -99,6 +123,7 @@ status phase_curve_lines(phase_curve *out, const phase_curve *lines, double low,
   *out = *lines;
   out->three_lines = true;
   out->temperature = out->potential = out->liquid_fraction = NULL;
+  out->guide = NULL;
   const double plateau = lines->liquid_enthalpy - lines->solid_enthalpy;
   const double solid = (lines->freezing_temperature - low) / lines->solid_temperature_slope;
   const double liquid = (high - lines->freezing_temperature) / lines->liquid_temperature_slope;
@@ -125,10 +150,17 @@ status phase_curve_lines(phase_curve *out, const phase_curve *lines, double low,
   return STATUS_OK;
 }
 
-/* The last bin whose cold edge is at or below the temperature (strict: below it); 0 and num_bins - 1 at the ends. */
+/* The last bin whose cold edge is at or below the temperature (strict: below it); 0 and num_bins - 1 at the ends. The guide says
+ * between which bins to look: one of its intervals to spare on either side covers what rounding may do. */
 static size_t bin_at(const phase_curve *c, double temperature, bool strict)
 {
   size_t low = 0, high = c->num_bins; /* temperature[low] qualifies or low == 0; temperature[high] does not */
+  if (c->guide) {
+    const double place = (temperature - c->temperature[0]) * c->guide_scale, last = (double)c->num_bins;
+    const size_t at = (size_t)(place > 0.0 ? (place < last ? place : last) : 0.0);
+    low = at > 0 ? c->guide[at - 1] : 0;
+    high = at + 2 <= c->num_bins ? (size_t)c->guide[at + 2] + 1 : c->num_bins;
+  }
   while (high - low > 1) {
     const size_t middle = low + (high - low) / 2;
     const bool qualifies = strict ? c->temperature[middle] < temperature : c->temperature[middle] <= temperature;
@@ -185,7 +217,9 @@ double phase_curve_steepest(const phase_curve *c, double low_temperature, double
   }
   const size_t first = bin_at(c, low_temperature, true), last = bin_at(c, high_temperature, false);
   double rise = 0.0;
-  for (size_t bin = first; bin <= last; bin++)
-    rise = fmax(rise, c->potential[bin + 1] - c->potential[bin]);
+  for (size_t bin = first; bin <= last; bin++) {
+    const double here = c->potential[bin + 1] - c->potential[bin];
+    rise = here > rise ? here : rise;
+  }
   return rise / c->width;
 }

@@ -16,6 +16,7 @@
 
 #include <stdbool.h>
 #include <stddef.h>
+#include <stdint.h>
 
 #include "io/status.h"
 
@@ -24,6 +25,8 @@ typedef struct {
   double width;       /* J/m3 per bin, > 0                */
   size_t num_bins;    /* >= 1                             */
   double *temperature, *potential, *liquid_fraction; /* [num_bins + 1] values at the edges, owned */
+  uint32_t *guide;    /* [num_bins + 1] from temperature to bin, owned; NULL: none. Even steps of 1 / guide_scale, K */
+  double guide_scale; /* 1/K */
   /* A curve of at most three straight lines (constant properties): u = solid_slope * min(H - solid_enthalpy, 0)
    * + liquid_slope * max(H - liquid_enthalpy, 0), and T likewise about freezing_temperature. Kernels use it
    * without a table; the bins then agree with it to rounding. */

@@ -29,6 +29,9 @@ struct wall_solve {
   double *conductance;  /* [num_links]                                    */
   double *right, *left; /* [num] in that order; the data of the vectors   */
   long int bandwidth;
+  bool chain;           /* banded with bandwidth 1                        */
+  double *coupling;     /* [num + 1] of a chain, with place - 1           */
+  double *inverse_pivot, *inwards, *outwards; /* [num] of a chain         */
   double remainder;     /* W, norm at which the conjugate gradients stop  */
   SUNContext context;
   N_Vector right_vector, left_vector;
@@ -154,6 +157,7 @@ static status create_order(wall_solve *w, const mesh_patch_link *links, message 
       const long int apart = labs((long int)w->link[l].row - (long int)w->link[l].column);
       w->bandwidth = apart > w->bandwidth ? apart : w->bandwidth;
     }
+    w->chain = w->banded && !w->diagonal_only && w->bandwidth == 1;
   }
   adjacency_free(&a);
   free(order);
@@ -162,11 +166,13 @@ static status create_order(wall_solve *w, const mesh_patch_link *links, message 
 
 static status create_solver(wall_solve *w, message *msg)
 {
+  if (w->chain || w->diagonal_only)
+    return STATUS_OK;
   if (SUNContext_Create(NULL, &w->context) != 0)
     return message_set(msg, STATUS_NO_MEMORY, "the linear solver of the walls could not be set up");
   w->right_vector = N_VMake_Serial((sunindextype)w->num, w->right, w->context);
   w->left_vector = N_VMake_Serial((sunindextype)w->num, w->left, w->context);
-  if (w->right_vector && w->left_vector && !w->diagonal_only) {
+  if (w->right_vector && w->left_vector) {
     if (w->banded) {
       w->matrix = SUNBandMatrix((sunindextype)w->num, w->bandwidth, w->bandwidth, w->context);
       w->solver = w->matrix ? SUNLinSol_Band(w->left_vector, w->matrix, w->context) : NULL;
@@ -174,10 +180,8 @@ static status create_solver(wall_solve *w, message *msg)
       w->solver = SUNLinSol_PCG(w->left_vector, SUN_PREC_LEFT, MOST_ITERATIONS, w->context);
     }
   }
-  if (!w->right_vector || !w->left_vector || (!w->diagonal_only && !w->solver))
+  if (!w->right_vector || !w->left_vector || !w->solver)
     return message_set(msg, STATUS_NO_MEMORY, "out of memory for the linear solver of %zu wall patches", w->num);
-  if (w->diagonal_only)
-    return STATUS_OK;
   if (!w->banded && (SUNLinSolSetATimes(w->solver, w, matrix_times) != 0 ||
                      SUNLinSolSetPreconditioner(w->solver, w, NULL, divide_by_diagonal) != 0))
     return message_set(msg, STATUS_FAILED, "the linear solver of the walls could not be set up");
@@ -202,7 +206,12 @@ status wall_solve_create(wall_solve **out, size_t num_patches, const mesh_patch_
   w->conductance = calloc(num_links + 1, sizeof *w->conductance);
   w->right = calloc(num_patches + 1, sizeof *w->right);
   w->left = calloc(num_patches + 1, sizeof *w->left);
-  status code = w->place && w->link && w->diagonal && w->conductance && w->right && w->left
+  w->coupling = calloc(num_patches + 1, sizeof *w->coupling);
+  w->inverse_pivot = calloc(num_patches + 1, sizeof *w->inverse_pivot);
+  w->inwards = calloc(num_patches + 1, sizeof *w->inwards);
+  w->outwards = calloc(num_patches + 1, sizeof *w->outwards);
+  status code = w->place && w->link && w->diagonal && w->conductance && w->right && w->left && w->coupling && w->inverse_pivot &&
+                        w->inwards && w->outwards
                     ? STATUS_OK
                     : message_set(msg, STATUS_NO_MEMORY, "out of memory for %zu wall patches", num_patches);
   if (code == STATUS_OK)
@@ -238,11 +247,62 @@ void wall_solve_destroy(wall_solve **w)
   free(x->conductance);
   free(x->right);
   free(x->left);
+  free(x->coupling);
+  free(x->inverse_pivot);
+  free(x->inwards);
+  free(x->outwards);
   free(x);
   *w = NULL;
 }
 
 /* ------------------------------------------------------------------------------------------- solving */
+
+/* Patches in chains, numbered along them: a tridiagonal matrix, positive definite, so no pivoting. Eliminated from both ends towards
+ * the middle: two recurrences run beside each other, and each step of one is a product and a sum. With coupling c[p] > 0 between places
+ * p - 1 and p and pivot d[p], place p of the front half keeps c[p] / d[p] for the way inwards and c[p + 1] / d[p] for the way out. */
+static void factorise_chain(wall_solve *w)
+{
+  double *coupling = w->coupling, *d = w->inverse_pivot;
+  const size_t num = w->num, middle = num / 2;
+  memset(coupling, 0, (num + 1) * sizeof *coupling); /* also [0] and [num] */
+  for (size_t l = 0; l < w->num_links; l++) {
+    const link_place at = w->link[l];
+    coupling[at.row > at.column ? at.row : at.column] += w->conductance[l];
+  }
+  for (size_t p = 0; p < middle; p++)
+    d[p] = 1.0 / (w->diagonal[p] - (p > 0 ? coupling[p] * coupling[p] * d[p - 1] : 0.0));
+  for (size_t p = num; p-- > middle + 1;)
+    d[p] = 1.0 / (w->diagonal[p] - (p + 1 < num ? coupling[p + 1] * coupling[p + 1] * d[p + 1] : 0.0));
+  d[middle] = 1.0 / (w->diagonal[middle] - (middle > 0 ? coupling[middle] * coupling[middle] * d[middle - 1] : 0.0) -
+                     (middle + 1 < num ? coupling[middle + 1] * coupling[middle + 1] * d[middle + 1] : 0.0));
+  for (size_t p = 0; p < num; p++) {
+    w->inwards[p] = d[p] * coupling[p < middle ? p : p + 1];
+    w->outwards[p] = d[p] * coupling[p < middle ? p + 1 : p];
+  }
+}
+
+/* From w->right to w->left. */
+static void solve_chain(wall_solve *w)
+{
+  const size_t num = w->num, middle = num / 2, num_back = num - 1 - middle; /* the back half is as long as the front, or one shorter */
+  const double *restrict d = w->inverse_pivot, *restrict in = w->inwards, *restrict out = w->outwards, *restrict b = w->right;
+  double *restrict x = w->left;
+  double front = 0.0, back = 0.0;
+  for (size_t p = 0; p < middle; p++) {
+    front = x[p] = d[p] * b[p] + in[p] * front;
+    if (p < num_back) {
+      const size_t q = num - 1 - p;
+      back = x[q] = d[q] * b[q] + in[q] * back;
+    }
+  }
+  front = back = x[middle] = d[middle] * (b[middle] + w->coupling[middle] * front + w->coupling[middle + 1] * back);
+  for (size_t p = 0; p < middle; p++) {
+    const size_t q = middle - 1 - p;
+    front = x[q] += out[q] * front;
+    if (p < num_back)
+      back = x[middle + 1 + p] += out[middle + 1 + p] * back;
+  }
+}
 
 static status factorise_band(wall_solve *w, message *msg)
 {
@@ -281,6 +341,10 @@ status wall_solve_matrix(wall_solve *w, const double *diagonal, const double *li
   }
   if (w->diagonal_only)
     return STATUS_OK;
+  if (w->chain) {
+    factorise_chain(w);
+    return STATUS_OK;
+  }
   return w->banded ? factorise_band(w, msg) : STATUS_OK;
 }
 
@@ -296,7 +360,9 @@ status wall_solve_temperatures(wall_solve *w, const double *right_side, double *
     w->left[w->place[p]] = temperature[p];
   }
   int flag = 0;
-  if (w->banded) {
+  if (w->chain) {
+    solve_chain(w);
+  } else if (w->banded) {
     flag = SUNLinSolSolve(w->solver, w->matrix, w->left_vector, w->right_vector, 0.0);
   } else {
     flag = SUNLinSolSetZeroGuess(w->solver, SUNFALSE);

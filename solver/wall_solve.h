@@ -3,9 +3,9 @@
  *   (diagonal_p + sum over links G_pq) T_p - sum over links G_pq T_q = right_side_p
  *
  * The matrix is symmetric, positive definite when every diagonal is above 0. Where patches form chains (a figure of
- * revolution) it is banded after numbering along the chains and factorised once per matrix (SUNDIALS SUNLinSol_Band, LU);
- * for a shell in three dimensions it is solved by conjugate gradients from the temperatures passed in (SUNLinSol_PCG,
- * diagonal preconditioner). The caller must carry the remainder of the iterative solve. */
+ * revolution) it is tridiagonal after numbering along the chains, and eliminated here; where chains branch it is banded and factorised
+ * once per matrix (SUNDIALS SUNLinSol_Band, LU); for a shell in three dimensions it is solved by conjugate gradients from the
+ * temperatures passed in (SUNLinSol_PCG, diagonal preconditioner). The caller must carry the remainder of the iterative solve. */
 #ifndef LASTWATER_WALL_SOLVE_H
 #define LASTWATER_WALL_SOLVE_H
 
