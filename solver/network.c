@@ -12,7 +12,7 @@ static const double RANGE_MARGIN = 1.0;
 static const double LONGEST_WALL_LAG = 60.0;
 /* Tangents at walls are found anew until the wall moves less than this, K. */
 static const double WALL_SETTLED = 1e-2;
-enum { WALL_ROUNDS = 4, COOLANT_ROUNDS = 4, LANES = 8 };
+enum { WALL_ROUNDS = 4, COOLANT_ROUNDS = 4, LANES = NETWORK_STRANDS };
 
 /* Not the library's: those are real calls under strict flags. */
 static inline double larger(double a, double b)
@@ -562,23 +562,30 @@ static void widen(double *low, double *high, range r)
   *high = r.high > *high ? r.high : *high;
 }
 
-/* Over a run, in LANES fixed strands. */
-static range range_of(const double *enthalpy, size_t num)
+/* Widens the LANES strands of a part over one of its runs. */
+static void widen_strands(double *low, double *high, const double *enthalpy, size_t num)
 {
-  double low[LANES], high[LANES];
-  for (size_t l = 0; l < LANES; l++)
-    low[l] = DBL_MAX, high[l] = -DBL_MAX;
+  double least[LANES], most[LANES];
+  memcpy(least, low, sizeof least);
+  memcpy(most, high, sizeof most);
   size_t i = 0;
   for (; i + LANES <= num; i += LANES)
     for (size_t l = 0; l < LANES; l++) {
       const double h = enthalpy[i + l];
-      low[l] = h < low[l] ? h : low[l];
-      high[l] = h > high[l] ? h : high[l];
+      least[l] = h < least[l] ? h : least[l];
+      most[l] = h > most[l] ? h : most[l];
     }
   for (size_t l = 0; i < num; i++, l++) {
-    low[l] = enthalpy[i] < low[l] ? enthalpy[i] : low[l];
-    high[l] = enthalpy[i] > high[l] ? enthalpy[i] : high[l];
+    least[l] = enthalpy[i] < least[l] ? enthalpy[i] : least[l];
+    most[l] = enthalpy[i] > most[l] ? enthalpy[i] : most[l];
   }
+  memcpy(low, least, sizeof least);
+  memcpy(high, most, sizeof most);
+}
+
+/* The strands of a part's enthalpies together. */
+static range whole_range(const double *low, const double *high)
+{
   range all = {low[0], high[0]};
   for (size_t l = 1; l < LANES; l++)
     widen(&all.low, &all.high, (range){low[l], high[l]});
@@ -604,20 +611,25 @@ static double steepest_between(const phase_curve *c, double low, double high)
 static void find_steepest(network *net, const double *enthalpy)
 {
   for (int32_t part = 0; part < net->mesh->num_parts; part++) {
-    net->low[part] = net->low_moving[part] = DBL_MAX;
-    net->high[part] = net->high_moving[part] = -DBL_MAX;
+    for (size_t l = 0; l < LANES; l++) {
+      net->low[(size_t)part * LANES + l] = DBL_MAX;
+      net->high[(size_t)part * LANES + l] = -DBL_MAX;
+    }
+    net->low_moving[part] = DBL_MAX;
+    net->high_moving[part] = -DBL_MAX;
   }
   for (size_t r = 0; r < net->num_runs; r++) {
     const int32_t part = net->run_part[r];
     if (part < 0)
       continue;
     const size_t begin = net->runs[r].begin, end = net->runs[r].end;
-    widen(&net->low[part], &net->high[part], range_of(enthalpy + begin, end - begin));
+    widen_strands(net->low + (size_t)part * LANES, net->high + (size_t)part * LANES, enthalpy + begin, end - begin);
     if (net->moving)
       widen(&net->low_moving[part], &net->high_moving[part], range_of_moving(net, begin, end, enthalpy));
   }
   for (int32_t part = 0; part < net->mesh->num_parts; part++) {
-    net->steepest[part] = steepest_between(net->curve[part], net->low[part], net->high[part]);
+    const range all = whole_range(net->low + (size_t)part * LANES, net->high + (size_t)part * LANES);
+    net->steepest[part] = steepest_between(net->curve[part], all.low, all.high);
     /* what moves is liquid: no margin below its own coldest */
     const phase_curve *c = net->curve[part];
     const bool any = c && net->low_moving[part] <= net->high_moving[part];

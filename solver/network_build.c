@@ -25,8 +25,7 @@ static status allocate(network *net, message *msg)
   const size_t interfaces = net->mesh->num_interfaces + 1, coils = net->rig->num_coils + 1;
   double **by_unknown[] = {&net->volume, &net->inverse_volume, &net->horizontal, &net->vertical, &net->still_sum,
                            &net->sum,    &net->entry_still,    &net->entry_sum,  &net->slope,    &net->pivot};
-  double **by_part[] = {&net->film, &net->steepest, &net->steepest_moving, &net->low, &net->high, &net->low_moving, &net->high_moving,
-                         &net->still_most};
+  double **by_part[] = {&net->film, &net->steepest, &net->steepest_moving, &net->low_moving, &net->high_moving, &net->still_most};
   double **by_patch[] = {&net->wall_temperature, &net->wall_right, &net->wall_diagonal, &net->wall_heat, &net->wall_own, &net->wall_relax};
   bool ok = true;
   for (size_t a = 0; a < sizeof by_unknown / sizeof *by_unknown; a++)
@@ -35,6 +34,8 @@ static status allocate(network *net, message *msg)
     ok = (*by_part[a] = calloc(parts, sizeof(double))) != NULL && ok;
   for (size_t a = 0; a < sizeof by_patch / sizeof *by_patch; a++)
     ok = (*by_patch[a] = calloc(patches, sizeof(double))) != NULL && ok;
+  ok = (net->low = calloc(parts * NETWORK_STRANDS, sizeof(double))) != NULL && ok;
+  ok = (net->high = calloc(parts * NETWORK_STRANDS, sizeof(double))) != NULL && ok;
   ok = (net->curve = calloc(parts, sizeof *net->curve)) != NULL && ok;
   ok = (net->pooled = calloc(parts, sizeof *net->pooled)) != NULL && ok;
   ok = (net->unknown = calloc(n, sizeof *net->unknown)) != NULL && ok;

@@ -9,7 +9,7 @@
 #include "solver/surface.h"
 #include "solver/wall_solve.h"
 
-enum { NETWORK_PATH_NAME = 64, NETWORK_BLOCK = 4096 };
+enum { NETWORK_PATH_NAME = 64, NETWORK_BLOCK = 4096, NETWORK_STRANDS = 8 };
 
 /* What a part meets where it meets no other part. */
 typedef struct {
@@ -95,7 +95,8 @@ struct network {
   double *still_most;     /* [num_parts] largest still_sum / V of a part, 1/m2 */
   int32_t *entry_node;    /* unknowns that entries reach, rising: cells of the grid first */
   size_t num_entry_nodes, num_entry_cells;
-  double *low, *high, *low_moving, *high_moving; /* [num_parts] enthalpies */
+  double *low, *high;     /* [num_parts * NETWORK_STRANDS] enthalpies, in strands */
+  double *low_moving, *high_moving; /* [num_parts] enthalpies */
   double *slope, *pivot;  /* [num_unknowns] of the preconditioner, made when first set */
   double gamma;
 };
