@@ -569,12 +569,14 @@ static void widen_strands(double *low, double *high, const double *enthalpy, siz
   memcpy(least, low, sizeof least);
   memcpy(most, high, sizeof most);
   size_t i = 0;
-  for (; i + LANES <= num; i += LANES)
+  for (; i + LANES <= num; i += LANES) {
+#pragma omp simd
     for (size_t l = 0; l < LANES; l++) {
       const double h = enthalpy[i + l];
       least[l] = h < least[l] ? h : least[l];
       most[l] = h > most[l] ? h : most[l];
     }
+  }
   for (size_t l = 0; i < num; i++, l++) {
     least[l] = enthalpy[i] < least[l] ? enthalpy[i] : least[l];
     most[l] = enthalpy[i] > most[l] ? enthalpy[i] : most[l];
