@@ -104,7 +104,8 @@ double shape_volume_below(const shape *s, bool revolved, double z_level, double 
   for (int depth = 5 * dim; depth <= deepest; depth += dim) {
     const sampler q = {.s = s, .dim = dim, .eps = 1e-10 * size};
     volume = volume_in(&q, low, high, depth);
-    if (last >= 0 && fabs(volume - last) <= 0.5 * rel_tol * volume) break;
+    /* Two empty answers agree too soon: a wall thinner than the boxes shows itself only further down. */
+    if (last > 0 && fabs(volume - last) <= 0.5 * rel_tol * volume) break;
     last = volume;
   }
   return volume;

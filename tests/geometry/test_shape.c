@@ -75,6 +75,20 @@ START_TEST(volumes_match_closed_forms)
 }
 END_TEST
 
+/* A tub of 5 mm wall in 0.76 m: thinner than the boxes that the sampling starts with. */
+START_TEST(the_volume_of_a_thin_wall_is_found)
+{
+  message msg = {""};
+  shape *outer = NULL, *inner = NULL, *wall = NULL;
+  ck_assert_int_eq(shape_cylinder(&outer, 0.385, 0.08, 0.705, &msg), STATUS_OK);
+  ck_assert_int_eq(shape_cylinder(&inner, 0.38, 0.085, 0.71, &msg), STATUS_OK);
+  ck_assert_int_eq(shape_difference(&wall, outer, inner, &msg), STATUS_OK);
+  const double want = acos(-1.0) * (0.385 * 0.385 * 0.625 - 0.38 * 0.38 * 0.62); /* cylinder less cylinder */
+  ck_assert_double_eq_tol(shape_volume_below(wall, true, INFINITY, 1e-5), want, 1e-4 * want);
+  shape_destroy(&wall);
+}
+END_TEST
+
 START_TEST(operations_combine_and_clones_live_on)
 {
   shape *a = NULL, *b = NULL, *copy = NULL;
@@ -140,6 +154,7 @@ int main(void)
   tcase_add_test(c, distances_are_those_worked_out_by_hand);
   tcase_add_test(c, a_cone_has_no_surface_on_its_axis);
   tcase_add_test(c, volumes_match_closed_forms);
+  tcase_add_test(c, the_volume_of_a_thin_wall_is_found);
   tcase_add_test(c, operations_combine_and_clones_live_on);
   tcase_add_loop_test(c, bad_profiles_are_refused_by_point_or_edge, 0, 7);
   tcase_add_test(c, impossible_sizes_are_refused_by_name);
