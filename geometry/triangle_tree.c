@@ -1,0 +1,192 @@
+#include "geometry/triangle_tree.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+enum { BINS = 16, LEAF = 4, DEEP = 64 }; /* beyond DEEP levels halves are of equal number: 32 more are enough for any number */
+
+typedef struct {
+  float low[3], high[3];
+} box;
+
+typedef struct {
+  triangle_tree *t;
+  box *boxes; /* of the triangles */
+} builder;
+
+static void start_box(box *b)
+{
+  for (int a = 0; a < 3; a++) {
+    b->low[a] = INFINITY;
+    b->high[a] = -INFINITY;
+  }
+}
+
+static void widen_box(box *b, const box *by)
+{
+  for (int a = 0; a < 3; a++) {
+    b->low[a] = by->low[a] < b->low[a] ? by->low[a] : b->low[a];
+    b->high[a] = by->high[a] > b->high[a] ? by->high[a] : b->high[a];
+  }
+}
+
+static float half_area(const box *b)
+{
+  const float x = b->high[0] - b->low[0], y = b->high[1] - b->low[1], z = b->high[2] - b->low[2];
+  return x >= 0 ? x * y + y * z + z * x : 0;
+}
+
+static float middle(const box *b, int axis)
+{
+  return 0.5f * (b->low[axis] + b->high[axis]);
+}
+
+static float rounded_down(double x)
+{
+  const float f = (float)x;
+  return (double)f > x ? nextafterf(f, -INFINITY) : f;
+}
+
+static float rounded_up(double x)
+{
+  const float f = (float)x;
+  return (double)f < x ? nextafterf(f, INFINITY) : f;
+}
+
+static void box_of(const double (*points)[3], const uint32_t corner[3], box *b)
+{
+  for (int a = 0; a < 3; a++) {
+    const double x = points[corner[0]][a], y = points[corner[1]][a], z = points[corner[2]][a];
+    b->low[a] = rounded_down(fmin(x, fmin(y, z)));
+    b->high[a] = rounded_up(fmax(x, fmax(y, z)));
+  }
+}
+
+typedef struct {
+  int axis;
+  float low, scale; /* bin = (middle - low) * scale */
+  int bin;          /* first bin of the upper part; 0: no split found */
+} split;
+
+static int bin_of(const split *s, const box *b)
+{
+  const int bin = (int)((middle(b, s->axis) - s->low) * s->scale);
+  return bin < 0 ? 0 : bin >= BINS ? BINS - 1 : bin;
+}
+
+/* The cheapest of the BINS - 1 splits along the axis in which the middles lie widest apart. */
+static split find_split(const builder *m, const uint32_t *order, size_t num)
+{
+  box middles, bin_box[BINS], part;
+  size_t bin_num[BINS] = {0};
+  float upper_cost[BINS] = {0}, best = INFINITY;
+  start_box(&middles);
+  for (size_t i = 0; i < num; i++) {
+    const box *b = &m->boxes[order[i]];
+    const float x = middle(b, 0), y = middle(b, 1), z = middle(b, 2);
+    widen_box(&middles, &(box){{x, y, z}, {x, y, z}});
+  }
+  split s = {0};
+  for (int a = 1; a < 3; a++)
+    if (middles.high[a] - middles.low[a] > middles.high[s.axis] - middles.low[s.axis]) s.axis = a;
+  const float width = middles.high[s.axis] - middles.low[s.axis];
+  s.low = middles.low[s.axis];
+  s.scale = BINS / width;
+  if (!(width > 0) || !isfinite(s.scale)) return s;
+  for (int b = 0; b < BINS; b++) start_box(&bin_box[b]);
+  for (size_t i = 0; i < num; i++) {
+    const int bin = bin_of(&s, &m->boxes[order[i]]);
+    bin_num[bin]++;
+    widen_box(&bin_box[bin], &m->boxes[order[i]]);
+  }
+  start_box(&part);
+  for (size_t b = BINS - 1, n = 0; b > 0; b--) {
+    widen_box(&part, &bin_box[b]);
+    n += bin_num[b];
+    upper_cost[b] = n ? half_area(&part) * (float)n : INFINITY;
+  }
+  start_box(&part);
+  size_t below = 0;
+  for (int b = 1; b < BINS; b++) {
+    widen_box(&part, &bin_box[b - 1]);
+    below += bin_num[b - 1];
+    const float cost = half_area(&part) * (float)below + upper_cost[b];
+    if (below && cost < best) {
+      best = cost;
+      s.bin = b;
+    }
+  }
+  return s;
+}
+
+/* Number of triangles of the lower part; the run is brought in its order. */
+static size_t divide(const builder *m, uint32_t *order, size_t num, int depth)
+{
+  const split s = depth < DEEP ? find_split(m, order, num) : (split){0};
+  if (s.bin == 0) return num / 2; /* all middles in one place, or too deep: any half will do */
+  size_t low = 0, high = num;
+  while (low < high) {
+    if (bin_of(&s, &m->boxes[order[low]]) < s.bin) {
+      low++;
+    } else {
+      const uint32_t other = order[--high];
+      order[high] = order[low];
+      order[low] = other;
+    }
+  }
+  return low > 0 && low < num ? low : num / 2;
+}
+
+static uint32_t make_node(const builder *m, size_t first, size_t num, int depth)
+{
+  const uint32_t at = (uint32_t)m->t->num_nodes++;
+  triangle_tree_node node;
+  const size_t lower = num > 1 ? divide(m, m->t->order + first, num, depth) : num;
+  const size_t begin[2] = {first, first + lower}, length[2] = {lower, num - lower};
+  for (int side = 0; side < 2; side++) {
+    box b;
+    start_box(&b);
+    for (size_t i = 0; i < length[side]; i++) widen_box(&b, &m->boxes[m->t->order[begin[side] + i]]);
+    memcpy(node.low[side], b.low, sizeof b.low);
+    memcpy(node.high[side], b.high, sizeof b.high);
+    const int is_node = length[side] > LEAF;
+    node.num[side] = is_node ? 0 : (uint32_t)length[side];
+    node.first[side] = is_node ? make_node(m, begin[side], length[side], depth + 1) : (uint32_t)begin[side];
+  }
+  m->t->nodes[at] = node;
+  return at;
+}
+
+void triangle_tree_release(triangle_tree *t)
+{
+  free(t->nodes);
+  free(t->order);
+  *t = (triangle_tree){0};
+}
+
+status triangle_tree_build(triangle_tree *out, const double (*points)[3], const uint32_t (*corners)[3], size_t num_triangles,
+                           message *msg)
+{
+  *out = (triangle_tree){.num_triangles = num_triangles};
+  const size_t most_nodes = num_triangles + 1; /* a node has two parts that are not empty */
+  builder m = {.t = out, .boxes = malloc((num_triangles + 1) * sizeof *m.boxes)};
+  out->order = malloc((num_triangles + 1) * sizeof *out->order);
+  out->nodes = malloc(most_nodes * sizeof *out->nodes);
+  status code = STATUS_OK;
+  if (!m.boxes || !out->order || !out->nodes) {
+    code = message_set(msg, STATUS_NO_MEMORY, "out of memory: %zu bytes for a search tree of triangles",
+                       num_triangles * (sizeof *m.boxes + sizeof *out->order + sizeof *out->nodes));
+  } else {
+    for (size_t t = 0; t < num_triangles; t++) {
+      out->order[t] = (uint32_t)t;
+      box_of(points, corners[t], &m.boxes[t]);
+    }
+    (void)make_node(&m, 0, num_triangles, 0);
+    triangle_tree_node *less = realloc(out->nodes, out->num_nodes * sizeof *less);
+    if (less) out->nodes = less;
+  }
+  free(m.boxes);
+  if (code != STATUS_OK) triangle_tree_release(out);
+  return code;
+}

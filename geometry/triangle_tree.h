@@ -1,0 +1,34 @@
+/* A tree of boxes over triangles, so that the near ones are found without looking at the rest.
+ *
+ * Built by halving along the split that makes the searching cheapest (surface area heuristic over 16 bins: Wald, "On fast construction
+ * of SAH-based bounding volume hierarchies", IEEE Symposium on Interactive Ray Tracing 2007). Boxes are floats rounded outward: they
+ * always hold their triangles. A node holds the boxes of its two children; a leaf is a run of `order`. */
+#ifndef LASTWATER_TRIANGLE_TREE_H
+#define LASTWATER_TRIANGLE_TREE_H
+
+#include <stddef.h>
+#include <stdint.h>
+
+#include "io/status.h"
+
+enum { TRIANGLE_TREE_DEEPEST = 96 }; /* levels; a search that keeps one node a level waiting needs no more room */
+
+typedef struct {
+  float low[2][3], high[2][3]; /* of each child; low > high: no such child             */
+  uint32_t first[2];           /* node of the child, or of a leaf the first of `order`  */
+  uint32_t num[2];             /* triangles of a leaf; 0: a node                        */
+} triangle_tree_node;
+
+typedef struct {
+  size_t num_nodes;
+  triangle_tree_node *nodes; /* [num_nodes], the root first; owned              */
+  size_t num_triangles;
+  uint32_t *order;           /* [num_triangles] triangles, leaf after leaf; owned */
+} triangle_tree;
+
+/* points finite, corners[num_triangles] below their number; both borrowed during the call. On failure *out is empty. */
+status triangle_tree_build(triangle_tree *out, const double (*points)[3], const uint32_t (*corners)[3], size_t num_triangles,
+                           message *msg);
+void triangle_tree_release(triangle_tree *t);
+
+#endif
