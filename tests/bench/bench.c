@@ -1,9 +1,9 @@
-/* Times the heat balance on the model problem P2 against the plain explicit way and the machine's memory.
+/* Times the heat balance on model problems against the plain explicit way and the machine's memory.
  *
- *   lastwater_bench [--fine] [--bdf HOURS]
+ *   lastwater_bench [--fine] [--cube] [--bdf HOURS] [--tolerance T]
  *
- * --fine: also at 2.5 mm. --bdf HOURS: march that long with CVODE too and compare the frozen share. Without arguments: P2 at 5 mm,
- * the explicit oracle for a share of its steps (scaled), the bandwidth. */
+ * --fine: P2 also at 2.5 mm. --cube: P3 with 34 and 66 cells a side. --bdf HOURS: march P2 that long with CVODE too and compare the
+ * frozen share. Without arguments: P2 at 5 mm, the explicit oracle for a share of its steps (scaled), the bandwidth. */
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -12,6 +12,7 @@
 #include "solver/heat_step.h"
 #include "tests/bench/explicit_oracle.h"
 #include "tests/bench/p2.h"
+#include "tests/bench/p3.h"
 
 static double now(void)
 {
@@ -47,29 +48,54 @@ static double triad(void)
 /* ------------------------------------------------------------------------------------------- one freeze */
 
 typedef struct {
+  const rig *r;
+  const mesh *m;
+  int water; /* part */
+} problem;
+
+typedef struct {
   double hours[3]; /* to 50, 99, 100 % */
-  double seconds, residual, frozen;
+  double made, seconds, residual, frozen; /* s to make the network, s of the march */
   size_t steps, rejected, stages, nodes;
 } freeze;
 
-/* Ice share of the water; *least_frozen: the largest enthalpy of a water node, J/m3. */
-static double frozen_share(const p2 *x, const double *enthalpy, double *least_frozen)
+typedef struct {
+  const phase_curve *curve;
+  const double *volume;
+  int32_t *node; /* [num] of the water */
+  size_t num;
+} water_nodes;
+
+static status find_water(const problem *x, water_nodes *w, message *msg)
 {
-  double ice = 0.0, all = 0.0;
-  *least_frozen = -INFINITY;
+  *w = (water_nodes){.curve = &x->r->parts[x->water].stuff->curve, .volume = x->m->volume};
+  w->node = malloc((x->m->num_nodes + 1) * sizeof *w->node);
+  if (!w->node)
+    return message_set(msg, STATUS_NO_MEMORY, "out of memory");
   for (size_t node = 0; node < x->m->num_nodes; node++)
-    if (x->m->part[node] == P2_WATER && x->m->volume[node] > 0.0) {
-      all += x->m->volume[node];
-      ice += x->m->volume[node] * (1.0 - phase_curve_liquid_fraction(&x->stuff[P2_WATER].curve, enthalpy[node]));
-      *least_frozen = enthalpy[node] > *least_frozen ? enthalpy[node] : *least_frozen;
-    }
+    if (x->m->part[node] == x->water && x->m->volume[node] > 0.0)
+      w->node[w->num++] = (int32_t)node;
+  return STATUS_OK;
+}
+
+/* Ice share of the water; *least_frozen: the largest enthalpy of a water node, J/m3. */
+static double frozen_share(const water_nodes *w, const double *enthalpy, double *least_frozen)
+{
+  double ice = 0.0, all = 0.0, least = -INFINITY;
+  for (size_t n = 0; n < w->num; n++) {
+    const int32_t node = w->node[n];
+    all += w->volume[node];
+    ice += w->volume[node] * (1.0 - phase_curve_liquid_fraction(w->curve, enthalpy[node]));
+    least = enthalpy[node] > least ? enthalpy[node] : least;
+  }
+  *least_frozen = least;
   return ice / all;
 }
 
-static status march(const p2 *x, network *net, heat_step *step, thermal_state *state, double limit, freeze *out, message *msg)
+static status march(const water_nodes *w, heat_step *step, thermal_state *state, double limit, freeze *out, message *msg)
 {
-  const double solid = x->stuff[P2_WATER].curve.solid_enthalpy;
-  double least = 0.0, share = frozen_share(x, state->enthalpy, &least);
+  const double solid = w->curve->solid_enthalpy;
+  double least = 0.0, share = frozen_share(w, state->enthalpy, &least);
   for (int mark = 0; mark < 3; mark++)
     out->hours[mark] = NAN;
   while (least > solid && state->time < limit) {
@@ -78,7 +104,7 @@ static status march(const p2 *x, network *net, heat_step *step, thermal_state *s
     const status code = heat_step_advance(step, state, most < limit - before ? most : limit - before, msg);
     if (code != STATUS_OK)
       return code;
-    share = frozen_share(x, state->enthalpy, &least);
+    share = frozen_share(w, state->enthalpy, &least);
     const double wanted[2] = {0.5, 0.99};
     for (int mark = 0; mark < 2; mark++)
       if (share_before < wanted[mark] && share >= wanted[mark])
@@ -87,20 +113,33 @@ static status march(const p2 *x, network *net, heat_step *step, thermal_state *s
       out->hours[2] = (before + (state->time - before) * (least_before - solid) / (least_before - least)) / 3600.0;
   }
   out->frozen = share;
-  (void)net;
   return STATUS_OK;
 }
 
-static status freeze_p2(const p2 *x, integrator_kind integrator, double tolerance, double limit, freeze *out, message *msg)
+/* Heat of all paths less what is stored more, over the heat moved. */
+static double ledger_residual(const network *net, const thermal_state *state, double stored_before)
+{
+  double in = 0.0, moved = 0.0;
+  for (size_t path = 0; path < network_num_paths(net); path++) {
+    in += state->path_heat[path];
+    moved += fabs(state->path_heat[path]);
+  }
+  return (in - (network_stored_heat(net, state->enthalpy) - stored_before)) / moved;
+}
+
+static status freeze_all(const problem *x, integrator_kind integrator, double tolerance, double limit, freeze *out, message *msg)
 {
   network *net = NULL;
   heat_step *step = NULL;
   thermal_state state = {0};
+  water_nodes water = {0};
   const heat_step_options options = {.integrator = integrator, .tolerance = tolerance, .latent_scale = 3.06e8};
   const double start = now();
-  status code = network_create(&net, x->m, &x->r, msg);
+  status code = network_create(&net, x->m, x->r, msg);
   if (code == STATUS_OK)
     code = heat_step_create(&step, net, &options, msg);
+  if (code == STATUS_OK)
+    code = find_water(x, &water, msg);
   if (code == STATUS_OK) {
     state.enthalpy = calloc(network_num_nodes(net) + 1, sizeof(double));
     state.path_heat = calloc(network_num_paths(net) + 1, sizeof(double));
@@ -109,18 +148,15 @@ static status freeze_p2(const p2 *x, integrator_kind integrator, double toleranc
   }
   if (code == STATUS_OK) {
     network_initial(net, state.enthalpy);
-    const double stored = network_stored_heat(net, state.enthalpy);
-    code = march(x, net, step, &state, limit, out, msg);
-    double in = 0.0, moved = 0.0;
-    for (size_t path = 0; path < network_num_paths(net); path++) {
-      in += state.path_heat[path];
-      moved += fabs(state.path_heat[path]);
-    }
-    out->residual = (in - (network_stored_heat(net, state.enthalpy) - stored)) / moved;
+    const double stored = network_stored_heat(net, state.enthalpy), begin = now();
+    out->made = begin - start;
+    code = march(&water, step, &state, limit, out, msg);
+    out->seconds = now() - begin;
+    out->residual = ledger_residual(net, &state, stored);
     out->nodes = network_num_nodes(net);
     heat_step_counts(step, &out->steps, &out->rejected, &out->stages);
   }
-  out->seconds = now() - start;
+  free(water.node);
   free(state.enthalpy);
   free(state.path_heat);
   heat_step_destroy(&step);
@@ -130,11 +166,17 @@ static status freeze_p2(const p2 *x, integrator_kind integrator, double toleranc
 
 /* ------------------------------------------------------------------------------------------- lines */
 
-static void print_freeze(const char *what, const freeze *f, const double reference[3])
+/* What a stage must move per unknown where caches hold nothing: reads of Y_(j-1), Y_(j-2), Y_0, F_0 and a write of Y_j. */
+static const double BYTES_PER_UPDATE = 40.0;
+
+static void print_freeze(const char *what, const freeze *f, const double reference[3], double triad_GB_per_s)
 {
-  printf("%s: %zu unknowns, %zu steps (%zu rejected), %zu stages, %.3f s, %.2f us per stage, %.3f G updates/s\n", what, f->nodes, f->steps,
-         f->rejected, f->stages, f->seconds, 1e6 * f->seconds / (double)f->stages,
-         1e-9 * (double)f->nodes * (double)f->stages / f->seconds);
+  const double updates = (double)f->nodes * (double)f->stages / f->seconds;
+  printf("%s: %zu unknowns, %zu steps (%zu rejected), %zu stages, %.3f s (network made in %.3f s)\n", what, f->nodes, f->steps,
+         f->rejected, f->stages, f->seconds, f->made);
+  printf("  %.2f us per stage, %.3f G node updates/s, %.0f bytes per update: %.1f GB/s, %.0f %% of the triad\n",
+         1e6 * f->seconds / (double)f->stages, 1e-9 * updates, BYTES_PER_UPDATE, 1e-9 * updates * BYTES_PER_UPDATE,
+         100.0 * 1e-9 * updates * BYTES_PER_UPDATE / triad_GB_per_s);
   static const char *const mark[3] = {"50", "99", "100"};
   for (int i = 0; i < 3; i++)
     printf("  %3s %% frozen after %.4f h, reference %.3f h: %+.3f %%\n", mark[i], f->hours[i], reference[i],
@@ -160,64 +202,95 @@ static status compare_with_oracle(double seconds, double seconds_of_freeze, mess
   return code;
 }
 
+/* Hours to 50, 99, 100 % frozen of small-step runs on the same grids. */
 static const double REFERENCE_5[3] = {5.664, 25.242, 28.089}, REFERENCE_2_5[3] = {5.659, 25.241, 28.099};
+static const double REFERENCE_34[3] = {3.065, 12.372, 13.833}, REFERENCE_66[3] = {3.024, 12.348, 13.832};
 
-static status bench_bdf(const p2 *x, double hours, message *msg)
+typedef struct {
+  bool fine, cube;
+  double bdf_hours, tolerance, triad;
+} options;
+
+static status bench_bdf(double hours, message *msg)
 {
+  p2 x;
+  status code = p2_create(&x, 0.005, false, msg);
+  if (code != STATUS_OK)
+    return code;
+  const problem what = {&x.r, x.m, P2_WATER};
   freeze rkl = {0}, bdf = {0};
-  status code = freeze_p2(x, INTEGRATOR_STABILISED, 0.01, 3600.0 * hours, &rkl, msg);
+  code = freeze_all(&what, INTEGRATOR_STABILISED, 0.01, 3600.0 * hours, &rkl, msg);
   if (code == STATUS_OK)
-    code = freeze_p2(x, INTEGRATOR_BDF, 0.0, 3600.0 * hours, &bdf, msg);
+    code = freeze_all(&what, INTEGRATOR_BDF, 0.0, 3600.0 * hours, &bdf, msg);
   if (code == STATUS_OK)
     printf("after %g h: frozen %.6f stabilised (tolerance 0.01, %.2f s), %.6f bdf (%zu steps, %zu rates, %.2f s, ledger %.1e)\n", hours,
            rkl.frozen, rkl.seconds, bdf.frozen, bdf.steps, bdf.stages, bdf.seconds, bdf.residual);
+  p2_release(&x);
   return code;
 }
 
-static status bench_p2(double spacing, const char *what, const double reference[3], double tolerance, freeze *f, message *msg)
+static status bench_p2(const options *o, double spacing, const char *what, const double reference[3], freeze *f, message *msg)
 {
   p2 x;
   status code = p2_create(&x, spacing, false, msg);
   if (code != STATUS_OK)
     return code;
   *f = (freeze){0};
-  code = freeze_p2(&x, INTEGRATOR_STABILISED, tolerance, 40.0 * 3600.0, f, msg);
+  code = freeze_all(&(problem){&x.r, x.m, P2_WATER}, INTEGRATOR_STABILISED, o->tolerance, 40.0 * 3600.0, f, msg);
   if (code == STATUS_OK)
-    print_freeze(what, f, reference);
+    print_freeze(what, f, reference, o->triad);
   p2_release(&x);
   return code;
+}
+
+static status bench_p3(const options *o, size_t num_cells, const char *what, const double reference[3], message *msg)
+{
+  p3 x;
+  freeze f = {0};
+  status code = p3_create(&x, num_cells, msg);
+  if (code != STATUS_OK)
+    return code;
+  code = freeze_all(&(problem){&x.r, x.m, P3_WATER}, INTEGRATOR_STABILISED, o->tolerance, 20.0 * 3600.0, &f, msg);
+  if (code == STATUS_OK)
+    print_freeze(what, &f, reference, o->triad);
+  p3_release(&x);
+  return code;
+}
+
+static status bench_all(const options *o, message *msg)
+{
+  freeze coarse, fine;
+  status code = bench_p2(o, 0.005, "P2, 5 mm", REFERENCE_5, &coarse, msg);
+  if (code == STATUS_OK)
+    code = compare_with_oracle(coarse.seconds, 3600.0 * coarse.hours[2], msg);
+  if (code == STATUS_OK && o->fine)
+    code = bench_p2(o, 0.0025, "P2, 2.5 mm", REFERENCE_2_5, &fine, msg);
+  if (code == STATUS_OK && o->cube)
+    code = bench_p3(o, 34, "P3, 34 cells a side", REFERENCE_34, msg);
+  if (code == STATUS_OK && o->cube)
+    code = bench_p3(o, 66, "P3, 66 cells a side", REFERENCE_66, msg);
+  return code == STATUS_OK && o->bdf_hours > 0.0 ? bench_bdf(o->bdf_hours, msg) : code;
 }
 
 int main(int argc, char **argv)
 {
   message msg = {""};
-  freeze coarse, fine;
-  bool with_fine = false;
-  double bdf_hours = 0.0, tolerance = 0.0;
+  options o = {0};
   for (int a = 1; a < argc; a++) {
     if (strcmp(argv[a], "--fine") == 0)
-      with_fine = true;
+      o.fine = true;
+    else if (strcmp(argv[a], "--cube") == 0)
+      o.cube = true;
     else if (strcmp(argv[a], "--bdf") == 0 && a + 1 < argc)
-      bdf_hours = strtod(argv[++a], NULL);
+      o.bdf_hours = strtod(argv[++a], NULL);
     else if (strcmp(argv[a], "--tolerance") == 0 && a + 1 < argc)
-      tolerance = strtod(argv[++a], NULL);
+      o.tolerance = strtod(argv[++a], NULL);
     else
-      return fprintf(stderr, "usage: lastwater_bench [--fine] [--bdf HOURS] [--tolerance T]\n"), 2;
+      return fprintf(stderr, "usage: lastwater_bench [--fine] [--cube] [--bdf HOURS] [--tolerance T]\n"), 2;
   }
-  printf("memory triad, one thread: %.1f GB/s\n", triad());
-  status code = bench_p2(0.005, "P2, 5 mm", REFERENCE_5, tolerance, &coarse, &msg);
-  if (code == STATUS_OK)
-    code = compare_with_oracle(coarse.seconds, 3600.0 * coarse.hours[2], &msg);
-  if (code == STATUS_OK && with_fine)
-    code = bench_p2(0.0025, "P2, 2.5 mm", REFERENCE_2_5, tolerance, &fine, &msg);
-  if (code == STATUS_OK && bdf_hours > 0.0) {
-    p2 x;
-    code = p2_create(&x, 0.005, false, &msg);
-    if (code == STATUS_OK) {
-      code = bench_bdf(&x, bdf_hours, &msg);
-      p2_release(&x);
-    }
-  }
+  o.triad = triad();
+  printf("memory triad, one thread: %.1f GB/s\n", o.triad);
+  const status code = bench_all(&o, &msg);
   if (code != STATUS_OK)
     fprintf(stderr, "bench: %s\n", msg.text);
   return code == STATUS_OK ? 0 : 1;

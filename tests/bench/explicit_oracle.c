@@ -1,6 +1,7 @@
 #include "tests/bench/explicit_oracle.h"
 
 #include <math.h>
+#include <stdbool.h>
 #include <stdlib.h>
 #include <time.h>
 
@@ -11,11 +12,22 @@ static double now(void)
   return (double)t.tv_sec + 1e-9 * (double)t.tv_nsec;
 }
 
+typedef struct { size_t a, b; double area, to_face_a, to_face_b; } contact; /* a face between two parts, m2 and m            */
+typedef struct { size_t cell; double area, to_face; } outer_face;             /* a face to the room                            */
+typedef struct { size_t begin, end; } run;                                      /* cells of one part, one after the other        */
+
 typedef struct {
   const p2 *x;
   size_t nr, nz;
-  double *enthalpy, *temperature, *potential, *conductivity, *rate, *volume, *film; /* [cells]; film: W/K of coil in the cell */
-  double *area_r, *area_z; /* m2 of the faces above each cell */
+  double *enthalpy, *potential, *inverse_volume, *volume, *film; /* [cells]; film: W/K of coil in the cell                */
+  double *flux_r, *flux_z;     /* [cells + 1], [cells + nr] W through the face below each cell                                 */
+  double *g_r, *g_z;           /* [cells] area / distance of the face above each cell within its part, else 0                 */
+  double *area_r, *area_z;     /* [cells] m2 of the faces above each cell                                                     */
+  run *runs;                   /* all of them over [0, cells)                                                                 */
+  contact *contacts;
+  outer_face *outer;
+  size_t *coil_cell;
+  size_t num_runs, num_contacts, num_outer, num_coil_cells;
 } oracle;
 
 static const phase_curve *curve_of(const oracle *o, size_t cell)
@@ -33,68 +45,148 @@ static double half_z(const oracle *o, size_t k)
   return 0.5 * (o->x->g->edges[2][k + 1] - o->x->g->edges[2][k]);
 }
 
-/* Temperature, potential and conductivity of a cell. */
-static void properties_of(oracle *o, size_t cell)
+/* ------------------------------------------------------------------------------------------- one step */
+
+static void potentials_of_run(const phase_curve *c, const double *restrict enthalpy, double *restrict potential, size_t num)
 {
-  const phase_curve *c = curve_of(o, cell);
-  const double H = o->enthalpy[cell];
   if (c->three_lines) {
-    const bool liquid = H > c->liquid_enthalpy, solid = H < c->solid_enthalpy;
-    const double beyond = liquid ? H - c->liquid_enthalpy : solid ? H - c->solid_enthalpy : 0.0;
-    const double u_slope = liquid ? c->liquid_potential_slope : c->solid_potential_slope;
-    const double T_slope = liquid ? c->liquid_temperature_slope : c->solid_temperature_slope;
-    o->temperature[cell] = c->freezing_temperature + T_slope * beyond;
-    o->potential[cell] = u_slope * beyond;
-    o->conductivity[cell] = u_slope / T_slope;
+    const double solid = c->solid_potential_slope, liquid = c->liquid_potential_slope;
+    for (size_t i = 0; i < num; i++) {
+      const double below = enthalpy[i] - c->solid_enthalpy, above = enthalpy[i] - c->liquid_enthalpy;
+      potential[i] = solid * (below < 0.0 ? below : 0.0) + liquid * (above > 0.0 ? above : 0.0);
+    }
     return;
   }
-  const double place = (H - c->origin) / c->width;
-  const size_t bin = place <= 0.0 ? 0 : place >= (double)c->num_bins ? c->num_bins - 1 : (size_t)place;
-  const double share = place - (double)bin;
-  const double T_rise = c->temperature[bin + 1] - c->temperature[bin], u_rise = c->potential[bin + 1] - c->potential[bin];
-  o->temperature[cell] = c->temperature[bin] + share * T_rise;
-  o->potential[cell] = c->potential[bin] + share * u_rise;
-  o->conductivity[cell] = T_rise > 0.0 ? u_rise / T_rise : 1.5;
+  const double per_width = 1.0 / c->width, last = (double)(c->num_bins - 1);
+  for (size_t i = 0; i < num; i++) {
+    const double place = (enthalpy[i] - c->origin) * per_width, held = place < 0.0 ? 0.0 : place > last ? last : place;
+    const int bin = (int)held;
+    potential[i] = c->potential[bin] + (place - bin) * (c->potential[bin + 1] - c->potential[bin]);
+  }
 }
 
-/* Heat through the face between two cells: within a material from the potential, else two half cells in series. */
-static double between(const oracle *o, size_t a, size_t b, double area, double to_face_a, double to_face_b)
+/* Faces within a part: along rows, then between rows. */
+static void fluxes(const double *restrict u, const double *restrict g_r, const double *restrict g_z, double *restrict flux_r,
+                   double *restrict flux_z, size_t num, size_t nr)
+{
+  for (size_t i = 0; i + 1 < num; i++)
+    flux_r[i + 1] = g_r[i] * (u[i] - u[i + 1]);
+  for (size_t i = 0; i + nr < num; i++)
+    flux_z[i + nr] = g_z[i] * (u[i] - u[i + nr]);
+}
+
+static void balance(double *restrict enthalpy, const double *restrict flux_r, const double *restrict flux_z,
+                    const double *restrict inverse_volume, double step, size_t num, size_t nr)
+{
+  for (size_t i = 0; i < num; i++)
+    enthalpy[i] += step * inverse_volume[i] * (flux_r[i] - flux_r[i + 1] + flux_z[i] - flux_z[i + nr]);
+}
+
+/* Temperature and conductivity of a cell, looked up where its part meets something else. */
+static double temperature_of(const oracle *o, size_t cell, const double *enthalpy)
+{
+  return phase_curve_temperature(curve_of(o, cell), enthalpy[cell]);
+}
+
+static double conductivity_of(const oracle *o, size_t cell, const double *enthalpy)
+{
+  const phase_curve *c = curve_of(o, cell);
+  if (c->three_lines)
+    return enthalpy[cell] > c->liquid_enthalpy ? c->liquid_potential_slope / c->liquid_temperature_slope
+                                               : c->solid_potential_slope / c->solid_temperature_slope;
+  double share;
+  const size_t bin = phase_curve_bin(c, enthalpy[cell], &share);
+  const double rise = c->temperature[bin + 1] - c->temperature[bin];
+  return rise > 0.0 ? (c->potential[bin + 1] - c->potential[bin]) / rise : 1.5;
+}
+
+/* Two half cells in series, the room's film, the coil: few, so as they come. Their heat is put into the balance by way of the
+ * fluxes of faces (contacts have a face of their own), or straight into the cell. */
+static void add_boundaries(oracle *o, double step)
+{
+  const double *H = o->enthalpy;
+  for (size_t n = 0; n < o->num_contacts; n++) {
+    const contact *c = &o->contacts[n];
+    const double q = c->area * (temperature_of(o, c->a, H) - temperature_of(o, c->b, H)) /
+                     (c->to_face_a / conductivity_of(o, c->a, H) + c->to_face_b / conductivity_of(o, c->b, H));
+    if (c->b == c->a + 1)
+      o->flux_r[c->b] = q;
+    else
+      o->flux_z[c->b] = q;
+  }
+  double *target = o->potential; /* no longer needed in this step: the other heat, J/m3 */
+  for (size_t n = 0; n < o->num_outer; n++)
+    target[o->outer[n].cell] = 0.0;
+  for (size_t n = 0; n < o->num_coil_cells; n++)
+    target[o->coil_cell[n]] = 0.0;
+  for (size_t n = 0; n < o->num_outer; n++) {
+    const outer_face *f = &o->outer[n];
+    const double q = f->area * (o->x->room - temperature_of(o, f->cell, H)) / (1.0 / o->x->r.room.film + f->to_face / conductivity_of(o, f->cell, H));
+    target[f->cell] += step * q * o->inverse_volume[f->cell];
+  }
+  for (size_t n = 0; n < o->num_coil_cells; n++) {
+    const size_t cell = o->coil_cell[n];
+    target[cell] += step * o->film[cell] * (o->x->coolant - temperature_of(o, cell, H)) * o->inverse_volume[cell];
+  }
+}
+
+static void add_kept(oracle *o)
+{
+  for (size_t n = 0; n < o->num_outer; n++) {
+    const size_t cell = o->outer[n].cell;
+    o->enthalpy[cell] += o->potential[cell];
+    o->potential[cell] = 0.0; /* a corner has two faces to the room */
+  }
+  for (size_t n = 0; n < o->num_coil_cells; n++) {
+    const size_t cell = o->coil_cell[n];
+    o->enthalpy[cell] += o->potential[cell];
+    o->potential[cell] = 0.0;
+  }
+}
+
+static void take_step(oracle *o, double step)
+{
+  const size_t num = o->nr * o->nz;
+  for (size_t r = 0; r < o->num_runs; r++) {
+    const size_t begin = o->runs[r].begin;
+    potentials_of_run(curve_of(o, begin), o->enthalpy + begin, o->potential + begin, o->runs[r].end - begin);
+  }
+  fluxes(o->potential, o->g_r, o->g_z, o->flux_r, o->flux_z, num, o->nr);
+  add_boundaries(o, step);
+  balance(o->enthalpy, o->flux_r, o->flux_z, o->inverse_volume, step, num, o->nr);
+  add_kept(o);
+}
+
+/* ------------------------------------------------------------------------------------------- lists, once */
+
+static void join(oracle *o, size_t a, size_t b, double area, double to_face_a, double to_face_b, double *within)
 {
   if (o->x->m->part[a] == o->x->m->part[b])
-    return area * (o->potential[a] - o->potential[b]) / (to_face_a + to_face_b);
-  return area * (o->temperature[a] - o->temperature[b]) / (to_face_a / o->conductivity[a] + to_face_b / o->conductivity[b]);
+    *within = area / (to_face_a + to_face_b);
+  else
+    o->contacts[o->num_contacts++] = (contact){a, b, area, to_face_a, to_face_b};
 }
 
-static void outside(oracle *o, size_t cell, double area, double to_face)
+static void make_lists(oracle *o)
 {
-  o->rate[cell] += area * (o->x->room - o->temperature[cell]) / (1.0 / o->x->r.room.film + to_face / o->conductivity[cell]);
-}
-
-static void rates(oracle *o)
-{
-  for (size_t cell = 0; cell < o->nr * o->nz; cell++) {
-    properties_of(o, cell);
-    o->rate[cell] = -o->film[cell] * (o->temperature[cell] - o->x->coolant);
-  }
   for (size_t k = 0; k < o->nz; k++)
     for (size_t i = 0; i < o->nr; i++) {
       const size_t cell = k * o->nr + i;
-      if (i + 1 < o->nr) {
-        const double q = between(o, cell, cell + 1, o->area_r[cell], half_r(o, i), half_r(o, i + 1));
-        o->rate[cell] -= q;
-        o->rate[cell + 1] += q;
-      } else {
-        outside(o, cell, o->area_r[cell], half_r(o, i));
-      }
-      if (k + 1 < o->nz) {
-        const double q = between(o, cell, cell + o->nr, o->area_z[cell], half_z(o, k), half_z(o, k + 1));
-        o->rate[cell] -= q;
-        o->rate[cell + o->nr] += q;
-      } else {
-        outside(o, cell, o->area_z[cell], half_z(o, k));
-      }
+      if (i + 1 < o->nr)
+        join(o, cell, cell + 1, o->area_r[cell], half_r(o, i), half_r(o, i + 1), &o->g_r[cell]);
+      else
+        o->outer[o->num_outer++] = (outer_face){cell, o->area_r[cell], half_r(o, i)};
+      if (k + 1 < o->nz)
+        join(o, cell, cell + o->nr, o->area_z[cell], half_z(o, k), half_z(o, k + 1), &o->g_z[cell]);
+      else
+        o->outer[o->num_outer++] = (outer_face){cell, o->area_z[cell], half_z(o, k)};
       if (k == 0)
-        outside(o, cell, o->area_z[cell], half_z(o, k));
+        o->outer[o->num_outer++] = (outer_face){cell, o->area_z[cell], half_z(o, k)};
+      if (o->film[cell] > 0.0)
+        o->coil_cell[o->num_coil_cells++] = cell;
+      if (cell == 0 || o->x->m->part[cell] != o->x->m->part[cell - 1])
+        o->runs[o->num_runs++].begin = cell;
+      o->runs[o->num_runs - 1].end = cell + 1;
     }
 }
 
@@ -164,33 +256,58 @@ static double stored(const oracle *o)
   return sum;
 }
 
+static bool allocate(oracle *o, size_t num)
+{
+  double **array[] = {&o->enthalpy, &o->potential, &o->inverse_volume, &o->volume, &o->film, &o->g_r, &o->g_z, &o->area_r, &o->area_z};
+  bool ok = true;
+  for (size_t a = 0; a < sizeof array / sizeof *array; a++)
+    ok = (*array[a] = calloc(num, sizeof(double))) != NULL && ok;
+  ok = (o->flux_r = calloc(num + 1, sizeof(double))) != NULL && ok;
+  ok = (o->flux_z = calloc(num + o->nr, sizeof(double))) != NULL && ok;
+  ok = (o->runs = calloc(num, sizeof *o->runs)) != NULL && ok;
+  ok = (o->contacts = calloc(2 * num, sizeof *o->contacts)) != NULL && ok;
+  ok = (o->outer = calloc(2 * (o->nr + o->nz) + 2, sizeof *o->outer)) != NULL && ok;
+  ok = (o->coil_cell = calloc(num, sizeof *o->coil_cell)) != NULL && ok;
+  return ok;
+}
+
+static void release(oracle *o)
+{
+  void *owned[] = {o->enthalpy, o->potential, o->inverse_volume, o->volume, o->film,  o->g_r,      o->g_z,      o->area_r,
+                   o->area_z,   o->flux_r,    o->flux_z,         o->runs,   o->contacts, o->outer, o->coil_cell};
+  for (size_t n = 0; n < sizeof owned / sizeof *owned; n++)
+    free(owned[n]);
+}
+
+static void start(oracle *o, size_t num)
+{
+  const p2 *x = o->x;
+  for (size_t cell = 0; cell < num; cell++) {
+    o->volume[cell] = x->m->volume[cell];
+    o->inverse_volume[cell] = 1.0 / o->volume[cell];
+    o->area_r[cell] = grid_face_area(x->g, 0, 1, cell % o->nr, 0, cell / o->nr);
+    o->area_z[cell] = grid_face_area(x->g, 2, 1, cell % o->nr, 0, cell / o->nr);
+    o->enthalpy[cell] = phase_curve_enthalpy(curve_of(o, cell), x->parts[x->m->part[cell]].initial_temperature);
+  }
+  place_coil(o);
+  make_lists(o);
+}
+
 status explicit_oracle_run(const p2 *x, size_t steps, oracle_result *out, message *msg)
 {
   const size_t num = grid_num_cells(x->g);
   oracle o = {.x = x, .nr = x->g->num[0], .nz = x->g->num[2]};
-  double *memory = calloc(9 * num, sizeof *memory);
-  if (!memory)
-    return message_set(msg, STATUS_NO_MEMORY, "out of memory for the explicit oracle");
-  o.enthalpy = memory, o.temperature = memory + num, o.conductivity = memory + 2 * num, o.rate = memory + 3 * num;
-  o.volume = memory + 4 * num, o.film = memory + 5 * num, o.potential = memory + 6 * num;
-  o.area_r = memory + 7 * num, o.area_z = memory + 8 * num;
-  for (size_t cell = 0; cell < num; cell++) {
-    o.volume[cell] = x->m->volume[cell];
-    o.area_r[cell] = grid_face_area(x->g, 0, 1, cell % o.nr, 0, cell / o.nr);
-    o.area_z[cell] = grid_face_area(x->g, 2, 1, cell % o.nr, 0, cell / o.nr);
-    o.enthalpy[cell] = phase_curve_enthalpy(curve_of(&o, cell), x->parts[x->m->part[cell]].initial_temperature);
+  status code = allocate(&o, num) ? STATUS_OK : message_set(msg, STATUS_NO_MEMORY, "out of memory for the explicit oracle");
+  if (code == STATUS_OK) {
+    start(&o, num);
+    *out = (oracle_result){.step = stable_step(&o), .steps = steps, .heat = -stored(&o)};
+    const double begin = now();
+    for (size_t n = 0; n < steps; n++)
+      take_step(&o, out->step);
+    out->seconds = now() - begin;
+    out->heat += stored(&o);
+    out->time = out->step * (double)steps;
   }
-  place_coil(&o);
-  *out = (oracle_result){.step = stable_step(&o), .steps = steps, .heat = -stored(&o)};
-  const double start = now();
-  for (size_t n = 0; n < steps; n++) {
-    rates(&o);
-    for (size_t cell = 0; cell < num; cell++)
-      o.enthalpy[cell] += out->step * o.rate[cell] / o.volume[cell];
-  }
-  out->seconds = now() - start;
-  out->heat += stored(&o);
-  out->time = out->step * (double)steps;
-  free(memory);
-  return STATUS_OK;
+  release(&o);
+  return code;
 }

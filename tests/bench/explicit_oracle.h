@@ -1,7 +1,6 @@
-/* The plain way: forward Euler on enthalpy, cell by cell, one function call after another, walls as cells.
- *
- * Kept as the slow, obvious counterpart of the heat balance: what a careful person writes first. Timed for a share of the steps
- * it would need; also compared with the real thing in the answers it gives. */
+/* The plain way, as fast as plain is: forward Euler on enthalpy, the wall as cells, flat loops that a compiler turns into vectors, lists
+ * for what is no regular face; one thread, nothing fused. What a careful person writes first. Timed for a share of the steps it
+ * would need. */
 #ifndef LASTWATER_BENCH_EXPLICIT_ORACLE_H
 #define LASTWATER_BENCH_EXPLICIT_ORACLE_H
 
