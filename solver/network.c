@@ -61,6 +61,7 @@ void network_destroy(network **net)
     free(owned[i]);
   conductance_rows_destroy(&x->rows);
   wall_solve_destroy(&x->walls);
+  wall_sides_destroy(&x->sides);
   free(x);
   *net = NULL;
 }
@@ -331,6 +332,7 @@ static void refresh_wall_sides(network *net, const double *enthalpy, double time
       if (j->open[s])
         refresh_wall_side(net, j, s, enthalpy, time);
   }
+  wall_sides_refresh(net->sides, net->links);
 }
 
 static void sum_wall_links(network *net)
@@ -374,10 +376,7 @@ static status find_wall_temperatures(network *net, const double *enthalpy, messa
     net->wall_own[p] = own_wall_temperature(net, p, enthalpy);
     net->wall_right[p] = net->wall_relax[p] * net->wall_own[p];
   }
-  for (size_t l = 0; l < net->num_links; l++) {
-    const wall_link *link = &net->links[l];
-    net->wall_right[link->patch] += link->o + (link->i >= 0 ? link->a * net->potential[link->i] : 0.0);
-  }
+  wall_sides_offer(net->sides, net->potential, net->wall_right);
   return wall_solve_temperatures(net->walls, net->wall_right, net->wall_temperature, msg);
 }
 
@@ -776,15 +775,7 @@ static status add_walls(network *net, const double *enthalpy, double scale, doub
     return code;
   const double *T = net->wall_temperature;
   memset(net->wall_heat, 0, net->num_patches * sizeof *net->wall_heat);
-  for (size_t l = 0; l < net->num_links; l++) {
-    const wall_link *e = &net->links[l];
-    const double q = e->o - e->g * T[e->patch] + (e->i >= 0 ? e->a * net->potential[e->i] : 0.0);
-    net->wall_heat[e->patch] += q;
-    if (e->i >= 0)
-      add(net, target, scale, e->i, -q);
-    else
-      give(path_rate, e->path, e->moist_path, q, e->m0, e->m1);
-  }
+  wall_sides_exchange(net->sides, net->potential, T, scale, net->wall_heat, target, path_rate);
   for (size_t l = 0; l < net->mesh->num_patch_links; l++) {
     const mesh_patch_link *link = &net->mesh->patch_links[l];
     const double q = net->lateral[l] * (T[link->patch[0]] - T[link->patch[1]]);

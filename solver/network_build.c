@@ -529,6 +529,9 @@ static status make_walls(network *net, message *msg)
 {
   if (net->num_patches == 0)
     return STATUS_OK;
+  const status code = wall_sides_create(&net->sides, net->links, net->num_links, net->num_patches, net->inverse_volume, msg);
+  if (code != STATUS_OK)
+    return code;
   return wall_solve_create(&net->walls, net->num_patches, net->mesh->patch_links, net->mesh->num_patch_links,
                            net->mesh->grid->kind == GRID_RZ, msg);
 }

@@ -7,6 +7,7 @@
 #include "solver/heat_flux.h"
 #include "solver/network.h"
 #include "solver/surface.h"
+#include "solver/wall_sides.h"
 #include "solver/wall_solve.h"
 
 enum { NETWORK_PATH_NAME = 64, NETWORK_BLOCK = 4096, NETWORK_STRANDS = 8 };
@@ -37,8 +38,6 @@ typedef struct {
 typedef struct { int32_t i, j; double a, b, c; } pair_entry;         /* q from i to j = a u_i - b u_j + c       */
 /* Moisture brings m0 + m1 Q of the heat Q that the environment gives. */
 typedef struct { int32_t i, path, moist_path; double a, c, m0, m1; } outside_entry; /* q out of i = a u_i + c = -Q */
-typedef struct { int32_t i, patch, path, moist_path; double a, o, g, m0, m1; } wall_link;
-                                                                     /* q into the wall = a u_i + o - g T_w; i -1: environment */
 typedef struct { int32_t left, right, axis; double still, moved; } face_entry; /* q left to right = moved (u_left - u_right) */
 
 typedef struct {        /* one ring, or one node under a spread film */
@@ -75,6 +74,7 @@ struct network {
   double *surface;        /* [mesh num_interfaces] degC on side 0 at the last refresh */
 
   wall_solve *walls;
+  wall_sides *sides;      /* the links, packed at every refresh */
   double *wall_temperature, *wall_right, *wall_diagonal, *wall_heat; /* [num_patches] */
   double *wall_own, *wall_relax; /* [num_patches] T of the carried heat, degC; C / t_w, W/K */
   double *lateral;        /* [mesh num_patch_links] W/K */
