@@ -9,7 +9,7 @@
 typedef struct {
   double step;        /* s, the stable step it took            */
   size_t steps;       /* taken                                 */
-  double seconds;     /* wall time of these steps              */
+  double seconds;     /* processor time of these steps         */
   double heat;        /* J stored in all parts at the end less at the start */
   double time;        /* s simulated                           */
 } oracle_result;
