@@ -98,6 +98,33 @@ static void potentials_of(const heat_flux_run **run, size_t begin, size_t end, s
   }
 }
 
+static size_t first_ramp_from(const heat_flux_nodes *nodes, size_t node)
+{
+  size_t low = 0, high = nodes->num_ramps;
+  while (low < high) {
+    const size_t middle = low + (high - low) / 2;
+    if ((size_t)nodes->ramps[middle].node < node)
+      low = middle + 1;
+    else
+      high = middle;
+  }
+  return low;
+}
+
+/* Replaces the potentials of nodes [begin, end), given in potential[0 ..], where the front runs through them. *ramp is the first one from
+ * begin and is moved on to end. Few nodes: no need of vectors. */
+static void ramps_of(const heat_flux_nodes *nodes, size_t *ramp, size_t begin, size_t end, const double *enthalpy, double *potential)
+{
+  for (; *ramp < nodes->num_ramps && (size_t)nodes->ramps[*ramp].node < end; ++*ramp) {
+    const heat_flux_ramp *r = &nodes->ramps[*ramp];
+    const double f = (r->begin - enthalpy[r->node]) * r->per_range;
+    if (!(f > 0.0 && f < 1.0))
+      continue;
+    const double late = f - r->from_late, early = r->to_early - f;
+    potential[(size_t)r->node - begin] = r->middle - r->late_slope * (late > 0.0 ? late : 0.0) + r->early_slope * (early > 0.0 ? early : 0.0);
+  }
+}
+
 void heat_flux_potential(const heat_flux_nodes *nodes, const double *enthalpy, double *potential)
 {
   const heat_flux_run *run = nodes->runs;
@@ -148,7 +175,7 @@ typedef struct {
   size_t first, end;
   double *held, *carried;
   const heat_flux_run *run;
-  size_t needed;
+  size_t needed, ramp;
 } share;
 
 ALWAYS_INLINE bool is_deep(const heat_flux_rows *rows)
@@ -285,6 +312,7 @@ static void hold_slab(const sweep *s, share *x, size_t slab)
   const size_t begin = slab * slab_size(s->rows), end = begin + slab_size(s->rows), left = s->nodes->num - end;
   double *held = held_slab(s, x, slab);
   potentials_of(&x->run, begin, end, left < LANES ? left : LANES, s->enthalpy, held);
+  ramps_of(s->nodes, &x->ramp, begin, end, s->enthalpy, held);
   if (slab < x->first || slab >= x->end)
     return;
   for (; x->needed < s->nodes->num_needed && (size_t)s->nodes->needed[x->needed] < end; x->needed++)
@@ -327,6 +355,7 @@ static void sweep_share(const sweep *s, size_t thread, size_t num_threads)
   x.carried = x.held + HELD * (size + 2 * LANES);
   x.run = run_at(s->nodes, x.first > 0 ? (x.first - 1) * size : 0);
   x.needed = first_needed_from(s->nodes, x.first * size);
+  x.ramp = first_ramp_from(s->nodes, x.first > 0 ? (x.first - 1) * size : 0);
   if (x.first > 0)
     hold_slab(s, &x, x.first - 1);
   hold_slab(s, &x, x.first);
@@ -343,7 +372,9 @@ static void further_potentials(const sweep *s)
 {
   const size_t begin = slab_size(s->rows) * s->rows->num[2];
   const heat_flux_run *run = run_at(s->nodes, begin);
+  size_t ramp = first_ramp_from(s->nodes, begin);
   potentials_of(&run, begin, s->nodes->num, 0, s->enthalpy, s->potential + begin);
+  ramps_of(s->nodes, &ramp, begin, s->nodes->num, s->enthalpy, s->potential + begin);
 }
 
 /* Below HEAT_FLUX_THREADED no parallel region is entered at all: even one of a single thread costs time and memory. */

@@ -333,8 +333,10 @@ static status advance_bdf(heat_step *s, thermal_state *state, double most, messa
     code = network_refresh(s->net, s->previous, state->time, &bound, msg);
   if (code == STATUS_OK)
     code = network_rate(s->net, s->previous, s->rate_before, s->path_before, msg);
+  network_hold_front(s->net, true); /* a front found anew at every evaluation would make the rates jump */
   if (code == STATUS_OK)
     code = time_integrator_step(s->bdf, state->time + most, s->options.longest_step, &state->time, state->enthalpy, state->path_heat, msg);
+  network_hold_front(s->net, false);
   if (code == STATUS_OK)
     code = network_refresh(s->net, state->enthalpy, state->time, &bound, msg);
   if (code == STATUS_OK)

@@ -61,6 +61,9 @@ void network_destroy(network **net)
     free(owned[i]);
   conductance_rows_destroy(&x->rows);
   wall_solve_destroy(&x->walls);
+  front_cells_destroy(&x->front);
+  free(x->face_moved);
+  free(x->front_surface);
   wall_sides_destroy(&x->sides);
   free(x);
   *net = NULL;
@@ -164,8 +167,10 @@ void network_restart(network *net)
 
 static heat_flux_nodes nodes_of(const network *net)
 {
-  return (heat_flux_nodes){.num = net->num_nodes, .num_runs = net->num_runs, .runs = net->runs, .needed = net->entry_node,
+  heat_flux_nodes nodes = {.num = net->num_nodes, .num_runs = net->num_runs, .runs = net->runs, .needed = net->entry_node,
                            .num_needed = net->num_entry_cells};
+  nodes.ramps = front_cells_ramps(net->front, &nodes.num_ramps);
+  return nodes;
 }
 
 static double node_temperature(const network *net, size_t unknown, const double *enthalpy)
@@ -679,6 +684,31 @@ static double wall_lag(double bound)
   return lag < LONGEST_WALL_LAG ? lag : LONGEST_WALL_LAG;
 }
 
+/* The front as it stands, with every surface as the coefficients just found have it. */
+static void refresh_front(network *net, const double *enthalpy)
+{
+  for (size_t i = 0; i < net->mesh->num_interfaces; i++) {
+    const joint *j = &net->joints[i];
+    front_cells_surface *s = &net->front_surface[2 * i];
+    if (j->kind == JOINT_PAIR) {
+      const pair_entry *e = &net->pairs[j->slot[0]];
+      s[0] = (front_cells_surface){e->a, e->c - e->b * net->potential[e->j], half_cell_of(net, j, 0)};
+      s[1] = (front_cells_surface){e->b, -e->c - e->a * net->potential[e->i], half_cell_of(net, j, 1)};
+    } else if (j->kind == JOINT_OUTSIDE) {
+      const outside_entry *e = &net->outsides[j->slot[0]];
+      s[0] = (front_cells_surface){e->a, e->c, half_cell_of(net, j, 0)};
+    }
+    for (int side = 0; j->kind == JOINT_WALL && side < 2; side++)
+      if (j->open[side] && j->node[side] >= 0) {
+        const wall_link *e = &net->links[j->slot[side]];
+        s[side] = (front_cells_surface){e->a, e->o - e->g * net->wall_temperature[e->patch], half_cell_of(net, j, side)};
+      }
+  }
+  for (size_t f = 0; f < net->num_faces; f++)
+    net->face_moved[f] = net->faces[f].moved;
+  front_cells_refresh(net->front, enthalpy, net->potential, net->face_moved, net->front_surface);
+}
+
 status network_refresh(network *net, const double *enthalpy, double time, double *spectral_radius, message *msg)
 {
   status code = check_films(net, msg);
@@ -712,7 +742,14 @@ status network_refresh(network *net, const double *enthalpy, double time, double
     bound = larger(largest_eigenvalue(net), 2.0 / lag);
   }
   *spectral_radius = bound;
+  if (code == STATUS_OK && !net->front_held)
+    refresh_front(net, enthalpy);
   return code;
+}
+
+void network_hold_front(network *net, bool hold)
+{
+  net->front_held = hold;
 }
 
 double network_bound(network *net, const double *enthalpy)

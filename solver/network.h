@@ -7,6 +7,8 @@
  * network_refresh: u(T) is replaced by its tangent at the surface temperature, found anew from the state at each refresh,
  * so that a node at its freezing point beside a colder wall conducts with the conductivity of ice.
  *
+ * Where a sharp front runs through a node, u(H) is that of front_cells.h, found anew at each refresh too.
+ *
  * The unknowns are the nodes of the mesh, followed by one unknown per wall patch: the heat of that piece of thin wall,
  * carried like a node of volume area * thickness and of the wall's own material.
  *
@@ -68,6 +70,9 @@ double network_coil_heat(const network *net, size_t coil);           /* W taken 
 /* Freezes the coefficients of all entries at a state and time (environment tables, secants, wall matrix).
  * Returns the bound on the largest eigenvalue (1/s) that an explicit step must respect. */
 status network_refresh(network *net, const double *enthalpy, double time, double *spectral_radius, message *msg);
+
+/* While held, refreshes leave the front (front_cells.h) as the last one found it: for integrators that refresh at every evaluation. */
+void network_hold_front(network *net, bool hold);
 
 /* The same bound for another state with the coefficients as they are: conductivities and motion of the last refresh, slopes
  * du/dH of this state. */

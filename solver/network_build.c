@@ -536,6 +536,34 @@ static status make_walls(network *net, message *msg)
                            net->mesh->grid->kind == GRID_RZ, msg);
 }
 
+static status make_front(network *net, message *msg)
+{
+  const size_t num_surfaces = 2 * net->mesh->num_interfaces;
+  front_cells_face *faces = calloc(net->num_faces + 1, sizeof *faces);
+  int32_t *surface_node = calloc(num_surfaces + 1, sizeof *surface_node);
+  net->face_moved = calloc(net->num_faces + 1, sizeof *net->face_moved);
+  net->front_surface = calloc(num_surfaces + 1, sizeof *net->front_surface);
+  status code = STATUS_OK;
+  if (!faces || !surface_node || !net->face_moved || !net->front_surface) {
+    code = no_memory(msg, net->num_faces, "faces");
+  } else {
+    for (size_t f = 0; f < net->num_faces; f++)
+      faces[f] = (front_cells_face){net->faces[f].left, net->faces[f].right};
+    for (size_t i = 0; i < num_surfaces; i++) {
+      const joint *j = &net->joints[i / 2];
+      const bool shut = j->kind == JOINT_NONE || (j->kind == JOINT_WALL && !j->open[i % 2]);
+      surface_node[i] = shut ? -1 : j->node[i % 2];
+    }
+    const front_cells_network n = {.rows = net->rows, .num_nodes = net->num_nodes, .num_parts = net->rig->num_parts, .part = net->part,
+                                   .curve = net->curve, .excluded = net->pooled, .faces = faces, .num_faces = net->num_faces,
+                                   .surface_node = surface_node, .num_surfaces = num_surfaces};
+    code = front_cells_create(&net->front, &n, msg);
+  }
+  free(faces);
+  free(surface_node);
+  return code;
+}
+
 static status check_parts(const network *net, message *msg)
 {
   if ((size_t)net->mesh->num_parts != net->rig->num_parts)
@@ -581,5 +609,7 @@ status network_build(network *net, message *msg)
     code = make_coils(net, msg);
   if (code == STATUS_OK)
     code = find_entry_nodes(net, msg);
+  if (code == STATUS_OK)
+    code = make_front(net, msg);
   return code;
 }

@@ -4,6 +4,7 @@
 
 #include "solver/coil_well.h"
 #include "solver/conductance_rows.h"
+#include "solver/front_cells.h"
 #include "solver/heat_flux.h"
 #include "solver/network.h"
 #include "solver/surface.h"
@@ -67,6 +68,10 @@ struct network {
   double *potential_memory, *potential; /* the second points LANES into the first */
 
   face_entry *faces;      size_t num_faces;
+  front_cells *front;
+  bool front_held;
+  double *face_moved;     /* [num_faces] m, faces[].moved as a plain array */
+  front_cells_surface *front_surface; /* [2 * mesh num_interfaces] by interface and side */
   joint *joints;          /* [mesh num_interfaces] */
   pair_entry *pairs;      size_t num_pairs;
   outside_entry *outsides; size_t num_outsides;
