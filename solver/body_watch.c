@@ -5,21 +5,22 @@
 
 const double body_watch_share_of_mark[BODY_WATCH_MARKS] = {0.5, 0.9, 0.99};
 
-status body_watch_create(body_watch *b, const mesh *m, int part, message *msg)
+status body_watch_create(body_watch *b, const network *net, int part, message *msg)
 {
   *b = (body_watch){.part = part, .solid_at = NAN};
   for (int i = 0; i < BODY_WATCH_MARKS; i++)
     b->mark[i] = NAN;
   size_t num = 0;
-  for (size_t node = 0; node < m->num_nodes; node++)
-    num += m->part[node] == part && m->volume[node] > 0.0;
+  const double *volume = network_volume(net);
+  for (size_t node = 0; node < network_num_nodes(net); node++)
+    num += network_part(net)[node] == part && volume[node] > 0.0;
   b->nodes = malloc((num + 1) * sizeof *b->nodes);
   if (!b->nodes)
     return message_set(msg, STATUS_NO_MEMORY, "out of memory: %zu bytes for the nodes of a body", (num + 1) * sizeof *b->nodes);
-  for (size_t node = 0; node < m->num_nodes; node++)
-    if (m->part[node] == part && m->volume[node] > 0.0) {
+  for (size_t node = 0; node < network_num_nodes(net); node++)
+    if (network_part(net)[node] == part && volume[node] > 0.0) {
       b->nodes[b->num_nodes++] = (int32_t)node;
-      b->volume += m->volume[node];
+      b->volume += volume[node];
     }
   return STATUS_OK;
 }
@@ -30,12 +31,12 @@ void body_watch_release(body_watch *b)
   *b = (body_watch){0};
 }
 
-double body_watch_share(const body_watch *b, const mesh *m, const phase_curve *curve, const double *enthalpy)
+double body_watch_share(const body_watch *b, const network *net, const phase_curve *curve, const double *enthalpy)
 {
   double ice = 0.0;
   for (size_t i = 0; i < b->num_nodes; i++) {
     const size_t node = (size_t)b->nodes[i];
-    ice += m->volume[node] * (1.0 - phase_curve_liquid_fraction(curve, enthalpy[node]));
+    ice += network_volume(net)[node] * (1.0 - phase_curve_liquid_fraction(curve, enthalpy[node]));
   }
   return b->volume > 0.0 ? ice / b->volume : 0.0;
 }
@@ -58,10 +59,10 @@ double body_watch_completion(const body_watch *b, const phase_curve *curve, doub
   return last;
 }
 
-void body_watch_update(body_watch *b, const mesh *m, const phase_curve *curve, double t0, const double *before, double t1,
+void body_watch_update(body_watch *b, const network *net, const phase_curve *curve, double t0, const double *before, double t1,
                        const double *after)
 {
-  const double old_share = b->share, new_share = body_watch_share(b, m, curve, after);
+  const double old_share = b->share, new_share = body_watch_share(b, net, curve, after);
   for (int i = 0; i < BODY_WATCH_MARKS; i++) {
     const double wanted = body_watch_share_of_mark[i];
     if (isnan(b->mark[i]) && old_share < wanted && new_share >= wanted)

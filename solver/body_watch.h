@@ -2,8 +2,8 @@
 #ifndef LASTWATER_BODY_WATCH_H
 #define LASTWATER_BODY_WATCH_H
 
-#include "geometry/mesh.h"
 #include "materials/phase_curve.h"
+#include "solver/network.h"
 
 enum { BODY_WATCH_MARKS = 3 };
 extern const double body_watch_share_of_mark[BODY_WATCH_MARKS]; /* 0.5, 0.9, 0.99 */
@@ -11,18 +11,18 @@ extern const double body_watch_share_of_mark[BODY_WATCH_MARKS]; /* 0.5, 0.9, 0.9
 typedef struct {
   int part;
   size_t num_nodes;
-  int32_t *nodes;           /* the body's nodes, rising                                    */
-  double volume;            /* m3 of mesh, their sum                                       */
+  int32_t *nodes;           /* the body's unknowns, shells round tubes included, rising    */
+  double volume;            /* m3, their sum                                               */
   double share;             /* frozen, 0..1, after the last update                         */
   double mark[BODY_WATCH_MARKS]; /* s from time zero; NAN until reached; first crossing    */
   double solid_at;          /* s from time zero when the last node went solid; NAN: liquid left */
 } body_watch;
 
-status body_watch_create(body_watch *b, const mesh *m, int part, message *msg);
+status body_watch_create(body_watch *b, const network *net, int part, message *msg);
 void body_watch_release(body_watch *b);
 
 /* Share of the body that is ice at a state, by mass. */
-double body_watch_share(const body_watch *b, const mesh *m, const phase_curve *curve, const double *enthalpy);
+double body_watch_share(const body_watch *b, const network *net, const phase_curve *curve, const double *enthalpy);
 
 /* When in the step from (t0, before) to (t1, after) the last liquid of the body goes, by linear crossing of the solid enthalpy
  * per node; NAN when liquid is left at t1 or none was at t0. */
@@ -30,7 +30,7 @@ double body_watch_completion(const body_watch *b, const phase_curve *curve, doub
                              const double *after);
 
 /* Takes note of an accepted step: share, marks, completion. */
-void body_watch_update(body_watch *b, const mesh *m, const phase_curve *curve, double t0, const double *before, double t1,
+void body_watch_update(body_watch *b, const network *net, const phase_curve *curve, double t0, const double *before, double t1,
                        const double *after);
 
 #endif

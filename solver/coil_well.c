@@ -10,10 +10,13 @@ enum {
   REACH = 15,            /* cells from the tube's cell to the edge of the patch                     */
   WIDEST = 2 * REACH + 1,
   CIRCLE_POINTS = 64,    /* points round the tube over which the source is shared                    */
+  MOST_CLEARED = 120,    /* cells that one tube may clear                                            */
   DISC_POINTS = 48       /* samples across the tube when it is spread over its cross-section         */
 };
 /* The logarithm must be well away from 0, else the heat would hang on rounding of r_eff. */
 static const double LEAST_RADIUS_RATIO = 1.05;
+/* Shells thinner than this share of the tube's radius are not worth having. */
+static const double LEAST_SHELL_RATIO = 1.15;
 
 /* The patch: columns of cells along r, rows along z, in patch numbering. Beyond the grid the outermost spacing is repeated, so
  * that a tube near the edge is treated like any other (the grid's own boundary then acts through the grid, as it should). */
@@ -23,6 +26,7 @@ typedef struct {
   double edge[2][WIDEST + 1];        /* m                                                        */
   double centre[2][WIDEST + 2];      /* m, of cells (like the nodes: middle of the section); [0], [num + 1]: beyond */
   double source[WIDEST * WIDEST];    /* share of the heat per patch cell, sum 1                   */
+  bool hole[WIDEST * WIDEST], rim[WIDEST * WIDEST]; /* cells that are cleared, and those beside them */
 } patch;
 
 static double edge_of(const grid *g, int axis, long index)
@@ -138,9 +142,21 @@ static double ring_potential(double r0, double r, double dz)
   return 2.0 * r0 / sqrt(square) * elliptic_k(4.0 * r * r0 / square);
 }
 
-/* Solves the discrete balance of the patch for the source's own weights and returns r_eff. The matrix is symmetric positive
+/* Of a cell's face (low r, high r, low z, high z), per radian over r0. */
+static double patch_conductance(const patch *p, size_t n, int side, double r0)
+{
+  const size_t i = n % p->num[0], k = n / p->num[0];
+  const int d = side / 2, up = side % 2;
+  const size_t c = d == 0 ? i : k;
+  const double apart = up ? p->centre[d][c + 2] - p->centre[d][c + 1] : p->centre[d][c + 1] - p->centre[d][c];
+  const double area = d == 0 ? p->edge[0][i + (size_t)up] * (p->edge[1][k + 1] - p->edge[1][k])
+                             : 0.5 * (p->edge[0][i + 1] + p->edge[0][i]) * (p->edge[0][i + 1] - p->edge[0][i]);
+  return area / (r0 * apart);
+}
+
+/* Solves the discrete balance of the patch for the source's own weights; u is per unit 1/(2 pi). The matrix is symmetric positive
  * definite with a half band of one column of cells; banded Cholesky in place. `band` holds (num columns + 1) per unknown. */
-static double patch_equivalent_radius(const patch *p, double r0, double z0, double *band, double *u)
+static void patch_solve(const patch *p, double r0, double z0, double *band, double *u)
 {
   const size_t nr = p->num[0], nz = p->num[1], num = nr * nz, width = nr + 1;
   memset(band, 0, num * width * sizeof *band);
@@ -149,17 +165,13 @@ static double patch_equivalent_radius(const patch *p, double r0, double z0, doub
   for (size_t k = 0; k < nz; k++) {
     for (size_t i = 0; i < nr; i++) {
       const size_t n = k * nr + i;
-      const double dr = p->edge[0][i + 1] - p->edge[0][i], dz = p->edge[1][k + 1] - p->edge[1][k];
-      const double r_mean = 0.5 * (p->edge[0][i + 1] + p->edge[0][i]);
       u[n] = 2.0 * pi * p->source[n];
       for (int side = 0; side < 4; side++) { /* low r, high r, low z, high z */
         const int d = side / 2, up = side % 2;
         const size_t c = d == 0 ? i : k;
-        const double apart = up ? p->centre[d][c + 2] - p->centre[d][c + 1] : p->centre[d][c + 1] - p->centre[d][c];
-        const double area = d == 0 ? p->edge[0][i + (size_t)up] * dz : r_mean * dr;
-        const double conductance = area / (r0 * apart);
+        const double conductance = patch_conductance(p, n, side, r0);
         const bool inside = up ? c + 1 < p->num[d] : c > 0;
-        if (area <= 0.0) {
+        if (conductance <= 0.0) {
           continue; /* the axis */
         }
         band[n * width] += conductance;
@@ -196,11 +208,22 @@ static double patch_equivalent_radius(const patch *p, double r0, double z0, doub
       u[q] -= band[n * width + (n - q)] * u[n];
     }
   }
+}
+
+/* The rho at which the potential of the ring equals `potential` (close to the ring it is ln(8 r0 / rho)). */
+static double radius_of(double r0, double potential)
+{
+  return 8.0 * r0 * exp(-potential);
+}
+
+static double patch_equivalent_radius(const patch *p, double r0, double z0, double *band, double *u)
+{
+  patch_solve(p, r0, z0, band, u);
   double mean = 0.0;
-  for (size_t n = 0; n < num; n++) {
+  for (size_t n = 0; n < p->num[0] * p->num[1]; n++) {
     mean += p->source[n] * u[n];
   }
-  return 8.0 * r0 * exp(-mean);
+  return radius_of(r0, mean);
 }
 
 /* The node of the part that stands for a patch cell, or MESH_NONE. */
@@ -366,11 +389,173 @@ done:
   return s;
 }
 
+/* ------------------------------------------------------------------------------------------- with the cells cleared */
+
+/* The cell beside a cell, or SIZE_MAX beyond the patch. */
+static size_t beside(const patch *p, size_t n, int side)
+{
+  const int d = side / 2, up = side % 2;
+  const size_t at = d == 0 ? n % p->num[0] : n / p->num[0], stride = d == 0 ? 1 : p->num[0];
+  if (up ? at + 1 >= p->num[d] : at == 0) {
+    return SIZE_MAX;
+  }
+  return up ? n + stride : n - stride;
+}
+
+/* Marks the hole and its rim; false when a cell of either cannot serve. */
+static bool patch_open(patch *p, const mesh *m, int part, double r0, double z0, double reach, const bool *may_go,
+                       const bool *may_edge, double *volume)
+{
+  const size_t nr = p->num[0], num = nr * p->num[1];
+  memset(p->rim, 0, sizeof p->rim);
+  *volume = 0.0;
+  for (size_t n = 0; n < num; n++) {
+    p->hole[n] = hypot(p->centre[0][n % nr + 1] - r0, p->centre[1][n / nr + 1] - z0) < reach;
+  }
+  for (size_t n = 0; n < num; n++) {
+    if (!p->hole[n]) {
+      continue;
+    }
+    const int32_t node = node_of(p, m, part, n);
+    if (node == MESH_NONE || !may_go[node]) {
+      return false;
+    }
+    *volume += m->volume[node];
+    for (int side = 0; side < 4; side++) {
+      const size_t other = beside(p, n, side);
+      if (other == SIZE_MAX) {
+        return false;
+      }
+      const int32_t neighbour = node_of(p, m, part, other);
+      if (neighbour == MESH_NONE || (!p->hole[other] && !may_edge[neighbour])) {
+        return false;
+      }
+      p->rim[other] = p->rim[other] || !p->hole[other];
+    }
+  }
+  return *volume > 0.0;
+}
+
+/* Moves the source from the hole to its rim: what each rim cell would take if the hole conducted and the rim were held at 0 (the
+ * field beyond is then that of the source inside). Dense Cholesky over the cells of the hole, `work` of (MOST_CLEARED + 1) MOST_CLEARED.
+ * False: part of the source lies beyond the rim, or the hole has too many cells. */
+static bool move_to_rim(patch *p, double r0, double *work)
+{
+  const size_t num = p->num[0] * p->num[1];
+  size_t cell[MOST_CLEARED], count = 0;
+  double *u = work + (size_t)MOST_CLEARED * MOST_CLEARED;
+  for (size_t n = 0; n < num; n++) {
+    if (p->hole[n] && count == MOST_CLEARED) {
+      return false;
+    }
+    if (p->hole[n]) {
+      cell[count++] = n;
+    }
+    if (p->source[n] > 0.0 && !p->hole[n] && !p->rim[n]) {
+      return false;
+    }
+  }
+  for (size_t i = 0; i < count; i++) {
+    double *row = work + i * MOST_CLEARED;
+    memset(row, 0, (i + 1) * sizeof *row);
+    u[i] = p->source[cell[i]];
+    p->source[cell[i]] = 0.0;
+    for (int side = 0; side < 4; side++) {
+      const double g = patch_conductance(p, cell[i], side, r0);
+      row[i] += g;
+      for (size_t j = 0; j < i; j++) {
+        if (cell[j] == beside(p, cell[i], side)) {
+          row[j] -= g;
+        }
+      }
+    }
+    for (size_t j = 0; j <= i; j++) {
+      const double *other = work + j * MOST_CLEARED;
+      double sum = row[j];
+      for (size_t q = 0; q < j; q++) {
+        sum -= row[q] * other[q];
+      }
+      row[j] = j == i ? sqrt(sum) : sum / other[j];
+    }
+    for (size_t q = 0; q < i; q++) {
+      u[i] -= row[q] * u[q];
+    }
+    u[i] /= row[i];
+  }
+  for (size_t i = count; i-- > 0;) {
+    u[i] /= work[i * MOST_CLEARED + i];
+    for (size_t q = 0; q < i; q++) {
+      u[q] -= work[i * MOST_CLEARED + q] * u[i];
+    }
+    for (int side = 0; side < 4; side++) {
+      const size_t other = beside(p, cell[i], side);
+      if (p->rim[other]) {
+        p->source[other] += patch_conductance(p, cell[i], side, r0) * u[i];
+      }
+    }
+  }
+  return true;
+}
+
+status coil_well_open(coil_well *out, const mesh *m, int part, double r0, double z0, double tube_radius, double reach,
+                      const bool *may_go, const bool *may_edge, message *msg)
+{
+  coil_well w = {.length = 2.0 * pi * r0, .equivalent_radius = NAN};
+  size_t cell = 0, ijk[3];
+  status s = check_place(m, part, r0, z0, tube_radius, &cell, msg);
+  if (s != STATUS_OK) {
+    return s;
+  }
+  patch *p = malloc(sizeof *p);
+  double *band = malloc((size_t)WIDEST * WIDEST * (WIDEST + 1) * sizeof *band);
+  double *u = malloc((size_t)WIDEST * WIDEST * sizeof *u);
+  w.inside = malloc((size_t)WIDEST * WIDEST * sizeof *w.inside);
+  if (!p || !band || !u || !w.inside) {
+    s = message_set(msg, STATUS_NO_MEMORY, "out of memory for the shells of a tube ring");
+    goto done;
+  }
+  grid_cell_indices(m->grid, cell, ijk);
+  patch_place(p, m->grid, ijk[0], ijk[2]);
+  double volume = 0.0;
+  bool fits = patch_open(p, m, part, r0, z0, reach, may_go, may_edge, &volume);
+  if (fits) {
+    w.outer_radius = sqrt(volume / (2.0 * pi * r0 * pi)); /* Pappus */
+    patch_share(p, r0, z0, tube_radius);
+    fits = w.outer_radius > LEAST_SHELL_RATIO * tube_radius && w.outer_radius < r0 && move_to_rim(p, r0, band);
+  }
+  if (fits) {
+    w.equivalent_radius = patch_equivalent_radius(p, r0, z0, band, u);
+    fits = w.equivalent_radius > LEAST_RADIUS_RATIO * w.outer_radius;
+  }
+  if (fits) {
+    for (size_t n = 0; n < p->num[0] * p->num[1]; n++) {
+      if (p->hole[n]) {
+        w.inside[w.num_inside++] = node_of(p, m, part, n);
+      }
+    }
+    s = gather(&w, p, m, part, msg);
+    if (s != STATUS_OK) {
+      goto done;
+    }
+  } else {
+    coil_well_release(&w);
+  }
+  *out = w;
+  w = (coil_well){0};
+done:
+  coil_well_release(&w);
+  free(u);
+  free(band);
+  free(p);
+  return s;
+}
+
 void coil_well_release(coil_well *w)
 {
   if (w) {
     free(w->node);
     free(w->weight);
+    free(w->inside);
     *w = (coil_well){0};
   }
 }

@@ -21,6 +21,10 @@ typedef struct {
   double length;    /* m of tube                                                   */
   double geometric; /* m, 2 pi length / ln(r_eff / a); 0 when spread               */
   double equivalent_radius; /* m, r_eff > a; NAN when spread                        */
+  /* With shells (coil_well_open); else 0 and NULL. */
+  size_t num_inside;
+  int32_t *inside;      /* [num_inside] nodes whose place the shells take, owned                     */
+  double outer_radius;  /* m, of the circle of the same volume as the nodes inside, > tube_radius     */
 } coil_well;
 
 /* Joins one turn of tube, a ring of radius r0 at height z0 with tube radius tube_radius (m), to the nodes of `part`.
@@ -30,6 +34,16 @@ typedef struct {
  * of unfilled space. *out is untouched on failure; coil_well_release frees the arrays. */
 status coil_well_create(coil_well *out, const mesh *m, int part, double r0, double z0, double tube_radius, bool spread,
                         message *msg);
+
+/* The same tube with the cells round it cleared, so that shells round the tube (coil_shells.h) can take their place and ice that is
+ * thinner than a cell is resolved. The cells whose middle lies within `reach` (m) of the tube's axis hold no heat any more, and
+ * the cells at the edge of that hole share the tube's heat as they would if the tube stood on the conducting grid: outside, the
+ * field is then that of the grid with the tube. `geometric` is 0; the heat into a circle of radius r <= outer_radius is
+ *     2 pi length / ln(equivalent_radius / r) (ubar - u(r)).
+ * `may_go` [num_nodes]: nodes that may be cleared; `may_edge` [num_nodes]: nodes that may lie at the edge.
+ * STATUS_OK with num_inside 0 and nothing else set: there is no room for it. Errors as coil_well_create. */
+status coil_well_open(coil_well *out, const mesh *m, int part, double r0, double z0, double tube_radius, double reach,
+                      const bool *may_go, const bool *may_edge, message *msg);
 void coil_well_release(coil_well *w); /* NULL-safe; leaves an empty record */
 
 #endif

@@ -74,18 +74,21 @@ static void row_set_free(row_set *set)
 
 /* ------------------------------------------------------------------------------------------- making */
 
-static double *axis_values(const conductance_rows *c, const double *regular, const bool *pooled)
+/* A node without a volume (cleared for the shells round a tube) conducts nothing. */
+static double *axis_values(const conductance_rows *c, int axis, const double *inverse_volume, const bool *pooled)
 {
   double *all = malloc((c->num_rows * c->length + 1) * sizeof *all);
   if (!all)
     return NULL;
+  const size_t stride[3] = {1, c->num[0], c->num[0] * c->num[1]};
   for (size_t row = 0; row < c->num_rows; row++) {
     double *values = all + row * c->length;
     const size_t first = row * c->num[0];
     values[0] = 0.0;
     for (size_t i = 0; i < c->num[0]; i++) {
       const int32_t part = c->mesh->part[first + i];
-      values[i + 1] = part >= 0 && pooled[part] ? 0.0 : regular[first + i];
+      const double g = part >= 0 && pooled[part] ? 0.0 : c->mesh->regular[axis][first + i];
+      values[i + 1] = g > 0.0 && inverse_volume[first + i] > 0.0 && inverse_volume[first + i + stride[axis]] > 0.0 ? g : 0.0;
     }
   }
   return all;
@@ -96,7 +99,7 @@ static bool fill_still(conductance_rows *c, const double *inverse_volume, const 
   for (int axis = 0; axis < 3; axis++) {
     if (!c->mesh->regular[axis])
       continue;
-    double *all = axis_values(c, c->mesh->regular[axis], pooled);
+    double *all = axis_values(c, axis, inverse_volume, pooled);
     if (!all || !row_set_pack(&c->still[axis], all, c->num_rows, c->length))
       return false;
   }

@@ -30,7 +30,7 @@ struct liquids {
   liquid *liquid;    /* [num] bodies first, then baths */
   double *memory;    /* [num * LIQUID_MEMORY + num_baths]: see above, then liquid strength of each bath */
   material *mixed;   /* [num_baths] the curve in force of a still, mixed bath; empty for the others */
-  int32_t **node;    /* [num_baths] nodes of a still, mixed bath; NULL for the others */
+  int32_t **node;    /* [num_baths] unknowns of a still, mixed bath; NULL for the others */
   size_t *num_nodes; /* [num_baths] */
   double *salt;      /* [num_baths] kg, at the start */
   double *mass;      /* [num_baths] kg in the mesh */
@@ -76,10 +76,10 @@ static void list_liquids(liquids *l)
     l->liquid[l->num++] = (liquid){.part = r->bodies[body].part, .flow = &r->bodies[body].flow};
   for (size_t bath = 0; bath < r->num_baths; bath++)
     l->liquid[l->num++] = (liquid){.part = r->baths[bath].part, .flow = &r->baths[bath].flow, .bath = &r->baths[bath]};
-  for (size_t node = 0; node < l->mesh->num_nodes; node++)
+  for (size_t at = 0; at < network_num_nodes(l->net); at++) /* a tube among shells takes the room of liquid */
     for (size_t bath = 0; bath < r->num_baths; bath++)
-      if (l->mesh->part[node] == r->baths[bath].part)
-        l->mass[bath] += l->mesh->volume[node] * r->parts[r->baths[bath].part].stuff->density;
+      if (network_part(l->net)[at] == r->baths[bath].part)
+        l->mass[bath] += network_volume(l->net)[at] * r->parts[r->baths[bath].part].stuff->density;
   for (size_t bath = 0; bath < r->num_baths; bath++) {
     l->salt[bath] = l->mass[bath] * r->baths[bath].mass_fraction;
     *strength(l, bath) = r->baths[bath].mass_fraction;
@@ -111,16 +111,17 @@ static status rebuild_curve(liquids *l, size_t bath, message *msg)
 static status start_mixed(liquids *l, size_t bath, message *msg)
 {
   const int part = l->rig->baths[bath].part;
-  for (size_t node = 0; node < l->mesh->num_nodes; node++)
-    l->num_nodes[bath] += l->mesh->part[node] == part && l->mesh->volume[node] > 0.0;
+  const size_t num_unknowns = network_num_nodes(l->net);
+  for (size_t at = 0; at < num_unknowns; at++)
+    l->num_nodes[bath] += network_part(l->net)[at] == part && network_volume(l->net)[at] > 0.0;
   l->node[bath] = malloc((l->num_nodes[bath] + 1) * sizeof **l->node);
   if (!l->node[bath])
     return message_set(msg, STATUS_NO_MEMORY, "out of memory: %zu bytes for the nodes of a bath",
                        (l->num_nodes[bath] + 1) * sizeof **l->node);
   size_t num = 0;
-  for (size_t node = 0; node < l->mesh->num_nodes; node++)
-    if (l->mesh->part[node] == part && l->mesh->volume[node] > 0.0)
-      l->node[bath][num++] = (int32_t)node;
+  for (size_t at = 0; at < num_unknowns; at++)
+    if (network_part(l->net)[at] == part && network_volume(l->net)[at] > 0.0)
+      l->node[bath][num++] = (int32_t)at;
   return rebuild_curve(l, bath, msg);
 }
 
@@ -163,21 +164,31 @@ const phase_curve *liquids_curve(const liquids *l, int part)
   return l->curve[part];
 }
 
+/* Share of ice by mass over the unknowns of a part. */
+static double ice_share(const liquids *l, int part, const double *enthalpy)
+{
+  const double *volume = network_volume(l->net);
+  double ice = 0.0, all = 0.0;
+  for (size_t at = 0; at < network_num_nodes(l->net); at++)
+    if (network_part(l->net)[at] == part && volume[at] > 0.0) {
+      ice += volume[at] * (1.0 - phase_curve_liquid_fraction(l->curve[part], enthalpy[at]));
+      all += volume[at];
+    }
+  return all > 0.0 ? ice / all : 0.0;
+}
+
 /* Temperatures and liquid fractions of the nodes of a part; returns the share of ice by mass. */
 static double look_at(liquids *l, int part, const double *enthalpy)
 {
   const mesh *m = l->mesh;
   const int32_t *unknown = network_node(l->net);
-  double ice = 0.0, all = 0.0;
   for (size_t node = 0; node < m->num_nodes; node++)
     if (m->part[node] == part && m->volume[node] > 0.0) {
       const double h = enthalpy[unknown[node]];
       l->temperature[node] = phase_curve_temperature(l->curve[part], h);
       l->liquid_fraction[node] = phase_curve_liquid_fraction(l->curve[part], h);
-      ice += m->volume[node] * (1.0 - l->liquid_fraction[node]);
-      all += m->volume[node];
     }
-  return all > 0.0 ? ice / all : 0.0;
+  return ice_share(l, part, enthalpy);
 }
 
 static status update_motion(liquids *l, size_t index, const double *enthalpy, double share, bool always, message *msg)
@@ -232,7 +243,7 @@ static bath_strength_request request_of(const liquids *l, size_t bath, const dou
                                  .salt_mass = l->salt[bath],
                                  .num = l->num_nodes[bath],
                                  .node = l->node[bath],
-                                 .volume = l->mesh->volume,
+                                 .volume = network_volume(l->net),
                                  .enthalpy = enthalpy};
 }
 
@@ -275,24 +286,10 @@ status liquids_update(liquids *l, const double *enthalpy, bool always, message *
   return code;
 }
 
-/* Mass of ice over mass of the bath. */
-static double ice_share(const liquids *l, size_t bath, const double *enthalpy)
-{
-  const rig_bath *b = &l->rig->baths[bath];
-  const int32_t *unknown = network_node(l->net);
-  double ice = 0.0, all = 0.0;
-  for (size_t node = 0; node < l->mesh->num_nodes; node++)
-    if (l->mesh->part[node] == b->part && l->mesh->volume[node] > 0.0) {
-      ice += l->mesh->volume[node] * (1.0 - phase_curve_liquid_fraction(l->curve[b->part], enthalpy[unknown[node]]));
-      all += l->mesh->volume[node];
-    }
-  return all > 0.0 ? ice / all : 0.0;
-}
-
 bath_state liquids_bath(const liquids *l, size_t bath, const double *enthalpy)
 {
   const rig_bath *b = &l->rig->baths[bath];
-  const double ice = ice_share(l, bath, enthalpy);
+  const double ice = ice_share(l, b->part, enthalpy);
   const double w = is_still_and_mixed(b) ? *strength(l, bath) : ice < 1.0 ? b->mass_fraction / (1.0 - ice) : NAN;
   return (bath_state){.mass_fraction = w, .ice_fraction = ice, .onset = brine_onset(b->salt, b->liquidus, w)};
 }

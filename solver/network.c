@@ -12,7 +12,9 @@ static const double RANGE_MARGIN = 1.0;
 static const double LONGEST_WALL_LAG = 60.0;
 /* Tangents at walls are found anew until the wall moves less than this, K. */
 static const double WALL_SETTLED = 1e-2;
-enum { WALL_ROUNDS = 4, COOLANT_ROUNDS = 4, LANES = NETWORK_STRANDS };
+/* Longest lag of the shells round a tube, in a^2 / (du/dH). */
+static const double LONGEST_SHELL_LAG = 0.15;
+enum { WALL_ROUNDS = 4, COOLANT_ROUNDS = 4, SHELL_ROUNDS = 12, LANES = NETWORK_STRANDS };
 
 /* Not the library's: those are real calls under strict flags. */
 static inline double larger(double a, double b)
@@ -59,6 +61,10 @@ void network_destroy(network **net)
                    x->well_node,   x->well_weight,    x->path_name,  x->still_most,     x->entry_node};
   for (size_t i = 0; i < sizeof owned / sizeof *owned; i++)
     free(owned[i]);
+  for (size_t ring = 0; ring < x->num_rings; ring++)
+    coil_shells_release(&x->rings[ring]);
+  free(x->rings);
+  free(x->shell_factor);
   conductance_rows_destroy(&x->rows);
   wall_solve_destroy(&x->walls);
   front_cells_destroy(&x->front);
@@ -137,9 +143,9 @@ double network_coil_heat(const network *net, size_t coil)
   return net->coil_heat[coil];
 }
 
-static void initial_of(const network *net, size_t from, double *enthalpy)
+static void initial_of(const network *net, size_t from, size_t to, double *enthalpy)
 {
-  for (size_t at = from; at < net->num_unknowns; at++) {
+  for (size_t at = from; at < to; at++) {
     const int32_t part = net->part[at];
     enthalpy[at] = part >= 0 ? phase_curve_enthalpy(net->curve[part], net->rig->parts[part].initial_temperature) : 0.0;
   }
@@ -147,12 +153,12 @@ static void initial_of(const network *net, size_t from, double *enthalpy)
 
 void network_initial(const network *net, double *enthalpy)
 {
-  initial_of(net, 0, enthalpy);
+  initial_of(net, 0, net->num_unknowns, enthalpy);
 }
 
 void network_initial_walls(const network *net, double *enthalpy)
 {
-  initial_of(net, net->num_nodes, enthalpy);
+  initial_of(net, net->num_nodes, net->num_nodes + net->num_patches, enthalpy);
 }
 
 void network_restart(network *net)
@@ -423,6 +429,8 @@ static double well_potential(const network *net, const well_entry *w)
 
 static double well_drive(const network *net, const well_entry *w, const double *enthalpy)
 {
+  if (w->shells >= 0)
+    return w->slope * net->rings[w->shells].potential[0] + w->offset;
   if (w->by_temperature)
     return node_temperature(net, (size_t)net->well_node[w->first], enthalpy);
   return w->slope * well_potential(net, w) + w->offset;
@@ -430,14 +438,16 @@ static double well_drive(const network *net, const well_entry *w, const double *
 
 static void refresh_well(network *net, well_entry *w, const double *enthalpy, double coolant)
 {
-  const size_t node = (size_t)net->well_node[w->first];
+  const coil_shells *shells = w->shells >= 0 ? &net->rings[w->shells] : NULL;
+  const size_t node = shells ? shells->first : (size_t)net->well_node[w->first];
   const phase_curve *c = net->curve[net->part[node]];
   if (w->by_temperature) { /* geometric: the tube's outer area where the bath's own film stands on it */
     w->g = 1.0 / (w->tube + (w->geometric > 0.0 ? 1.0 / (net->film[net->part[node]] * w->geometric) : 0.0));
     return;
   }
-  const surface_end end[2] = {{.kind = SURFACE_END_NODE, .curve = c, .potential = well_potential(net, w),
-                               .temperature = node_temperature(net, node, enthalpy), .reach = 1.0 / w->geometric, .factor = 1.0},
+  const surface_end end[2] = {{.kind = SURFACE_END_NODE, .curve = c, .potential = shells ? shells->potential[0] : well_potential(net, w),
+                               .temperature = shells ? phase_curve_temperature(c, shells->ahead[0]) : node_temperature(net, node, enthalpy),
+                               .reach = 1.0 / w->geometric, .factor = 1.0},
                               {.kind = SURFACE_END_ENVIRONMENT, .temperature = coolant, .reach = w->tube, .factor = 1.0}};
   surface_side side[2];
   surface_balance(end, 0.0, side);
@@ -450,7 +460,7 @@ static void sum_wells(network *net, const double *enthalpy)
 {
   for (size_t i = 0; i < net->num_wells; i++) {
     const well_entry *w = &net->wells[i];
-    for (size_t n = w->first; n < w->first + w->num; n++) {
+    for (size_t n = w->first; n < w->first + w->num; n++) { /* none with shells: those are summed for themselves */
       const size_t node = (size_t)net->well_node[n];
       double slope = w->slope;
       if (w->by_temperature) {
@@ -464,29 +474,78 @@ static void sum_wells(network *net, const double *enthalpy)
   }
 }
 
-/* The plant: heat of all its coils = intercept + slope T, each ring giving g (drive - T). One unknown. */
+/* The plant: heat of all its coils = intercept + slope T, each ring giving g (drive - T), drive = fixed + by_coolant T. One unknown. */
+typedef struct {
+  bool plant;
+  double offered, conductance;
+  const coolant_state *state;
+} coolant_balance;
+
+static void coolant_begin(const network *net, coolant_balance *b)
+{
+  *b = (coolant_balance){0};
+  for (size_t coil = 0; coil < net->rig->num_coils; coil++)
+    if (net->coolant[coil].plant) {
+      b->plant = true;
+      b->state = &net->coolant[coil];
+    }
+}
+
+static void coolant_add(const network *net, coolant_balance *b, const well_entry *w, double fixed, double by_coolant)
+{
+  if (!net->coolant[w->coil].plant)
+    return;
+  b->offered += w->g * fixed;
+  b->conductance += w->g * (1.0 - by_coolant);
+}
+
+static void coolant_settle(network *net, const coolant_balance *b)
+{
+  const double found = b->plant ? (b->offered - b->state->intercept) / (b->conductance + b->state->slope) : NAN;
+  for (size_t coil = 0; coil < net->rig->num_coils; coil++)
+    net->coolant_temperature[coil] = net->coolant[coil].plant ? found : net->coolant[coil].temperature;
+}
+
+/* The shells a lag ahead, together with the coolant: Newton's method on straight pieces, which ends when every shell stays on its own. */
+static void find_shells(network *net, const double *enthalpy)
+{
+  bool again = net->num_rings > 0;
+  for (size_t ring = 0; ring < net->num_rings; ring++)
+    coil_shells_start(&net->rings[ring], net->curve[net->rings[ring].part], enthalpy);
+  for (int round = 0; again && round < SHELL_ROUNDS; round++) {
+    coolant_balance b;
+    coolant_begin(net, &b);
+    for (size_t i = 0; i < net->num_wells; i++) {
+      const well_entry *w = &net->wells[i];
+      double fixed = 0.0, by_coolant = 0.0;
+      if (w->shells >= 0) {
+        const coil_shells_tube tube = {.g = w->g, .slope = w->slope, .offset = w->offset};
+        coil_shells_linearise(&net->rings[w->shells], net->potential, net->shell_lag, &tube, &fixed, &by_coolant);
+        coolant_add(net, &b, w, w->slope * fixed + w->offset, w->slope * by_coolant);
+      } else if (b.plant) {
+        coolant_add(net, &b, w, well_drive(net, w, enthalpy), 0.0);
+      }
+    }
+    coolant_settle(net, &b);
+    again = false;
+    for (size_t i = 0; i < net->num_wells; i++) {
+      const well_entry *w = &net->wells[i];
+      if (w->shells >= 0 &&
+          coil_shells_move(&net->rings[w->shells], net->curve[net->rings[w->shells].part], net->coolant_temperature[w->coil]))
+        again = true;
+    }
+  }
+}
+
 static void find_coolant(network *net, const double *enthalpy)
 {
-  double offered = 0.0, conductance = 0.0;
-  const coolant_state *plant = NULL;
-  for (size_t coil = 0; coil < net->rig->num_coils; coil++)
-    if (net->coolant[coil].plant)
-      plant = &net->coolant[coil];
-    else
-      net->coolant_temperature[coil] = net->coolant[coil].temperature;
-  if (!plant)
-    return;
-  for (size_t i = 0; i < net->num_wells; i++) {
-    const well_entry *w = &net->wells[i];
-    if (!net->coolant[w->coil].plant)
-      continue;
-    offered += w->g * well_drive(net, w, enthalpy);
-    conductance += w->g;
-  }
-  const double found = (offered - plant->intercept) / (conductance + plant->slope);
-  for (size_t coil = 0; coil < net->rig->num_coils; coil++)
-    if (net->coolant[coil].plant)
-      net->coolant_temperature[coil] = found;
+  coolant_balance b;
+  find_shells(net, enthalpy);
+  coolant_begin(net, &b);
+  for (size_t i = 0; b.plant && i < net->num_wells; i++)
+    if (net->coolant[net->wells[i].coil].plant)
+      coolant_add(net, &b, &net->wells[i], well_drive(net, &net->wells[i], enthalpy), 0.0);
+  coolant_settle(net, &b);
 }
 
 static void refresh_coils(network *net, const double *enthalpy)
@@ -552,6 +611,62 @@ static status refresh_motion(network *net, const double *enthalpy, message *msg)
     net->sum[face->right] += face->moved;
   }
   return STATUS_OK;
+}
+
+/* ------------------------------------------------------------------------------------------- shells round tubes, at a refresh */
+
+/* How much motion multiplies conduction between a tube and what lies round it, along and up: a line source in a medium of unlike
+ * conductivities k_r, k_z spreads its heat as in one of sqrt(k_r k_z) (Carslaw & Jaeger 1959, sec. 1.20). */
+static double motion_at(const network *net, size_t node)
+{
+  return net->moving && net->liquid[node] ? sqrt(net->horizontal[node] * net->vertical[node]) : 1.0;
+}
+
+static status refresh_cross(network *net, coil_shells *s, message *msg)
+{
+  double *factor = net->shell_factor;
+  for (size_t f = 0; f < s->num_faces; f++) {
+    const face_entry face = {.left = s->face[f].lower, .right = s->face[f].upper, .axis = s->face[f].axis};
+    factor[f] = net->moving ? face_factor(net, &face) : 1.0;
+  }
+  return coil_shells_cross(s, factor, msg);
+}
+
+/* Liquid in motion conducts round the tube as it does at the rim. */
+static status refresh_shells(network *net, coil_shells *s, const double *enthalpy, message *msg)
+{
+  const double solid = net->curve[s->part]->solid_enthalpy;
+  double factor = 0.0;
+  for (size_t n = 0; n < s->num_rim; n++)
+    factor += s->weight[n] * motion_at(net, (size_t)s->node[n]);
+  s->link_now = s->link * (enthalpy[s->first + s->num - 1] > solid ? factor : 1.0);
+  for (size_t i = 0; i + 1 < s->num; i++)
+    s->between_now[i] = s->between[i] * (enthalpy[s->first + i] > solid ? factor : 1.0);
+  coil_shells_start(s, net->curve[s->part], enthalpy);
+  return net->moving != net->cross_moving || net->moving ? refresh_cross(net, s, msg) : STATUS_OK;
+}
+
+static status refresh_rings(network *net, const double *enthalpy, message *msg)
+{
+  status code = STATUS_OK;
+  for (size_t ring = 0; code == STATUS_OK && ring < net->num_rings; ring++)
+    code = refresh_shells(net, &net->rings[ring], enthalpy, msg);
+  net->cross_moving = net->moving;
+  return code;
+}
+
+/* Shells and the nodes at the rims of their holes: links count whole, they have a partner in the row. */
+static void sum_shells(network *net)
+{
+  for (size_t ring = 0; ring < net->num_rings; ring++) {
+    const coil_shells *s = &net->rings[ring];
+    for (size_t n = 0; n < s->num_rim; n++) {
+      double sum = s->weight[n] * s->link_now;
+      for (size_t other = 0; other < s->num_rim; other++)
+        sum += s->cross[n * s->num_rim + other];
+      add_to_sums(net, (size_t)s->node[n], sum, sum);
+    }
+  }
 }
 
 /* ------------------------------------------------------------------------------------------- the bound on the eigenvalues */
@@ -684,6 +799,23 @@ static double wall_lag(double bound)
   return lag < LONGEST_WALL_LAG ? lag : LONGEST_WALL_LAG;
 }
 
+/* Lag of the shells: as slow as costs no stages, but never slower than a share of the time in which heat crosses a tube's radius. */
+static double shell_lag(const network *net, double bound)
+{
+  double lag = bound > 0.0 ? 2.0 / bound : INFINITY;
+  for (size_t ring = 0; ring < net->num_rings; ring++) {
+    const coil_shells *s = &net->rings[ring];
+    lag = smaller(lag, LONGEST_SHELL_LAG * s->edge[0] * s->edge[0] / net->steepest[s->part]);
+  }
+  return lag;
+}
+
+static double bound_of(const network *net)
+{
+  const double nodes = largest_eigenvalue(net);
+  return net->num_rings > 0 ? larger(nodes, 2.0 / net->shell_lag) : nodes;
+}
+
 /* The front as it stands, with every surface as the coefficients just found have it. */
 static void refresh_front(network *net, const double *enthalpy)
 {
@@ -728,10 +860,17 @@ status network_refresh(network *net, const double *enthalpy, double time, double
     else if (net->joints[i].kind == JOINT_NONE)
       net->surface[i] = net->joints[i].node[0] >= 0 ? node_temperature(net, (size_t)net->joints[i].node[0], enthalpy) : NAN;
   }
-  refresh_coils(net, enthalpy);
   find_steepest(net, enthalpy);
+  if (net->num_rings > 0) {
+    code = refresh_rings(net, enthalpy, msg);
+    if (code != STATUS_OK)
+      return code;
+    sum_shells(net);
+    net->shell_lag = shell_lag(net, largest_eigenvalue(net));
+  }
+  refresh_coils(net, enthalpy);
   sum_wells(net, enthalpy);
-  double bound = largest_eigenvalue(net);
+  double bound = bound_of(net);
   if (net->num_patches > 0) {
     for (size_t p = 0; p < net->num_patches; p++)
       net->wall_temperature[p] = own_wall_temperature(net, p, enthalpy);
@@ -739,7 +878,7 @@ status network_refresh(network *net, const double *enthalpy, double time, double
     const double lag = wall_lag(bound);
     code = refresh_walls(net, enthalpy, time, lag, msg);
     sum_wall_links(net);
-    bound = larger(largest_eigenvalue(net), 2.0 / lag);
+    bound = larger(bound_of(net), 2.0 / lag);
   }
   *spectral_radius = bound;
   if (code == STATUS_OK && !net->front_held)
@@ -755,7 +894,7 @@ void network_hold_front(network *net, bool hold)
 double network_bound(network *net, const double *enthalpy)
 {
   find_steepest(net, enthalpy);
-  return largest_eigenvalue(net);
+  return bound_of(net);
 }
 
 /* ------------------------------------------------------------------------------------------- evaluation */
@@ -824,6 +963,37 @@ static status add_walls(network *net, const double *enthalpy, double scale, doub
   return STATUS_OK;
 }
 
+/* Shells: `heat` goes into the tube. A node that was cleared follows the shell that stands in for it (stand_in). */
+static void add_shells(const network *net, const coil_shells *s, double scale, double heat, double *target)
+{
+  const int32_t first = (int32_t)s->first, last = first + (int32_t)s->num - 1;
+  add(net, target, scale, first, -heat);
+  for (int32_t i = first; i < last; i++) {
+    const double q = s->between_now[i - first] * (s->potential[i - first] - s->potential[i - first + 1]);
+    add(net, target, scale, i, -q);
+    add(net, target, scale, i + 1, q);
+  }
+  double rim = 0.0;
+  for (size_t n = 0; n < s->num_rim; n++)
+    rim += s->weight[n] * net->potential[s->node[n]];
+  const double outward = s->link_now * (s->potential[s->num - 1] - rim);
+  add(net, target, scale, last, -outward);
+  for (size_t n = 0; n < s->num_rim; n++) {
+    double q = s->weight[n] * outward;
+    for (size_t other = 0; other < s->num_rim; other++)
+      q += s->cross[n * s->num_rim + other] * (net->potential[s->node[other]] - net->potential[s->node[n]]);
+    add(net, target, scale, s->node[n], q);
+  }
+}
+
+/* Nodes that were cleared for shells have no volume; they show the shell that stands in for them. */
+static void stand_in(const network *net, double *values)
+{
+  for (size_t ring = 0; ring < net->num_rings; ring++)
+    for (size_t n = 0; n < net->rings[ring].num_inside; n++)
+      values[net->rings[ring].inside[n]] = values[net->rings[ring].shell_of[n]];
+}
+
 static void add_coils(network *net, const double *enthalpy, double scale, double *target, double *path_rate)
 {
   find_coolant(net, enthalpy);
@@ -832,6 +1002,8 @@ static void add_coils(network *net, const double *enthalpy, double scale, double
   for (size_t i = 0; i < net->num_wells; i++) {
     const well_entry *w = &net->wells[i];
     const double q = w->g * (well_drive(net, w, enthalpy) - net->coolant_temperature[w->coil]);
+    if (w->shells >= 0)
+      add_shells(net, &net->rings[w->shells], scale, q, target);
     for (size_t n = w->first; n < w->first + w->num; n++)
       add(net, target, scale, net->well_node[n], -q * net->well_weight[n]);
     net->coil_heat[w->coil] += q;
@@ -849,6 +1021,7 @@ static status add_entries(network *net, const double *enthalpy, double scale, do
   add_outsides(net, scale, target, path_rate);
   if (net->rig->num_coils > 0)
     add_coils(net, enthalpy, scale, target, path_rate);
+  stand_in(net, target);
   return net->num_patches > 0 ? add_walls(net, enthalpy, scale, target, path_rate, msg) : STATUS_OK;
 }
 
@@ -977,6 +1150,14 @@ double network_part_mean_temperature(const network *net, const double *enthalpy,
       volume += net->volume[i];
     }
   return volume > 0.0 ? sum / volume : NAN;
+}
+
+double network_coil_ice_radius(const network *net, size_t coil, size_t ring, const double *enthalpy)
+{
+  for (size_t i = 0; i < net->num_rings; i++)
+    if (net->rings[i].coil == (int32_t)coil && net->rings[i].ring == ring)
+      return coil_shells_ice_radius(&net->rings[i], net->curve[net->rings[i].part], enthalpy);
+  return NAN;
 }
 
 double network_wall_temperature(const network *net, size_t patch)

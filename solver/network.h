@@ -11,6 +11,9 @@
  *
  * The unknowns are the nodes of the mesh, followed by one unknown per wall patch: the heat of that piece of thin wall,
  * carried like a node of volume area * thickness and of the wall's own material.
+ * After them come the shells round tubes (coil_shells.h), in place of the nodes near the tube: those have no volume here and no
+ * faces; their enthalpy is that of the shell at their distance from the tube, so that they can be shown. Sums over a part
+ * therefore run over all unknowns of that part, with network_volume.
  *
  * Thin walls. A wall of metal is far faster than the water beside it, so its temperature T_w does not march: every stage
  * solves, for all patches of the rig at once,
@@ -35,7 +38,7 @@ typedef struct network network;
 status network_create(network **out, const mesh *m, const rig *r, message *msg);
 void network_destroy(network **net);
 
-size_t network_num_nodes(const network *net);         /* unknowns: mesh num_nodes + mesh num_patches              */
+size_t network_num_nodes(const network *net);         /* unknowns: mesh num_nodes + mesh num_patches + shells      */
 const double *network_volume(const network *net);     /* [num_nodes] m3 after pooling; 0: absent; a patch: its wall's */
 const int32_t *network_node(const network *net);      /* [num_nodes] mesh node -> unknown (itself, or its pool)     */
 const int32_t *network_part(const network *net);      /* [num_nodes] part; MESH_VOID where absent                  */
@@ -66,6 +69,8 @@ typedef struct { bool plant; double temperature, intercept, slope; } coolant_sta
 void network_set_coolant(network *net, size_t coil, coolant_state c);
 double network_coolant_temperature(const network *net, size_t coil); /* of the last evaluation, degC */
 double network_coil_heat(const network *net, size_t coil);           /* W taken from the rig, last evaluation */
+/* Radius of the ice on a ring of tube, m, as far as its shells reach; NAN for a ring without shells (spread, stirred bath, no room). */
+double network_coil_ice_radius(const network *net, size_t coil, size_t ring, const double *enthalpy);
 
 /* Freezes the coefficients of all entries at a state and time (environment tables, secants, wall matrix).
  * Returns the bound on the largest eigenvalue (1/s) that an explicit step must respect. */

@@ -101,6 +101,16 @@ static status fill_unknowns(network *net, message *msg)
     net->part[at] = m->patches[p].part;
     net->volume[at] = m->patches[p].area * m->patches[p].thickness;
   }
+  for (size_t ring = 0; ring < net->num_rings; ring++) { /* shells take the place of nodes */
+    const coil_shells *s = &net->rings[ring];
+    for (size_t n = 0; n < s->num_inside; n++)
+      net->volume[s->inside[n]] = 0.0;
+    for (size_t i = 0; i < s->num; i++) {
+      net->unknown[s->first + i] = (int32_t)(s->first + i);
+      net->part[s->first + i] = s->part;
+      net->volume[s->first + i] = s->volume[i];
+    }
+  }
   for (size_t at = 0; at < net->num_unknowns; at++) {
     net->inverse_volume[at] = net->volume[at] > 0.0 ? 1.0 / net->volume[at] : 0.0;
     net->horizontal[at] = net->vertical[at] = 1.0;
@@ -146,7 +156,7 @@ static void fill_faces(network *net)
   for (size_t f = 0; f < m->num_faces; f++) {
     const mesh_face *face = &m->faces[f];
     const int32_t left = net->unknown[face->left], right = net->unknown[face->right];
-    if (left == right)
+    if (left == right || !(net->volume[left] > 0.0 && net->volume[right] > 0.0))
       continue;
     const double g = face->area / face->distance;
     net->faces[net->num_faces++] = (face_entry){left, right, face->axis, g, g};
@@ -400,9 +410,27 @@ static status ring_in_pool(network *net, size_t coil, int32_t part, double lengt
       pool = (int32_t)node;
   const double whole = 1.0;
   /* geometric: the outer area, where the bath's own film is needed */
-  add_well(net, (well_entry){.coil = (int32_t)coil, .by_temperature = true, .tube = tube_resistance(c, length),
+  add_well(net, (well_entry){.coil = (int32_t)coil, .by_temperature = true, .shells = -1, .tube = tube_resistance(c, length),
                              .geometric = c->outer_film > 0.0 ? 0.0 : PI * c->tube_outer * length}, &pool, &whole, 1);
   return STATUS_OK;
+}
+
+/* Index of the shells round a ring, -1: none. */
+static int32_t shells_of(const network *net, size_t coil, size_t ring)
+{
+  for (size_t i = 0; i < net->num_rings; i++)
+    if (net->rings[i].coil == (int32_t)coil && net->rings[i].ring == ring)
+      return (int32_t)i;
+  return -1;
+}
+
+static status ring_in_shells(network *net, size_t coil, int32_t shells, double length, message *msg)
+{
+  const status code = grow_wells(net, 1, 0, msg);
+  if (code == STATUS_OK)
+    add_well(net, (well_entry){.coil = (int32_t)coil, .shells = shells, .geometric = net->rings[shells].geometric,
+                               .tube = tube_resistance(&net->rig->coils[coil], length)}, NULL, NULL, 0);
+  return code;
 }
 
 static status ring_in_grid(network *net, size_t coil, size_t ring, int32_t part, double scale, message *msg)
@@ -421,9 +449,9 @@ static status ring_in_grid(network *net, size_t coil, size_t ring, int32_t part,
     const double whole = 1.0;
     for (size_t n = 0; code == STATUS_OK && n < w.num; n++)
       if (w.weight[n] > 0.0)
-        add_well(net, (well_entry){.coil = (int32_t)coil, .by_temperature = true, .tube = tube / w.weight[n]}, &w.node[n], &whole, 1);
+        add_well(net, (well_entry){.coil = (int32_t)coil, .by_temperature = true, .shells = -1, .tube = tube / w.weight[n]}, &w.node[n], &whole, 1);
   } else if (code == STATUS_OK) {
-    add_well(net, (well_entry){.coil = (int32_t)coil, .geometric = w.geometric * scale, .tube = tube}, w.node, w.weight, w.num);
+    add_well(net, (well_entry){.coil = (int32_t)coil, .shells = -1, .geometric = w.geometric * scale, .tube = tube}, w.node, w.weight, w.num);
   }
   coil_well_release(&w);
   return code;
@@ -446,7 +474,10 @@ static status make_coil(network *net, size_t coil, message *msg)
       break;
     }
     const int32_t part = net->mesh->part[node];
-    code = net->pooled[part] ? ring_in_pool(net, coil, part, 2.0 * PI * point[0] * scale, msg)
+    const int32_t shells = shells_of(net, coil, ring);
+    const double length = 2.0 * PI * point[0] * scale;
+    code = net->pooled[part] ? ring_in_pool(net, coil, part, length, msg)
+           : shells >= 0     ? ring_in_shells(net, coil, shells, length, msg)
                              : ring_in_grid(net, coil, ring, part, scale, msg);
   }
   return code;
@@ -507,6 +538,9 @@ static status find_entry_nodes(network *net, message *msg)
         reached[net->joints[i].node[s]] = true;
   for (size_t n = 0; n < net->num_well_nodes; n++)
     reached[net->well_node[n]] = true;
+  for (size_t ring = 0; ring < net->num_rings; ring++)
+    for (size_t n = 0; n < net->rings[ring].num_rim; n++)
+      reached[net->rings[ring].node[n]] = true;
   for (size_t f = 0; f < net->num_faces; f++)
     reached[net->faces[f].left] = reached[net->faces[f].right] = true;
   const size_t num_cells = grid_num_cells(net->mesh->grid);
@@ -581,7 +615,10 @@ status network_build(network *net, message *msg)
     return code;
   net->num_nodes = net->mesh->num_nodes;
   net->num_patches = net->mesh->num_patches;
-  net->num_unknowns = net->num_nodes + net->num_patches;
+  code = network_rings(net, net->num_nodes + net->num_patches, msg);
+  if (code != STATUS_OK)
+    return code;
+  net->num_unknowns = net->num_nodes + net->num_patches + net->num_shells;
   net->path_name = calloc(2 * net->mesh->num_interfaces + net->rig->num_coils + 1, sizeof *net->path_name);
   if (!net->path_name)
     return no_memory(msg, net->mesh->num_interfaces, "heat paths");

@@ -2,7 +2,7 @@
 #ifndef LASTWATER_NETWORK_PARTS_H
 #define LASTWATER_NETWORK_PARTS_H
 
-#include "solver/coil_well.h"
+#include "solver/coil_shells.h"
 #include "solver/conductance_rows.h"
 #include "solver/front_cells.h"
 #include "solver/heat_flux.h"
@@ -44,7 +44,8 @@ typedef struct { int32_t left, right, axis; double still, moved; } face_entry; /
 typedef struct {        /* one ring, or one node under a spread film */
   int32_t coil;
   bool by_temperature;  /* spread film or stirred bath: driven by the node's temperature, else by u of the weighted nodes */
-  size_t first, num;    /* nodes and weights in well_node, well_weight */
+  int32_t shells;       /* index into rings: the tube is joined to its shells; -1: to the nodes */
+  size_t first, num;    /* nodes and weights in well_node, well_weight; none with shells */
   double geometric;     /* m, when not by_temperature */
   double tube;          /* K/W between the tube's outside (or the bath) and the refrigerant */
   double slope, offset, g; /* drive = slope * ubar + offset (or T of the node), q = g (drive - T_coolant) */
@@ -53,7 +54,7 @@ typedef struct {        /* one ring, or one node under a spread film */
 struct network {
   const mesh *mesh;
   const rig *rig;
-  size_t num_nodes, num_patches, num_unknowns;
+  size_t num_nodes, num_patches, num_shells, num_unknowns; /* unknowns: nodes, patches, shells */
   const phase_curve **curve;  /* [num_parts] */
   double *volume, *inverse_volume; /* [num_unknowns] */
   int32_t *unknown, *part;    /* [num_unknowns] */
@@ -86,6 +87,10 @@ struct network {
 
   well_entry *wells;      size_t num_wells;
   int32_t *well_node;     double *well_weight; size_t num_well_nodes;
+  coil_shells *rings;     size_t num_rings; /* rings of tube that have shells */
+  double shell_lag;       /* s, since the last refresh */
+  double *shell_factor;   /* work for the faces of one ring's cleared cells */
+  bool cross_moving;      /* `cross` of the rings is that of liquid in motion */
   coolant_state *coolant; /* [num_coils] */
   double *coolant_temperature, *coil_heat; /* [num_coils] */
   size_t first_coil_path;
@@ -108,6 +113,8 @@ struct network {
 
 /* Fills everything that stays: called once by network_create on a zeroed struct with mesh and rig set. */
 status network_build(network *net, message *msg);
+/* Finds the rings of tube that get shells (rings, num_rings, num_shells), the first shell being unknown `first`. */
+status network_rings(network *net, size_t first, message *msg);
 
 /* Value of a schedule, or `otherwise` when it is not given. */
 static inline double network_value(const schedule *s, double time, double otherwise)

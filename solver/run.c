@@ -216,7 +216,7 @@ static status accept_step(run *x, message *msg)
   run_parts_note_front(x, t0, before, t1);
   for (size_t body = 0; body < x->rig->num_bodies; body++) {
     body_watch *b = &x->bodies[body];
-    body_watch_update(b, x->mesh, liquids_curve(x->liquids, b->part), t0, before, t1, x->state.enthalpy);
+    body_watch_update(b, x->net, liquids_curve(x->liquids, b->part), t0, before, t1, x->state.enthalpy);
   }
   status code = run_parts_note_events(x, t0, t1, msg);
   if (code == STATUS_OK)

@@ -65,7 +65,7 @@ status run_parts_allocate(run *x, message *msg)
                        x->mesh->num_nodes * 60, x->mesh->num_nodes);
   status code = STATUS_OK;
   for (size_t body = 0; code == STATUS_OK && body < r->num_bodies; body++)
-    code = body_watch_create(&x->bodies[body], x->mesh, r->bodies[body].part, msg);
+    code = body_watch_create(&x->bodies[body], x->net, r->bodies[body].part, msg);
   if (code == STATUS_OK)
     code = front_track_create(&x->front, x->mesh, r, msg);
   if (code == STATUS_OK) {
@@ -112,13 +112,12 @@ void run_parts_release(run *x)
 status run_parts_initial_state(run *x, message *msg)
 {
   const rig *r = x->rig;
-  const mesh *m = x->mesh;
   network_initial(x->net, x->state.enthalpy);
   const rig_control *control = &r->control;
   x->clock[CLOCK_NEXT_CHECKPOINT] = control->checkpoint_interval;
   for (size_t body = 0; body < r->num_bodies; body++)
     x->bodies[body].share =
-        body_watch_share(&x->bodies[body], m, liquids_curve(x->liquids, x->bodies[body].part), x->state.enthalpy);
+        body_watch_share(&x->bodies[body], x->net, liquids_curve(x->liquids, x->bodies[body].part), x->state.enthalpy);
   if (!(control->output_interval > 0.0) || !(control->series_interval > 0.0))
     return message_set(msg, STATUS_BAD_INPUT, "output and series intervals must be above 0 s; got %g s and %g s",
                        control->output_interval, control->series_interval);
@@ -173,7 +172,7 @@ static status add_row(run *x, double time, const double *enthalpy, message *msg)
   size_t c = 0;
   row[c++] = time;
   for (size_t body = 0; body < r->num_bodies; body++)
-    row[c++] = body_watch_share(&x->bodies[body], x->mesh, liquids_curve(x->liquids, x->bodies[body].part), enthalpy);
+    row[c++] = body_watch_share(&x->bodies[body], x->net, liquids_curve(x->liquids, x->bodies[body].part), enthalpy);
   for (size_t part = 0; part < r->num_parts; part++)
     if (r->parts[part].kind != PART_HELD)
       row[c++] = network_part_mean_temperature(x->net, enthalpy, (int)part);

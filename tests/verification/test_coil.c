@@ -140,7 +140,7 @@ static void grow_ice(const tube_ice *c, const tube_place *place, double ratio)
   how.limit = 1.05 * c->fourier[FRONTS - 1] * unit;
   bench_rig_run(&b, how, &h);
   for (int f = 0; f < FRONTS; f++) {
-    const double ice = (1.0 - bench_rig_liquid_at(&h, c->fourier[f] * unit)) * width * height; /* m2 of section */
+    const double ice = (1.0 - bench_rig_liquid_at(&h, c->fourier[f] * unit)) * (width * height - PI * radius * radius); /* m2 of section */
     bench_rig_judge(sqrt(ice / PI + radius * radius) / radius, front[f], 3.0, "radius / cell %.2f: ice radius / tube radius", ratio);
   }
   bench_rig_judge_ledger(&h);
