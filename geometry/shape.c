@@ -37,6 +37,8 @@ void shape_destroy(shape **s)
   shape_destroy(&(*s)->a);
   shape_destroy(&(*s)->b);
   free((*s)->points);
+  shape_shared *shared = (*s)->shared;
+  if (shared && atomic_fetch_sub(&shared->holders, 1) == 1) shared->release(shared);
   free(*s);
   *s = NULL;
 }
@@ -46,6 +48,7 @@ static shape *copy_of(const shape *s)
   shape *c = malloc(sizeof *c);
   if (!c) return NULL;
   *c = *s;
+  if (c->shared) atomic_fetch_add(&c->shared->holders, 1);
   c->a = s->a ? copy_of(s->a) : NULL;
   c->b = s->b ? copy_of(s->b) : NULL;
   c->points = s->points ? malloc(s->num_points * sizeof *s->points) : NULL;

@@ -1,6 +1,6 @@
 #include <math.h>
 
-#include "geometry/shape.h"
+#include "geometry/shape_class.h"
 #include "geometry/simplex.h"
 
 /* Volume by recursive halving of boxes (rectangles of the half plane for a figure of revolution): a box whose centre is
@@ -91,6 +91,7 @@ static double volume_in(const sampler *q, const double low[3], const double high
 double shape_volume_below(const shape *s, bool revolved, double z_level, double rel_tol)
 {
   double low[3], high[3];
+  if (s->volume_below && !revolved) return s->volume_below(s, z_level);
   shape_bounds(s, low, high);
   if (z_level < high[2]) high[2] = z_level;
   if (revolved) low[0] = low[1] = high[1] = 0;

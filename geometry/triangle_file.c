@@ -372,7 +372,7 @@ static status read_index(obj_reader *o, uint32_t *out, message *msg)
   uint64_t number = 0;
   if (back) p++;
   const char *first = p;
-  while (p < end && *p >= '0' && *p <= '9' && number < UINT32_MAX) number = 10 * number + (uint64_t)(*p++ - '0');
+  for (; p < end && *p >= '0' && *p <= '9'; p++) number = number < UINT32_MAX ? 10 * number + (uint64_t)(*p - '0') : number;
   bool good = p > first;
   for (int part = 0; good && p < end && part < 2; part++) { /* texture and normal: only their form is looked at */
     good = *p++ == '/';

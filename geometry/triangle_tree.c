@@ -12,6 +12,8 @@ typedef struct {
 
 typedef struct {
   triangle_tree *t;
+  const double (*points)[3];
+  const uint32_t (*corners)[3];
   box *boxes; /* of the triangles */
 } builder;
 
@@ -61,6 +63,40 @@ static void box_of(const double (*points)[3], const uint32_t corner[3], box *b)
     b->low[a] = rounded_down(fmin(x, fmin(y, z)));
     b->high[a] = rounded_up(fmax(x, fmax(y, z)));
   }
+}
+
+/* Twice the area of a triangle, as a vector, is added to sum. */
+static void add_area(const builder *m, uint32_t t, double sum[3])
+{
+  const double *p = m->points[m->corners[t][0]], *q = m->points[m->corners[t][1]], *r = m->points[m->corners[t][2]];
+  const double u[3] = {q[0] - p[0], q[1] - p[1], q[2] - p[2]}, v[3] = {r[0] - p[0], r[1] - p[1], r[2] - p[2]};
+  for (int a = 0; a < 3; a++) sum[a] += u[(a + 1) % 3] * v[(a + 2) % 3] - u[(a + 2) % 3] * v[(a + 1) % 3];
+}
+
+/* The drum that holds a run of triangles, about the sum of their areas. */
+static void set_drum(const builder *m, const uint32_t *order, size_t num, triangle_tree_node *node, int side)
+{
+  double sum[3] = {0, 0, 0}, near = INFINITY, far = -INFINITY, radius = 0, n[3], middle_point[3];
+  for (size_t i = 0; i < num; i++) add_area(m, order[i], sum);
+  const double size = sqrt(sum[0] * sum[0] + sum[1] * sum[1] + sum[2] * sum[2]);
+  for (int a = 0; a < 3; a++) {
+    node->normal[side][a] = size > 0 ? (float)(sum[a] / size * (1 - 1e-6)) : a == 2;
+    node->middle[side][a] = 0.5f * (node->low[side][a] + node->high[side][a]);
+    n[a] = (double)node->normal[side][a];
+    middle_point[a] = (double)node->middle[side][a];
+  }
+  for (size_t i = 0; i < num; i++)
+    for (int c = 0; c < 3; c++) {
+      const double *p = m->points[m->corners[order[i]][c]];
+      const double w[3] = {p[0] - middle_point[0], p[1] - middle_point[1], p[2] - middle_point[2]};
+      const double at = n[0] * w[0] + n[1] * w[1] + n[2] * w[2], off = w[0] * w[0] + w[1] * w[1] + w[2] * w[2] - at * at;
+      near = at < near ? at : near;
+      far = at > far ? at : far;
+      radius = off > radius ? off : radius;
+    }
+  node->near[side] = rounded_down(near);
+  node->far[side] = rounded_up(far);
+  node->radius[side] = rounded_up(sqrt(radius) * (1 + 1e-6));
 }
 
 typedef struct {
@@ -150,6 +186,7 @@ static uint32_t make_node(const builder *m, size_t first, size_t num, int depth)
     for (size_t i = 0; i < length[side]; i++) widen_box(&b, &m->boxes[m->t->order[begin[side] + i]]);
     memcpy(node.low[side], b.low, sizeof b.low);
     memcpy(node.high[side], b.high, sizeof b.high);
+    set_drum(m, m->t->order + begin[side], length[side], &node, side);
     const int is_node = length[side] > LEAF;
     node.num[side] = is_node ? 0 : (uint32_t)length[side];
     node.first[side] = is_node ? make_node(m, begin[side], length[side], depth + 1) : (uint32_t)begin[side];
@@ -170,7 +207,7 @@ status triangle_tree_build(triangle_tree *out, const double (*points)[3], const 
 {
   *out = (triangle_tree){.num_triangles = num_triangles};
   const size_t most_nodes = num_triangles + 1; /* a node has two parts that are not empty */
-  builder m = {.t = out, .boxes = malloc((num_triangles + 1) * sizeof *m.boxes)};
+  builder m = {.t = out, .points = points, .corners = corners, .boxes = malloc((num_triangles + 1) * sizeof *m.boxes)};
   out->order = malloc((num_triangles + 1) * sizeof *out->order);
   out->nodes = malloc(most_nodes * sizeof *out->nodes);
   status code = STATUS_OK;

@@ -2,7 +2,9 @@
  *
  * Built by halving along the split that makes the searching cheapest (surface area heuristic over 16 bins: Wald, "On fast construction
  * of SAH-based bounding volume hierarchies", IEEE Symposium on Interactive Ray Tracing 2007). Boxes are floats rounded outward: they
- * always hold their triangles. A node holds the boxes of its two children; a leaf is a run of `order`. */
+ * always hold their triangles. Beside its box each child has a flat drum about the mean normal of its triangles: a smooth piece of
+ * surface is much thinner than its box, and a search from afar then leaves out the many pieces that are nearly as near as the nearest. A
+ * node holds the boxes of its two children; a leaf is a run of `order`. */
 #ifndef LASTWATER_TRIANGLE_TREE_H
 #define LASTWATER_TRIANGLE_TREE_H
 
@@ -15,6 +17,10 @@ enum { TRIANGLE_TREE_DEEPEST = 96 }; /* levels; a search that keeps one node a l
 
 typedef struct {
   float low[2][3], high[2][3]; /* of each child; low > high: no such child             */
+  float middle[2][3];          /* of the drum of each child                            */
+  float normal[2][3];          /* its axis; its length is between 1 - 1.3e-6 and 1     */
+  float near[2], far[2];       /* near <= normal . (q - middle) <= far for all q of it  */
+  float radius[2];             /* q lies no farther from the axis                      */
   uint32_t first[2];           /* node of the child, or of a leaf the first of `order`  */
   uint32_t num[2];             /* triangles of a leaf; 0: a node                        */
 } triangle_tree_node;

@@ -1,0 +1,371 @@
+#include "geometry/shape_triangles.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "geometry/shape_class.h"
+#include "geometry/triangle_crossing.h"
+#include "geometry/triangle_tree.h"
+
+/* A triangle as the search wants it: corner a, edges u = b - a and v = c - a, and their products. */
+typedef struct {
+  double a[3], u[3], v[3], uu, uv, vv;
+} facet;
+
+typedef struct {
+  shape_shared shared;        /* first: the shape knows the store by it                          */
+  triangle_tree tree;
+  facet *facets;              /* [num] in the order of the tree's leaves                          */
+  float (*edge_normals)[3][3]; /* [num] in that order: of the edges a-b, b-c, c-a; not of unit length */
+  uint32_t (*corners)[3];     /* [num] in that order                                             */
+  double (*points)[3];        /* [num_points]                                                    */
+  float (*point_normals)[3];  /* [num_points] not of unit length                                 */
+  size_t num, num_points;
+  double low[3], high[3];
+} store;
+
+static void release_store(shape_shared *shared)
+{
+  store *t = (store *)shared;
+  triangle_tree_release(&t->tree);
+  free(t->facets);
+  free(t->edge_normals);
+  free(t->corners);
+  free(t->points);
+  free(t->point_normals);
+  free(t);
+}
+
+/* ---- the closest point ------------------------------------------------------------------------------ */
+
+typedef enum { AT_A, AT_B, AT_C, ON_AB, ON_BC, ON_CA, ON_FACE } feature;
+
+/* s, t: the closest point is a + s u + t v. Which of the seven regions p lies over: Ericson 5.1.5. */
+static inline feature closest(const facet *f, const double p[3], double *s, double *t)
+{
+  const double x = p[0] - f->a[0], y = p[1] - f->a[1], z = p[2] - f->a[2];
+  const double d1 = f->u[0] * x + f->u[1] * y + f->u[2] * z, d2 = f->v[0] * x + f->v[1] * y + f->v[2] * z;
+  *s = *t = 0;
+  if (d1 <= 0 && d2 <= 0) return AT_A;
+  const double d3 = d1 - f->uu, d4 = d2 - f->uv;
+  if (d3 >= 0 && d4 <= d3) {
+    *s = 1;
+    return AT_B;
+  }
+  const double vc = d1 * d4 - d3 * d2;
+  if (vc <= 0 && d1 >= 0 && d3 <= 0) {
+    *s = d1 / (d1 - d3);
+    return ON_AB;
+  }
+  const double d5 = d1 - f->uv, d6 = d2 - f->vv;
+  if (d6 >= 0 && d5 <= d6) {
+    *t = 1;
+    return AT_C;
+  }
+  const double vb = d5 * d2 - d1 * d6;
+  if (vb <= 0 && d2 >= 0 && d6 <= 0) {
+    *t = d2 / (d2 - d6);
+    return ON_CA;
+  }
+  const double va = d3 * d6 - d5 * d4;
+  if (va <= 0 && d4 - d3 >= 0 && d5 - d6 >= 0) {
+    *t = (d4 - d3) / (d4 - d3 + d5 - d6);
+    *s = 1 - *t;
+    return ON_BC;
+  }
+  const double whole = 1 / (va + vb + vc);
+  *s = vb * whole;
+  *t = vc * whole;
+  return ON_FACE;
+}
+
+typedef struct {
+  double square;  /* m2 */
+  double way[3];  /* from the closest point to p */
+  uint32_t facet;
+  feature at;
+} nearest;
+
+static inline void look_at(const store *k, uint32_t facet_index, const double p[3], nearest *best)
+{
+  const facet *f = &k->facets[facet_index];
+  double s, t, way[3], square = 0;
+  const feature at = closest(f, p, &s, &t);
+  for (int a = 0; a < 3; a++) {
+    way[a] = p[a] - (f->a[a] + s * f->u[a] + t * f->v[a]);
+    square += way[a] * way[a];
+  }
+  if (!(square < best->square)) return;
+  best->square = square;
+  best->facet = facet_index;
+  best->at = at;
+  memcpy(best->way, way, sizeof way);
+}
+
+static inline double square_to_box(const triangle_tree_node *n, int side, const double p[3])
+{
+  double square = 0;
+  for (int a = 0; a < 3; a++) {
+    const double below = (double)n->low[side][a] - p[a], above = p[a] - (double)n->high[side][a];
+    const double far = below > above ? below : above;
+    square += far > 0 ? far * far : 0;
+  }
+  return square;
+}
+
+/* From below: the axis is up to 1.3e-6 shorter than 1, so that the way along it counts 3e-6 more when the way off it is found. */
+static inline double square_to_drum(const triangle_tree_node *n, int side, const double p[3])
+{
+  double along = 0, whole = 0;
+  for (int a = 0; a < 3; a++) {
+    const double w = p[a] - (double)n->middle[side][a];
+    along += (double)n->normal[side][a] * w;
+    whole += w * w;
+  }
+  const double before = (double)n->near[side] - along, behind = along - (double)n->far[side];
+  const double flat = before > behind ? before : behind;
+  const double square_off = whole - along * along * (1 + 3e-6), radius = (double)n->radius[side];
+  const double off = square_off > radius * radius ? sqrt(square_off) - radius : 0;
+  return (flat > 0 ? flat * flat : 0) + off * off;
+}
+
+/* m2, from below; the drum is looked at only when the box does not rule the child out. */
+static inline double square_to_child(const triangle_tree_node *n, int side, const double p[3], double best)
+{
+  const double box = square_to_box(n, side, p);
+  if (!(box < best)) return box;
+  const double drum = square_to_drum(n, side, p);
+  return drum > box ? drum : box;
+}
+
+typedef struct {
+  double square;
+  uint32_t first, num;
+} waiting;
+
+/* Depth first, the nearer child first. */
+static void find_nearest(const store *k, const double p[3], nearest *best)
+{
+  waiting stack[2 * TRIANGLE_TREE_DEEPEST];
+  size_t num = 0;
+  best->square = INFINITY;
+  best->facet = 0;
+  best->at = AT_A;
+  stack[num++] = (waiting){0, 0, 0};
+  while (num > 0) {
+    const waiting w = stack[--num];
+    if (!(w.square < best->square)) continue;
+    for (uint32_t i = 0; i < w.num; i++) look_at(k, w.first + i, p, best);
+    if (w.num > 0) continue;
+    const triangle_tree_node *n = &k->tree.nodes[w.first];
+    const double square[2] = {square_to_child(n, 0, p, best->square), square_to_child(n, 1, p, best->square)};
+    const int near = square[1] < square[0];
+    if (square[!near] < best->square) stack[num++] = (waiting){square[!near], n->first[!near], n->num[!near]};
+    if (square[near] < best->square) stack[num++] = (waiting){square[near], n->first[near], n->num[near]};
+  }
+}
+
+static double against(const float n[3], const double way[3])
+{
+  return (double)n[0] * way[0] + (double)n[1] * way[1] + (double)n[2] * way[2];
+}
+
+static double triangles_distance(const shape *s, const double p[3])
+{
+  const store *k = (const store *)s->shared;
+  nearest best;
+  if (!(isfinite(p[0]) && isfinite(p[1]) && isfinite(p[2]))) return INFINITY;
+  find_nearest(k, p, &best);
+  const facet *f = &k->facets[best.facet];
+  double side = 0;
+  switch (best.at) {
+  case AT_A: side = against(k->point_normals[k->corners[best.facet][0]], best.way); break;
+  case AT_B: side = against(k->point_normals[k->corners[best.facet][1]], best.way); break;
+  case AT_C: side = against(k->point_normals[k->corners[best.facet][2]], best.way); break;
+  case ON_AB: side = against(k->edge_normals[best.facet][0], best.way); break;
+  case ON_BC: side = against(k->edge_normals[best.facet][1], best.way); break;
+  case ON_CA: side = against(k->edge_normals[best.facet][2], best.way); break;
+  case ON_FACE:
+    side = (f->u[1] * f->v[2] - f->u[2] * f->v[1]) * best.way[0] + (f->u[2] * f->v[0] - f->u[0] * f->v[2]) * best.way[1] +
+           (f->u[0] * f->v[1] - f->u[1] * f->v[0]) * best.way[2];
+    break;
+  }
+  const double distance = sqrt(best.square);
+  return side < 0 ? -distance : distance;
+}
+
+static void triangles_bounds(const shape *s, double low[3], double high[3])
+{
+  const store *k = (const store *)s->shared;
+  memcpy(low, k->low, sizeof k->low);
+  memcpy(high, k->high, sizeof k->high);
+}
+
+/* ---- volume below a level ---------------------------------------------------------------------------- */
+
+/* Of the water between a face and the level above it: the integral of (z - level) n_z over the part of the face below (divergence of
+ * (0, 0, z - level); the water's own surface adds nothing). h: heights of the corners over the level, S: area seen from above. */
+static double below_facet(const double h[3], double S)
+{
+  int num_above = 0, odd = 0;
+  for (int c = 0; c < 3; c++) num_above += h[c] > 0;
+  if (num_above == 3) return 0;
+  const double whole = S * (h[0] + h[1] + h[2]) / 3;
+  if (num_above == 0) return whole;
+  for (int c = 0; c < 3; c++)
+    if ((h[c] > 0) == (num_above == 1)) odd = c; /* alone on its side */
+  const double x = h[odd], y = h[(odd + 1) % 3], z = h[(odd + 2) % 3];
+  const double tip = S * (x / (x - y)) * (x / (x - z)) * x / 3;
+  return num_above == 2 ? tip : whole - tip;
+}
+
+static double triangles_volume_below(const shape *s, double level)
+{
+  const store *k = (const store *)s->shared;
+  const double top = level < k->high[2] ? level : k->high[2];
+  double volume = 0;
+  for (size_t i = 0; i < k->num; i++) {
+    const facet *f = &k->facets[i];
+    const double base = f->a[2] - top, h[3] = {base, base + f->u[2], base + f->v[2]};
+    volume += below_facet(h, 0.5 * (f->u[0] * f->v[1] - f->u[1] * f->v[0]));
+  }
+  return volume > 0 ? volume : 0;
+}
+
+/* ---- building ---------------------------------------------------------------------------------------- */
+
+static double unit_normal(const triangle_surface *s, size_t t, double n[3])
+{
+  const double *p = s->points[s->corners[t][0]], *q = s->points[s->corners[t][1]], *r = s->points[s->corners[t][2]];
+  double u[3], v[3], size = 0;
+  for (int a = 0; a < 3; a++) {
+    u[a] = q[a] - p[a];
+    v[a] = r[a] - p[a];
+  }
+  for (int a = 0; a < 3; a++) {
+    n[a] = u[(a + 1) % 3] * v[(a + 2) % 3] - u[(a + 2) % 3] * v[(a + 1) % 3];
+    size += n[a] * n[a];
+  }
+  size = sqrt(size);
+  for (int a = 0; a < 3; a++) n[a] = size > 0 ? n[a] / size : 0;
+  return size;
+}
+
+static double angle_at(const triangle_surface *s, size_t t, int c)
+{
+  const double *p = s->points[s->corners[t][c]], *q = s->points[s->corners[t][(c + 1) % 3]], *r = s->points[s->corners[t][(c + 2) % 3]];
+  double u[3], v[3];
+  for (int a = 0; a < 3; a++) {
+    u[a] = q[a] - p[a];
+    v[a] = r[a] - p[a];
+  }
+  const double x = u[1] * v[2] - u[2] * v[1], y = u[2] * v[0] - u[0] * v[2], z = u[0] * v[1] - u[1] * v[0];
+  return atan2(sqrt(x * x + y * y + z * z), u[0] * v[0] + u[1] * v[1] + u[2] * v[2]);
+}
+
+static void fill_facets(store *k, const triangle_surface *s)
+{
+  for (size_t i = 0; i < k->num; i++) {
+    facet *f = &k->facets[i];
+    const uint32_t *c = s->corners[k->tree.order[i]];
+    memcpy(k->corners[i], c, sizeof k->corners[i]);
+    f->uu = f->uv = f->vv = 0;
+    for (int a = 0; a < 3; a++) {
+      f->a[a] = s->points[c[0]][a];
+      f->u[a] = s->points[c[1]][a] - f->a[a];
+      f->v[a] = s->points[c[2]][a] - f->a[a];
+      f->uu += f->u[a] * f->u[a];
+      f->uv += f->u[a] * f->v[a];
+      f->vv += f->v[a] * f->v[a];
+    }
+  }
+}
+
+static void fill_bounds(store *k)
+{
+  for (int a = 0; a < 3; a++) {
+    k->low[a] = INFINITY;
+    k->high[a] = -INFINITY;
+  }
+  for (size_t i = 0; i < k->num; i++)
+    for (int c = 0; c < 3; c++)
+      for (int a = 0; a < 3; a++) {
+        const double x = k->points[k->corners[i][c]][a];
+        k->low[a] = x < k->low[a] ? x : k->low[a];
+        k->high[a] = x > k->high[a] ? x : k->high[a];
+      }
+}
+
+/* normals: [num] of the surface's triangles, scratch. */
+static void fill_normals(store *k, const triangle_surface *s, double (*normals)[3])
+{
+  for (size_t t = 0; t < k->num; t++) (void)unit_normal(s, t, normals[t]);
+  for (size_t t = 0; t < k->num; t++)
+    for (int c = 0; c < 3; c++) {
+      const double angle = angle_at(s, t, c);
+      for (int a = 0; a < 3; a++) k->point_normals[s->corners[t][c]][a] += (float)(angle * normals[t][a]);
+    }
+  for (size_t i = 0; i < k->num; i++) {
+    const uint32_t t = k->tree.order[i];
+    for (int e = 0; e < 3; e++)
+      for (int a = 0; a < 3; a++) k->edge_normals[i][e][a] = (float)(normals[t][a] + normals[s->across[3 * t + (uint32_t)e] / 3][a]);
+  }
+}
+
+static status fill_store(store *k, triangle_surface *s, message *msg)
+{
+  const size_t num = s->num_triangles;
+  k->num = num;
+  k->num_points = s->num_points;
+  k->facets = malloc(num * sizeof *k->facets);
+  k->edge_normals = malloc(num * sizeof *k->edge_normals);
+  k->corners = malloc(num * sizeof *k->corners);
+  k->point_normals = calloc(s->num_points, sizeof *k->point_normals);
+  double(*normals)[3] = malloc(num * sizeof *normals);
+  const bool have = k->facets && k->edge_normals && k->corners && k->point_normals && normals;
+  if (have) {
+    fill_facets(k, s);
+    fill_normals(k, s, normals);
+    k->points = s->points;
+    s->points = NULL;
+    fill_bounds(k);
+  }
+  free(normals);
+  return have ? STATUS_OK
+              : message_set(msg, STATUS_NO_MEMORY, "out of memory: %zu bytes for a solid of %zu triangles; export a coarser one",
+                            num * (sizeof *k->facets + sizeof *k->edge_normals + sizeof *normals), num);
+}
+
+static status refuse_crossings(const triangle_surface *s, const triangle_tree *tree, const char *name, message *msg)
+{
+  triangle_crossing found;
+  triangle_crossing_find(s, tree, &found);
+  if (found.num == 0) return STATUS_OK;
+  return message_set(msg, STATUS_BAD_INPUT,
+                     "%.200s: the surface runs through itself: %zu pair%s of faces cross, the first at x %.6g mm, y %.6g mm, z %.6g mm in the "
+                     "rig; join the solids in the drawing program (union) and export again", name, found.num, found.num == 1 ? "" : "s",
+                     1e3 * found.place[0], 1e3 * found.place[1], 1e3 * found.place[2]);
+}
+
+status shape_triangles(shape **out, triangle_surface *surface, const char *name, message *msg)
+{
+  shape *s = calloc(1, sizeof *s);
+  store *k = calloc(1, sizeof *k);
+  status code = s && k ? STATUS_OK : message_set(msg, STATUS_NO_MEMORY, "out of memory: %zu bytes for a shape", sizeof *s + sizeof *k);
+  if (code == STATUS_OK)
+    code = triangle_tree_build(&k->tree, (const double(*)[3])surface->points, (const uint32_t(*)[3])surface->corners,
+                               surface->num_triangles, msg);
+  if (code == STATUS_OK) code = refuse_crossings(surface, &k->tree, name, msg);
+  if (code == STATUS_OK) code = fill_store(k, surface, msg);
+  triangle_surface_release(surface);
+  if (code == STATUS_OK) {
+    shape_shared_start(&k->shared, release_store);
+    *s = (shape){.distance = triangles_distance, .bounds = triangles_bounds, .volume_below = triangles_volume_below, .shared = &k->shared};
+    *out = s;
+    return STATUS_OK;
+  }
+  if (k) release_store(&k->shared);
+  free(s);
+  return code;
+}

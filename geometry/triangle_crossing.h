@@ -1,0 +1,16 @@
+/* Faces of a surface that run through each other. */
+#ifndef LASTWATER_TRIANGLE_CROSSING_H
+#define LASTWATER_TRIANGLE_CROSSING_H
+
+#include "geometry/triangle_surface.h"
+#include "geometry/triangle_tree.h"
+
+typedef struct {
+  size_t num;       /* pairs of triangles of which an edge of one goes through the other by more than the weld */
+  double place[3];  /* the first of them, in the unit of the points                                         */
+} triangle_crossing;
+
+/* Looks at all pairs whose boxes meet. Faces that only touch, or lie on one another, are not counted. */
+void triangle_crossing_find(const triangle_surface *s, const triangle_tree *tree, triangle_crossing *out);
+
+#endif

@@ -1,0 +1,46 @@
+/* A closed surface out of the loose triangles of a file: welded, judged, and mended where the intent is plain.
+ *
+ * Points that lie within a step of 2^-19 of the largest coordinate are one (an integer lattice: never the printed text). Then
+ *     mended, each with a warning:  triangles whose corners fell together are dropped; needles, flat to within the weld, are
+ *         joined with their neighbour; faces turned against their neighbours are turned; a solid that is inside out is turned
+ *         over as a whole (signed volume).
+ *     refused, with how many and where:  holes; edges of more than two faces; one-sided surfaces; shells that enclose nothing;
+ *         a shell within another and turned like it (filled or hollow? the file does not say).
+ * Shells beside each other are solids of their own; a shell within another and turned against it is a hollow.
+ * Faces that cross are found later, by shape_triangles. Places are told in the unit of the file.
+ *
+ * Memory, at its peak: some 150 bytes a triangle beside the file's own arrays. */
+#ifndef LASTWATER_TRIANGLE_SURFACE_H
+#define LASTWATER_TRIANGLE_SURFACE_H
+
+#include <stddef.h>
+#include <stdint.h>
+
+#include "geometry/triangle_file.h"
+
+enum { TRIANGLE_SURFACE_WARNINGS = 5, TRIANGLE_SURFACE_WARNING = 240 };
+
+typedef struct {
+  size_t num_points;
+  double (*points)[3];    /* [num_points] owned; all different                                       */
+  size_t num_triangles;
+  uint32_t (*corners)[3]; /* [num_triangles] owned; counter-clockwise seen from outside              */
+  uint32_t *across;       /* [3 * num_triangles] owned; at 3 * t + e: what lies beyond the edge of t from corner e to e + 1 */
+  double step;            /* the weld, in the unit of the points                                      */
+  double volume, area;    /* in powers of that unit                                                   */
+  size_t num_shells;
+  size_t num_welded;      /* points of the file that fell onto others                                 */
+  size_t num_dropped, num_needles, num_turned, num_turned_over; /* triangles; the last: shells            */
+  size_t num_warnings;
+  char warnings[TRIANGLE_SURFACE_WARNINGS][TRIANGLE_SURFACE_WARNING];
+} triangle_surface;
+
+/* Takes over what the file holds (it is released on success and on failure alike). name is used in messages.
+ * STATUS_BAD_INPUT, STATUS_NO_MEMORY: *out is empty. */
+status triangle_surface_create(triangle_surface *out, triangle_file *file, const char *name, message *msg);
+void triangle_surface_release(triangle_surface *s);
+
+/* Scales about the origin, turns about the z axis (radians, counter-clockwise from above), then moves by `by`. scale > 0. */
+void triangle_surface_place(triangle_surface *s, double scale, double turn, const double by[3]);
+
+#endif

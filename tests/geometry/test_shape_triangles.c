@@ -1,0 +1,427 @@
+/* Solids of triangles: diagnosis and mending, distances against a search through all, signs against the solid angle, volumes. */
+#include <check.h>
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "geometry/shape_triangles.h"
+#include "triangle_solids.h"
+
+static const double pi = 3.14159265358979323846;
+static const double centre[3] = {0.013, -0.021, 0.034};
+
+static void must(status code, const message *msg)
+{
+  ck_assert_msg(code == STATUS_OK, "%s", msg->text);
+}
+
+/* Through the bytes of a binary file, as a user's triangles come. */
+static triangle_surface surface_of(triangle_file *f)
+{
+  message msg = {""};
+  triangle_surface s;
+  triangle_file read;
+  size_t num;
+  char *bytes = triangle_solids_stl(f, &num);
+  triangle_file_release(f);
+  must(triangle_file_read(&read, "a.stl", bytes, num, &msg), &msg);
+  free(bytes);
+  must(triangle_surface_create(&s, &read, "a.stl", &msg), &msg);
+  return s;
+}
+
+static shape *shape_of(triangle_file *f)
+{
+  message msg = {""};
+  triangle_surface s = surface_of(f);
+  shape *out = NULL;
+  must(shape_triangles(&out, &s, "a.stl", &msg), &msg);
+  return out;
+}
+
+static void refused(triangle_file *f, const char *wanted)
+{
+  message msg = {""};
+  triangle_surface s;
+  shape *out = NULL;
+  status code = triangle_surface_create(&s, f, "a.stl", &msg);
+  if (code == STATUS_OK) code = shape_triangles(&out, &s, "a.stl", &msg);
+  ck_assert_int_eq(code, STATUS_BAD_INPUT);
+  ck_assert_ptr_null(out);
+  ck_assert_ptr_null(f->points);
+  ck_assert_msg(strstr(msg.text, wanted) != NULL, "\"%s\" does not say \"%s\"", msg.text, wanted);
+}
+
+static double random_between(uint64_t *x, double a, double b)
+{
+  *x ^= *x << 13;
+  *x ^= *x >> 7;
+  *x ^= *x << 17; /* Marsaglia, J. Stat. Software 8 (2003) 14 */
+  return a + (b - a) * (double)(*x >> 11) / 9007199254740992.0;
+}
+
+/* ---- an independent distance ------------------------------------------------------------------------- */
+
+static double dot(const double a[3], const double b[3])
+{
+  return a[0] * b[0] + a[1] * b[1] + a[2] * b[2];
+}
+
+static void less(const double a[3], const double b[3], double c[3])
+{
+  for (int i = 0; i < 3; i++) c[i] = a[i] - b[i];
+}
+
+static void cross(const double a[3], const double b[3], double c[3])
+{
+  for (int i = 0; i < 3; i++) c[i] = a[(i + 1) % 3] * b[(i + 2) % 3] - a[(i + 2) % 3] * b[(i + 1) % 3];
+}
+
+static double to_segment(const double p[3], const double a[3], const double b[3])
+{
+  double ab[3], ap[3], off[3];
+  less(b, a, ab);
+  less(p, a, ap);
+  const double t = fmin(1, fmax(0, dot(ap, ab) / dot(ab, ab)));
+  for (int i = 0; i < 3; i++) off[i] = ap[i] - t * ab[i];
+  return sqrt(dot(off, off));
+}
+
+/* To the plane where p lies over the triangle, else to its edges. */
+static double to_triangle(const double p[3], const double *const c[3])
+{
+  double u[3], v[3], n[3], w[3], side[3], m[3];
+  less(c[1], c[0], u);
+  less(c[2], c[0], v);
+  cross(u, v, n);
+  int inside = 1;
+  for (int e = 0; e < 3; e++) {
+    less(c[(e + 1) % 3], c[e], side);
+    less(p, c[e], w);
+    cross(side, w, m);
+    inside = inside && dot(m, n) >= 0;
+  }
+  if (inside) return fabs(dot(w, n)) / sqrt(dot(n, n));
+  return fmin(to_segment(p, c[0], c[1]), fmin(to_segment(p, c[1], c[2]), to_segment(p, c[2], c[0])));
+}
+
+/* Solid angle over 4 pi: Van Oosterom & Strackee, IEEE Trans. Biomed. Eng. 30 (1983) 125. */
+static double times_round(const triangle_file *f, const double p[3])
+{
+  double sum = 0;
+  for (size_t t = 0; t < f->num_triangles; t++) {
+    double r[3][3], l[3], n[3];
+    for (int c = 0; c < 3; c++) {
+      less(f->points[f->corners[t][c]], p, r[c]);
+      l[c] = sqrt(dot(r[c], r[c]));
+    }
+    cross(r[0], r[1], n);
+    sum += 2 * atan2(dot(n, r[2]), l[0] * l[1] * l[2] + dot(r[0], r[1]) * l[2] + dot(r[1], r[2]) * l[0] + dot(r[2], r[0]) * l[1]);
+  }
+  return sum / (4 * pi);
+}
+
+static double searched(const triangle_file *f, const double p[3])
+{
+  double least = INFINITY;
+  for (size_t t = 0; t < f->num_triangles; t++) {
+    const double *const c[3] = {f->points[f->corners[t][0]], f->points[f->corners[t][1]], f->points[f->corners[t][2]]};
+    least = fmin(least, to_triangle(p, c));
+  }
+  return times_round(f, p) > 0.5 ? -least : least;
+}
+
+static void check_against_search(const triangle_file *f, const shape *s, int num, double reach)
+{
+  uint64_t x = 88172645463325252u;
+  for (int i = 0; i < num; i++) {
+    double p[3];
+    for (int a = 0; a < 3; a++) p[a] = centre[a] + random_between(&x, -reach, reach);
+    const double wanted = searched(f, p);
+    ck_assert_double_eq_tol(shape_distance(s, p), wanted, 1e-7 * reach); /* the file's numbers are floats */
+  }
+}
+
+/* Spikes and pits as sharp as the triangles allow: every region of faces, edges and corners, hollow and salient, is met. */
+START_TEST(distance_and_sign_are_those_of_a_search_through_all)
+{
+  triangle_file f = triangle_solids_ball(7, centre, 0.2, 0.25), copy = triangle_solids_ball(7, centre, 0.2, 0.25);
+  shape *s = shape_of(&copy);
+  check_against_search(&f, s, 4000, 0.4);
+  shape_destroy(&s);
+  triangle_file_release(&f);
+}
+END_TEST
+
+/* A needle's blunt corner: a plate a thousand times as wide as it is thick. */
+START_TEST(a_thin_plate_has_two_sides)
+{
+  triangle_file f = triangle_solids_box((double[3]){-0.2, -0.2, 0}, (double[3]){0.2, 0.2, 4e-4});
+  triangle_file copy = triangle_solids_box((double[3]){-0.2, -0.2, 0}, (double[3]){0.2, 0.2, 4e-4});
+  shape *s = shape_of(&copy);
+  check_against_search(&f, s, 4000, 0.3);
+  ck_assert_double_eq_tol(shape_distance(s, (double[3]){0.1, 0.1, 2e-4}), -2e-4, 1e-9);
+  shape_destroy(&s);
+  triangle_file_release(&f);
+}
+END_TEST
+
+START_TEST(a_fine_ball_is_a_sphere_out_of_every_kind_of_file)
+{
+  char *(*const write[])(const triangle_file *, size_t *) = {triangle_solids_stl, triangle_solids_stl_text, triangle_solids_obj};
+  const char *const names[] = {"ball.stl", "ball.stl", "ball.obj"};
+  const int n = 40;
+  for (int kind = 0; kind < 3; kind++) {
+    triangle_file f = triangle_solids_ball(n, centre, 0.2, 0), read;
+    triangle_surface s;
+    shape *ball = NULL, *sphere = NULL;
+    message msg = {""};
+    size_t num;
+    char *bytes = write[kind](&f, &num);
+    const double exact = triangle_solids_volume(&f);
+    triangle_file_release(&f);
+    must(triangle_file_read(&read, names[kind], bytes, num, &msg), &msg);
+    must(triangle_surface_create(&s, &read, names[kind], &msg), &msg);
+    ck_assert_uint_eq(s.num_points, 4 * n * n + 2); /* Euler: V = F / 2 + 2 */
+    ck_assert_uint_eq(s.num_warnings, 0);
+    ck_assert_double_eq_tol(s.volume, exact, 1e-6 * exact);
+    ck_assert_double_eq_tol(s.volume, 4 * pi / 3 * 0.008, 1e-3 * 0.0335);
+    ck_assert_double_eq_tol(s.area, 4 * pi * 0.04, 1e-3 * 0.503);
+    must(shape_triangles(&ball, &s, names[kind], &msg), &msg);
+    must(shape_sphere(&sphere, centre, 0.2, &msg), &msg);
+    uint64_t x = 1234567;
+    for (int i = 0; i < 2000; i++) {
+      double p[3];
+      for (int a = 0; a < 3; a++) p[a] = centre[a] + random_between(&x, -0.3, 0.3);
+      /* The sagitta of the largest triangle, edge 2.2 r / n: (1.1 r / n)^2 / (2 r) / cos(60 deg), rounded up. */
+      ck_assert_double_eq_tol(shape_distance(ball, p), shape_distance(sphere, p), 0.2 * 1.3 / (n * n));
+    }
+    for (double z = -0.25; z < 0.26; z += 0.05) { /* the cap: pi h^2 (3 r - h) / 3 */
+      const double h = fmin(0.4, fmax(0, z + 0.2)), cap = pi * h * h * (0.6 - h) / 3;
+      ck_assert_double_eq_tol(shape_volume_below(ball, false, centre[2] + z, 1e-3), cap, 1e-3 * 0.0335);
+    }
+    shape_destroy(&ball);
+    shape_destroy(&sphere);
+    free(bytes);
+  }
+}
+END_TEST
+
+START_TEST(the_volume_below_a_level_is_exact)
+{
+  const double low[3] = {0.1, 0.2, 0.3}, high[3] = {0.4, 0.7, 0.8};
+  triangle_file f = triangle_solids_box(low, high);
+  shape *s = shape_of(&f), *clone = NULL;
+  ck_assert_int_eq(shape_clone(s, &clone, NULL), STATUS_OK);
+  shape_destroy(&s); /* the clone lives on */
+  ck_assert_double_eq_tol(shape_volume_below(clone, false, 0.55, 1e-3), 0.3 * 0.5 * 0.25, 1e-8);
+  ck_assert_double_eq_tol(shape_volume_below(clone, false, INFINITY, 1e-3), 0.3 * 0.5 * 0.5, 1e-8);
+  ck_assert_double_eq(shape_volume_below(clone, false, 0.2, 1e-3), 0);
+  double a[3], b[3];
+  shape_bounds(clone, a, b);
+  for (int i = 0; i < 3; i++) {
+    ck_assert_double_eq_tol(a[i], low[i], 1e-7);
+    ck_assert_double_eq_tol(b[i], high[i], 1e-7);
+  }
+  shape *grown = NULL;
+  ck_assert_int_eq(shape_offset(&grown, clone, 0.01, NULL), STATUS_OK);
+  ck_assert_double_eq_tol(shape_distance(grown, (double[3]){0.43, 0.74, 0.5}), 0.04, 1e-7); /* 3-4-5 from the edge */
+  shape_destroy(&grown);
+}
+END_TEST
+
+START_TEST(a_surface_is_placed_by_scale_turn_and_move)
+{
+  triangle_file f = triangle_solids_box((double[3]){0, 0, 0}, (double[3]){30, 10, 20});
+  triangle_surface s = surface_of(&f);
+  shape *out = NULL;
+  double low[3], high[3];
+  triangle_surface_place(&s, 1e-3, pi / 2, (double[3]){0.5, 0, 0.1}); /* mm; x becomes y, y becomes -x */
+  ck_assert_double_eq_tol(s.volume, 6e-6, 1e-12);
+  ck_assert_int_eq(shape_triangles(&out, &s, "a.stl", NULL), STATUS_OK);
+  shape_bounds(out, low, high);
+  ck_assert_double_eq_tol(low[0], 0.49, 1e-12);
+  ck_assert_double_eq_tol(high[0], 0.5, 1e-12);
+  ck_assert_double_eq_tol(high[1], 0.03, 1e-12);
+  ck_assert_double_eq_tol(high[2], 0.12, 1e-12);
+  ck_assert_double_lt(shape_distance(out, (double[3]){0.495, 0.01, 0.11}), 0);
+  shape_destroy(&out);
+}
+END_TEST
+
+START_TEST(one_face_in_fifty_turned_round_is_turned_back)
+{
+  triangle_file f = triangle_solids_ball(12, centre, 0.2, 0.1), good = triangle_solids_ball(12, centre, 0.2, 0.1);
+  triangle_solids_turn_over(&f, 3, 50);
+  triangle_surface s = surface_of(&f);
+  ck_assert_uint_eq(s.num_turned, (8 * 144 - 3 + 49) / 50);
+  ck_assert_uint_eq(s.num_turned_over, 0);
+  ck_assert_uint_eq(s.num_warnings, 1);
+  ck_assert_ptr_nonnull(strstr(s.warnings[0], "turned round"));
+  ck_assert_double_eq_tol(s.volume, triangle_solids_volume(&good), 1e-6 * s.volume);
+  shape *out = NULL;
+  ck_assert_int_eq(shape_triangles(&out, &s, "a.stl", NULL), STATUS_OK);
+  check_against_search(&good, out, 500, 0.3);
+  shape_destroy(&out);
+  triangle_file_release(&good);
+}
+END_TEST
+
+START_TEST(a_solid_inside_out_is_turned_over)
+{
+  triangle_file f = triangle_solids_box((double[3]){0, 0, 0}, (double[3]){1, 2, 3});
+  triangle_solids_turn_over(&f, 0, 1);
+  triangle_surface s = surface_of(&f);
+  ck_assert_uint_eq(s.num_turned_over, 1);
+  ck_assert_double_eq_tol(s.volume, 6, 1e-12);
+  ck_assert_ptr_nonnull(strstr(s.warnings[0], "inside out"));
+  triangle_surface_release(&s);
+}
+END_TEST
+
+START_TEST(holes_are_counted_and_placed)
+{
+  triangle_file f = triangle_solids_ball(10, (double[3]){0, 0, 0}, 1, 0);
+  triangle_solids_leave_out(&f, 750);
+  triangle_solids_leave_out(&f, 300);
+  triangle_solids_leave_out(&f, 0); /* at the corner x = 1 */
+  refused(&f, "3 holes, 9 open edges");
+  f = triangle_solids_box((double[3]){0, 0, 0}, (double[3]){1, 2, 3});
+  triangle_solids_leave_out(&f, 2); /* both of the lid */
+  triangle_solids_leave_out(&f, 2);
+  refused(&f, "1 hole, 4 open edges; the largest, of 4 edges, round x 0.5, y 1, z 3");
+}
+END_TEST
+
+START_TEST(crowded_edges_and_one_sided_surfaces_are_refused)
+{
+  triangle_file f = triangle_solids_box((double[3]){0, 0, 0}, (double[3]){1, 1, 1}), other = triangle_solids_box((double[3]){1, 1, 0}, (double[3]){2, 2, 1});
+  triangle_solids_append(&f, &other); /* they share an upright edge */
+  refused(&f, "1 edge is shared by more than two faces, the first at x 1, y 1, z 0.5");
+  f = triangle_solids_box((double[3]){0, 0, 0}, (double[3]){1, 1, 1});
+  other = triangle_solids_box((double[3]){0, 0, 0}, (double[3]){1, 1, 1}); /* every face twice */
+  triangle_solids_append(&f, &other);
+  refused(&f, "18 edges are shared by more than two faces");
+  /* The projective plane of six points (Moebius): closed, one-sided. */
+  static const uint32_t plane[10][3] = {{0, 1, 2}, {0, 2, 3}, {0, 3, 4}, {0, 4, 5}, {0, 5, 1}, {1, 2, 4}, {2, 3, 5}, {3, 4, 1}, {4, 5, 2}, {5, 1, 3}};
+  static const double points[6][3] = {{0, 0, 1}, {1, 0, 0}, {0.3, 0.9, 0.1}, {-0.8, 0.6, 0}, {-0.8, -0.6, 0.2}, {0.3, -0.9, 0}};
+  f = (triangle_file){.num_points = 6, .num_triangles = 10, .points = malloc(sizeof points), .corners = malloc(sizeof plane)};
+  memcpy(f.points, points, sizeof points);
+  memcpy(f.corners, plane, sizeof plane);
+  refused(&f, "one side only");
+}
+END_TEST
+
+START_TEST(shells_within_shells)
+{
+  const double in[3] = {0.2, 0.2, 0.2}, out[3] = {0.7, 0.8, 0.9};
+  triangle_file f = triangle_solids_box((double[3]){0, 0, 0}, (double[3]){1, 1, 1}), other = triangle_solids_box(in, out);
+  triangle_solids_append(&f, &other);
+  refused(&f, "filled or hollow");
+  for (int turned_over = 0; turned_over < 2; turned_over++) { /* a hollow, told right, and with all of it inside out */
+    f = triangle_solids_box((double[3]){0, 0, 0}, (double[3]){1, 1, 1});
+    other = triangle_solids_box(in, out);
+    triangle_solids_turn_over(&other, 0, 1);
+    triangle_solids_append(&f, &other);
+    if (turned_over) triangle_solids_turn_over(&f, 0, 1);
+    triangle_surface s = surface_of(&f);
+    ck_assert_uint_eq(s.num_shells, 2);
+    ck_assert_uint_eq(s.num_turned_over, 2 * turned_over);
+    ck_assert_double_eq_tol(s.volume, 1 - 0.5 * 0.6 * 0.7, 1e-6);
+    triangle_surface_release(&s);
+  }
+  f = triangle_solids_box((double[3]){0, 0, 0}, (double[3]){1, 1, 1}); /* beside each other, one inside out */
+  other = triangle_solids_box((double[3]){2, 0, 0}, (double[3]){3, 1, 1});
+  triangle_solids_turn_over(&other, 0, 1);
+  triangle_solids_append(&f, &other);
+  triangle_surface s = surface_of(&f);
+  ck_assert_uint_eq(s.num_turned_over, 1);
+  ck_assert_double_eq_tol(s.volume, 2, 1e-12);
+  triangle_surface_release(&s);
+}
+END_TEST
+
+START_TEST(faces_that_cross_are_refused)
+{
+  triangle_file f = triangle_solids_box((double[3]){0, 0, 0}, (double[3]){1, 1, 1}), other = triangle_solids_box((double[3]){0.5, 0.4, 0.3}, (double[3]){1.5, 1.4, 1.3});
+  triangle_solids_append(&f, &other);
+  refused(&f, "runs through itself");
+  f = triangle_solids_ball(6, (double[3]){0, 0, 0}, 1, 0); /* one point drawn through the far side */
+  for (size_t i = f.num_points; i-- > 0;)
+    if (f.points[i][0] > 0.999) memcpy(f.points[i], (double[3]){-1.5, 0.1, 0.07}, sizeof f.points[i]);
+  refused(&f, "runs through itself");
+}
+END_TEST
+
+/* A point in the middle of an edge of which only the faces on one side know, closed by a triangle without area. */
+START_TEST(triangles_without_area_are_dropped_or_joined)
+{
+  static const char text[] = "v 0 0 0\nv 2 0 0\nv 0 3 0\nv 2 3 0\nv 0 0 5\nv 2 0 5\nv 0 3 5\nv 2 3 5\nv 1 0 0\n"
+                             "f 1 3 4 2\nf 5 6 8 7\nf 1 9 5\nf 9 2 6\nf 9 6 5\nf 3 7 8 4\nf 1 5 7 3\nf 2 4 8 6\n"
+                             "f 1 2 9\n"             /* 1, 9, 2 in a row */
+                             "f 4 4 8\nf 7 7 7\n";
+  triangle_file f;
+  triangle_surface s;
+  message msg = {""};
+  must(triangle_file_read(&f, "a.obj", text, strlen(text), &msg), &msg);
+  must(triangle_surface_create(&s, &f, "a.obj", &msg), &msg);
+  ck_assert_uint_eq(s.num_dropped, 2);
+  ck_assert_uint_eq(s.num_needles, 1);
+  ck_assert_uint_eq(s.num_warnings, 2);
+  ck_assert_double_eq_tol(s.volume, 30, 1e-12);
+  shape *out = NULL;
+  must(shape_triangles(&out, &s, "a.obj", &msg), &msg);
+  for (double x = 0.05; x < 2; x += 0.1) { /* along that edge, on both sides of the surface */
+    ck_assert_double_eq_tol(shape_distance(out, (double[3]){x, -0.3, -0.4}), 0.5, 1e-12);
+    ck_assert_double_eq_tol(shape_distance(out, (double[3]){x, 0.04, 0.05}), -0.04, 1e-12);
+    ck_assert_double_eq_tol(shape_distance(out, (double[3]){x, 0.1, -0.01}), 0.01, 1e-12);
+  }
+  shape_destroy(&out);
+  f = triangle_solids_box((double[3]){0, 0, 0}, (double[3]){1, 1, 0}); /* flat */
+  refused(&f, "");
+  f = triangle_solids_box((double[3]){1, 1, 1}, (double[3]){1, 1, 1});
+  refused(&f, "have no area");
+}
+END_TEST
+
+/* Two printings of one number meet, also across a border of the lattice. */
+START_TEST(points_that_differ_in_the_last_digits_are_one)
+{
+  uint64_t x = 42;
+  for (int round = 0; round < 20; round++) {
+    triangle_file f = triangle_solids_ball(5, (double[3]){random_between(&x, -3, 3), 0.1, random_between(&x, -3, 3)}, 1, 0.1);
+    for (size_t i = 0; i < f.num_points; i++)
+      for (int a = 0; a < 3; a++) f.points[i][a] += random_between(&x, -1e-8, 1e-8);
+    message msg = {""};
+    triangle_surface s;
+    must(triangle_surface_create(&s, &f, "a.stl", &msg), &msg);
+    ck_assert_uint_eq(s.num_points, 4 * 25 + 2);
+    triangle_surface_release(&s);
+  }
+}
+END_TEST
+
+int main(void)
+{
+  Suite *s = suite_create("shape_triangles");
+  TCase *c = tcase_create("shape_triangles");
+  tcase_add_test(c, distance_and_sign_are_those_of_a_search_through_all);
+  tcase_add_test(c, a_thin_plate_has_two_sides);
+  tcase_add_test(c, a_fine_ball_is_a_sphere_out_of_every_kind_of_file);
+  tcase_add_test(c, the_volume_below_a_level_is_exact);
+  tcase_add_test(c, a_surface_is_placed_by_scale_turn_and_move);
+  tcase_add_test(c, one_face_in_fifty_turned_round_is_turned_back);
+  tcase_add_test(c, a_solid_inside_out_is_turned_over);
+  tcase_add_test(c, holes_are_counted_and_placed);
+  tcase_add_test(c, crowded_edges_and_one_sided_surfaces_are_refused);
+  tcase_add_test(c, shells_within_shells);
+  tcase_add_test(c, faces_that_cross_are_refused);
+  tcase_add_test(c, triangles_without_area_are_dropped_or_joined);
+  tcase_add_test(c, points_that_differ_in_the_last_digits_are_one);
+  suite_add_tcase(s, c);
+  SRunner *r = srunner_create(s);
+  srunner_run_all(r, CK_NORMAL);
+  const int failed = srunner_ntests_failed(r);
+  srunner_free(r);
+  return failed != 0;
+}
