@@ -9,10 +9,18 @@
 
 /* Motion is worked out anew when a liquid changed by this much since the last time. */
 static const double SHARE_CHANGE = 0.01;
-static const double TEMPERATURE_CHANGE = 0.25; /* K */
+static const double TEMPERATURE_CHANGE = 0.25; /* K, or less: */
+static const double DISTANCE_CHANGE = 0.02;    /* of the distance from the onset of freezing */
+static const double LEAST_TEMPERATURE_CHANGE = 0.02; /* K */
+static const double SHORTEST_LIMIT = 1.0;      /* s */
 
 /* What is remembered of each liquid, and of each bath, between updates. */
-enum { LIQUID_SHARE, LIQUID_TEMPERATURE, LIQUID_MEMORY };
+enum {
+  LIQUID_SHARE, LIQUID_TEMPERATURE, /* when motion was last worked out   */
+  LAST_SHARE, LAST_TEMPERATURE,     /* at the last update                */
+  LIQUID_MEMORY
+};
+enum { LAST_TIME, STEP_LIMIT, OWN_MEMORY }; /* s: of the last update; the longest step that moves no liquid too far */
 
 typedef struct {
   int part;
@@ -28,7 +36,7 @@ struct liquids {
   const phase_curve **curve; /* [num_parts] in force */
   size_t num;
   liquid *liquid;    /* [num] bodies first, then baths */
-  double *memory;    /* [num * LIQUID_MEMORY + num_baths]: see above, then liquid strength of each bath */
+  double *memory;    /* [OWN_MEMORY + num * LIQUID_MEMORY + num_baths]: see above, then liquid strength of each bath */
   material *mixed;   /* [num_baths] the curve in force of a still, mixed bath; empty for the others */
   int32_t **node;    /* [num_baths] unknowns of a still, mixed bath; NULL for the others */
   size_t *num_nodes; /* [num_baths] */
@@ -40,7 +48,7 @@ struct liquids {
 
 static double *strength(const liquids *l, size_t bath)
 {
-  return l->memory + l->num * LIQUID_MEMORY + bath;
+  return l->memory + OWN_MEMORY + l->num * LIQUID_MEMORY + bath;
 }
 
 void liquids_destroy(liquids **out)
@@ -134,7 +142,7 @@ status liquids_create(liquids **out, const mesh *m, const adjacency *a, const ri
   const size_t num = r->num_bodies + r->num_baths;
   l->curve = calloc(r->num_parts + 1, sizeof *l->curve);
   l->liquid = calloc(num + 1, sizeof *l->liquid);
-  l->memory = calloc(num * LIQUID_MEMORY + r->num_baths + 1, sizeof *l->memory);
+  l->memory = calloc(OWN_MEMORY + num * LIQUID_MEMORY + r->num_baths + 1, sizeof *l->memory);
   l->mixed = calloc(r->num_baths + 1, sizeof *l->mixed);
   l->node = calloc(r->num_baths + 1, sizeof *l->node);
   l->num_nodes = calloc(r->num_baths + 1, sizeof *l->num_nodes);
@@ -191,13 +199,33 @@ static double look_at(liquids *l, int part, const double *enthalpy)
   return ice_share(l, part, enthalpy);
 }
 
-static status update_motion(liquids *l, size_t index, const double *enthalpy, double share, bool always, message *msg)
+/* How far a liquid may cool before its motion is another one. */
+static double temperature_change(const liquids *l, int part, double temperature)
+{
+  const double distance = fabs(temperature - l->curve[part]->freezing_temperature);
+  return fmin(TEMPERATURE_CHANGE, fmax(LEAST_TEMPERATURE_CHANGE, DISTANCE_CHANGE * distance));
+}
+
+/* Shortens the next step when this one moved a liquid further than its motion may lag behind. */
+static void limit_step(liquids *l, double *memory, double time, double share, double temperature, double allowed)
+{
+  const double elapsed = time - l->memory[LAST_TIME];
+  const double moved = fmax(fabs(share - memory[LAST_SHARE]) / SHARE_CHANGE, fabs(temperature - memory[LAST_TEMPERATURE]) / allowed);
+  if (elapsed > 0.0 && moved > 0.0)
+    l->memory[STEP_LIMIT] = fmin(l->memory[STEP_LIMIT], fmax(SHORTEST_LIMIT, elapsed / moved));
+  memory[LAST_SHARE] = share;
+  memory[LAST_TEMPERATURE] = temperature;
+}
+
+static status update_motion(liquids *l, size_t index, double time, const double *enthalpy, double share, bool always, message *msg)
 {
   const liquid *q = &l->liquid[index];
-  double *memory = l->memory + index * LIQUID_MEMORY;
+  double *memory = l->memory + OWN_MEMORY + index * LIQUID_MEMORY;
   const double temperature = network_part_mean_temperature(l->net, enthalpy, q->part);
-  if (!always && fabs(share - memory[LIQUID_SHARE]) < SHARE_CHANGE &&
-      fabs(temperature - memory[LIQUID_TEMPERATURE]) < TEMPERATURE_CHANGE)
+  const double allowed = temperature_change(l, q->part, temperature);
+  if (q->flow->kind != MOTION_NONE)
+    limit_step(l, memory, time, share, temperature, allowed);
+  if (!always && fabs(share - memory[LIQUID_SHARE]) < SHARE_CHANGE && fabs(temperature - memory[LIQUID_TEMPERATURE]) < allowed)
     return STATUS_OK;
   memory[LIQUID_SHARE] = share;
   memory[LIQUID_TEMPERATURE] = temperature;
@@ -266,9 +294,10 @@ static status update_strength(liquids *l, const liquid *q, size_t bath, const do
   return code;
 }
 
-status liquids_update(liquids *l, const double *enthalpy, bool always, message *msg)
+status liquids_update(liquids *l, double time, const double *enthalpy, bool always, message *msg)
 {
   status code = STATUS_OK;
+  l->memory[STEP_LIMIT] = INFINITY;
   l->num_capped = 0;
   for (size_t index = 0; code == STATUS_OK && index < l->num; index++) {
     const liquid *q = &l->liquid[index];
@@ -281,8 +310,9 @@ status liquids_update(liquids *l, const double *enthalpy, bool always, message *
       }
     }
     if (code == STATUS_OK)
-      code = update_motion(l, index, enthalpy, look_at(l, q->part, enthalpy), always, msg);
+      code = update_motion(l, index, time, enthalpy, look_at(l, q->part, enthalpy), always, msg);
   }
+  l->memory[LAST_TIME] = time;
   return code;
 }
 
@@ -299,9 +329,14 @@ size_t liquids_num_capped(const liquids *l)
   return l->num_capped;
 }
 
+double liquids_step_limit(const liquids *l)
+{
+  return l->memory[STEP_LIMIT];
+}
+
 size_t liquids_num_memory(const liquids *l)
 {
-  return l->num * LIQUID_MEMORY + l->rig->num_baths;
+  return OWN_MEMORY + l->num * LIQUID_MEMORY + l->rig->num_baths;
 }
 
 double *liquids_memory(liquids *l)

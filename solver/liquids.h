@@ -22,9 +22,12 @@ void liquids_destroy(liquids **l);
 /* The curve in force for a part; NULL for a held part. */
 const phase_curve *liquids_curve(const liquids *l, int part);
 
-/* Brings strengths and motion up to date for a state. Motion is worked out anew when `always`, or when the frozen share of some
- * liquid moved by 1 % or its mean temperature by 0.25 K since the last time. Called after every accepted step. */
-status liquids_update(liquids *l, const double *enthalpy, bool always, message *msg);
+/* Brings strengths and motion up to date for a state at `time`, s. Motion is worked out anew when `always`, or when the frozen share
+ * of some liquid moved by 1 % or its mean temperature by 2 % of its distance from freezing (0.02 to 0.25 K) since the last time.
+ * Called after every accepted step. */
+status liquids_update(liquids *l, double time, const double *enthalpy, bool always, message *msg);
+/* The longest step that keeps motion from lagging further behind than that, s, going by the last one; INFINITY: any. */
+double liquids_step_limit(const liquids *l);
 
 bath_state liquids_bath(const liquids *l, size_t bath, const double *enthalpy);
 /* Salt in a bath now over salt at the start, minus 1: must stay within 1e-9. */

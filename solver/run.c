@@ -94,15 +94,6 @@ static void begin_stage(run *x)
   run_parts_mark(x, x->stage);
 }
 
-/* The stage at whose end the baths are judged: the first freeze, or the last stage. */
-static bool judges_baths(const rig *r, size_t stage)
-{
-  for (size_t earlier = 0; earlier < r->num_stages; earlier++)
-    if (r->stages[earlier].kind == STAGE_FREEZE)
-      return earlier == stage;
-  return stage + 1 == r->num_stages;
-}
-
 static status end_stage(run *x, const char *ended_by, message *msg)
 {
   stage_result *s = &x->results.stages[x->stage];
@@ -112,7 +103,7 @@ static status end_stage(run *x, const char *ended_by, message *msg)
   s->plant = coolant_stage_result(x->coolant);
   run_parts_save_stage(x);
   run_parts_mark(x, x->stage + 1);
-  return judges_baths(x->rig, x->stage) ? run_finish_baths(x, msg) : STATUS_OK;
+  return x->stage == run_parts_judged_stage(x->rig) ? run_finish_baths(x, msg) : STATUS_OK;
 }
 
 static bool all_frozen(const run *x)
@@ -164,6 +155,7 @@ static double longest_step_now(const run *x)
   for (size_t bath = 0; bath < x->rig->num_baths; bath++)
     if (x->rig->baths[bath].mode == SALT_MIXED)
       most = fmin(most, LONGEST_MIXED_STEP);
+  most = fmin(most, liquids_step_limit(x->liquids));
   const double next_row = run_parts_next_table_row(x->rig, time);
   return fmin(most, next_row - time);
 }
@@ -213,8 +205,11 @@ static status accept_step(run *x, message *msg)
   const double end = crossing_of_end(x, before, t0);
   const rig_stage *stage = &x->rig->stages[x->stage];
 
-  run_parts_note_front(x, t0, before, t1);
-  for (size_t body = 0; body < x->rig->num_bodies; body++) {
+  /* What the freeze left is what is reported: a later stage that melts it again does not take it back. */
+  const bool counts = x->stage <= run_parts_judged_stage(x->rig);
+  if (counts)
+    run_parts_note_front(x, t0, before, t1);
+  for (size_t body = 0; counts && body < x->rig->num_bodies; body++) {
     body_watch *b = &x->bodies[body];
     body_watch_update(b, x->net, liquids_curve(x->liquids, b->part), t0, before, t1, x->state.enthalpy);
   }
@@ -222,7 +217,7 @@ static status accept_step(run *x, message *msg)
   if (code == STATUS_OK)
     code = run_parts_note_series(x, t0, before, t1, msg);
   if (code == STATUS_OK)
-    code = liquids_update(x->liquids, x->state.enthalpy, false, msg);
+    code = liquids_update(x->liquids, x->state.time, x->state.enthalpy, false, msg);
   if (!isnan(end) || (stage->until == UNTIL_FROZEN && all_frozen(x)))
     x->clock[CLOCK_STAGE_OVER] = 1.0;
   else if (t1 >= x->clock[CLOCK_STAGE_START] + stage->limit * (1.0 - 1e-12))
@@ -277,7 +272,7 @@ status run_advance(run *x, run_pause *why, message *msg)
     switch (x->doing) {
     case DO_STAGE_START:
       begin_stage(x);
-      code = liquids_update(x->liquids, x->state.enthalpy, true, msg);
+      code = liquids_update(x->liquids, x->state.time, x->state.enthalpy, true, msg);
       if (code != STATUS_OK)
         return code;
       x->doing = DO_HAND_OUT;

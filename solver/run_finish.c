@@ -14,14 +14,6 @@ enum { LEAST_POCKET_NODES_RZ = 9, LEAST_POCKET_NODES_XYZ = 27 };
 /* kg/m3 at 0 degC and 101325 Pa: ice by IAPWS R10-06(2009), water by IAPWS SR6-08(2011). */
 static const double ICE_DENSITY = 916.72, WATER_DENSITY = 999.84;
 
-static size_t freeze_stage(const rig *r)
-{
-  for (size_t stage = 0; stage < r->num_stages; stage++)
-    if (r->stages[stage].kind == STAGE_FREEZE)
-      return stage;
-  return 0;
-}
-
 /* Area of the body's surface that faces up to the room, m2. */
 static double open_area(const mesh *m, int part)
 {
@@ -54,10 +46,11 @@ static status finish_body(run *x, size_t index, const uint8_t *open, double star
     return code;
   (void)snprintf(res->name, sizeof res->name, "%s", body->name);
   res->complete = !isnan(watch->solid_at);
-  res->freeze_time = watch->solid_at - start;
+  /* What happened before the freeze began has no time of its own; finish_warnings tells it. */
+  res->freeze_time = fmax(watch->solid_at, start) - start;
   res->fraction = watch->share;
   for (int i = 0; i < BODY_WATCH_MARKS; i++)
-    res->mark[i] = watch->mark[i] - start;
+    res->mark[i] = watch->mark[i] >= start ? watch->mark[i] - start : NAN;
   res->mass = body->mass;
   const double area = open_area(x->mesh, body->part);
   res->level_rise = body->open_top && area > 0.0 ? body->mass * (1.0 / ICE_DENSITY - 1.0 / WATER_DENSITY) / area : NAN;
@@ -68,18 +61,26 @@ static status finish_body(run *x, size_t index, const uint8_t *open, double star
   res->last_time = res->last_distance = NAN;
   if (found.num > 0 && res->complete) {
     memcpy(res->last_position, found.pocket[0].position, sizeof res->last_position);
-    res->last_time = found.pocket[0].last_at - start;
+    res->last_time = fmax(found.pocket[0].last_at, start) - start;
     res->last_trapped = found.pocket[0].trapped;
     res->last_distance = found.last_distance;
   }
   return STATUS_OK;
 }
 
+/* A body that is not solid yet is later than any that is. */
+static bool freezes_later(const body_result *a, const body_result *b)
+{
+  if (a->complete != b->complete)
+    return !a->complete;
+  return a->complete ? a->freeze_time > b->freeze_time : a->fraction < b->fraction;
+}
+
 static status finish_bodies(run *x, message *msg)
 {
   const rig *r = x->rig;
   results *res = &x->results;
-  const double start = res->stages[freeze_stage(r)].start_at;
+  const double start = res->stages[run_parts_judged_stage(r)].start_at;
   uint8_t *open = calloc(x->mesh->num_nodes + 1, 1);
   if (!open)
     return message_set(msg, STATUS_NO_MEMORY, "out of memory: %zu bytes for open surfaces", x->mesh->num_nodes + 1);
@@ -91,10 +92,8 @@ static status finish_bodies(run *x, message *msg)
     code = finish_body(x, body, open, start, msg);
   }
   for (size_t body = 0; code == STATUS_OK && body < r->num_bodies; body++)
-    if (res->bodies[body].complete && (res->last_body < 0 || res->bodies[body].freeze_time > res->bodies[res->last_body].freeze_time))
+    if (res->last_body < 0 || freezes_later(&res->bodies[body], &res->bodies[res->last_body]))
       res->last_body = (int)body;
-  if (res->last_body < 0 && r->num_bodies > 0)
-    res->last_body = 0;
   free(open);
   return code;
 }
@@ -214,7 +213,7 @@ static status finish_ledger(run *x, message *msg)
     const ledger_mark from = run_parts_mark_at(x, 0), to = run_parts_mark_at(x, r->num_stages);
     code = ledger_between(&x->results.ledger, x->net, r, &from, &to, msg);
   }
-  x->results.plant = x->results.stages[freeze_stage(r)].plant;
+  x->results.plant = x->results.stages[run_parts_judged_stage(r)].plant;
   return code;
 }
 
@@ -232,16 +231,43 @@ static status warn(results *res, message *msg, const char *format, ...)
   return STATUS_OK;
 }
 
+static size_t count_events(const results *res, const char *what)
+{
+  size_t num = 0;
+  for (size_t event = 0; event < res->num_events; event++)
+    num += strcmp(res->events[event].what, what) == 0;
+  return num;
+}
+
+static status finish_plant_warnings(results *res, message *msg)
+{
+  enum { OFTEN = 3 };
+  const size_t num = count_events(res, "low-pressure cut-out");
+  if (num == 0)
+    return STATUS_OK;
+  return warn(res, msg, "the low-pressure switch stopped the plant %zu time%s: the coil is too small for the compressors or iced over%s", num,
+              num == 1 ? "" : "s", num < OFTEN ? "" : ". More coil, motion in the bath, a warmer set-point or a smaller compressor would let it run");
+}
+
 static status finish_warnings(run *x, message *msg)
 {
   const rig *r = x->rig;
   results *res = &x->results;
-  status code = STATUS_OK;
+  const size_t judged = run_parts_judged_stage(r);
+  const stage_result *stage = &res->stages[judged];
+  status code = finish_plant_warnings(res, msg);
   for (size_t body = 0; code == STATUS_OK && body < r->num_bodies; body++) {
     const body_result *b = &res->bodies[body];
-    if (!b->complete)
+    const double *mark = x->bodies[body].mark;
+    if (!b->complete && strcmp(stage->ended_by, "time limit") == 0)
       code = warn(res, msg, "%s is not solid at the time limit: %.1f %% frozen. Allow more time, make the coolant colder, or bring it closer",
                   b->name, 100.0 * b->fraction);
+    else if (!b->complete)
+      code = warn(res, msg, "%s is not solid at the end of stage '%s' (ended by %s): %.1f %% frozen", b->name, r->stages[judged].name,
+                  stage->ended_by, 100.0 * b->fraction);
+    if (code == STATUS_OK && mark[0] < stage->start_at)
+      code = warn(res, msg, "%s: half of it had frozen before stage '%s' began; times before that are left out", b->name,
+                  r->stages[judged].name);
     if (code == STATUS_OK && r->bodies[body].expelled > 0.0)
       code = warn(res, msg,
                   "%s: %.2f L of the ice has no room in the mould and is pushed out at the top or against the lid. Fill to 90 %% of the "

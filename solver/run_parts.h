@@ -56,6 +56,9 @@ struct run {
   state_field fields[STATE_FIELDS_MOST];
 };
 
+/* The stage at whose end bodies and baths are judged: the first freeze, or the last stage. */
+size_t run_parts_judged_stage(const rig *r);
+
 /* The smallest latent heat of any water in the rig, J/m3; without water, 3e8. */
 double run_parts_latent_scale(const rig *r);
 status run_parts_allocate(run *x, message *msg);
