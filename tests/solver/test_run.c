@@ -159,6 +159,49 @@ START_TEST(a_restored_run_ends_in_the_same_bits)
 }
 END_TEST
 
+/* The motion of the water is frozen within a step: the default steps must be short enough for it (wanted: well below 1 %). */
+START_TEST(default_steps_follow_the_motion_of_the_water)
+{
+  double time[2], half[2];
+  for (int fine = 0; fine < 2; fine++) {
+    pot p;
+    pot_create(&p, 12);
+    p.part.initial_temperature = 9.0;
+    p.body.flow = (motion){.kind = MOTION_STILL, .film_coefficient = NAN, .horizontal_factor = NAN, .vertical_factor = NAN,
+                           .coherency = 0.2};
+    p.r.control.longest_step = fine ? 2.0 : 0.0;
+    run *x = start(&p);
+    advance_to(x, PAUSE_DONE);
+    time[fine] = run_results(x)->bodies[0].freeze_time;
+    half[fine] = run_results(x)->bodies[0].mark[0];
+    run_destroy(&x);
+    pot_release(&p);
+  }
+  ck_assert_double_eq_tol(time[0], time[1], 0.003 * time[1]);
+  ck_assert_double_eq_tol(half[0], half[1], 0.01 * half[1]);
+}
+END_TEST
+
+/* A warm stage after the freeze does not take back what the freeze found. */
+START_TEST(what_melts_later_was_frozen_all_the_same)
+{
+  pot p;
+  pot_create(&p, 10);
+  double times[] = {0.0, 4000.0, 4001.0}, temperatures[] = {-12.5, -12.5, 15.0};
+  p.rules[1].temperature = (schedule){.num = 3, .time = times, .value = temperatures};
+  p.stages[1] = (rig_stage){.name = "thaw", .kind = STAGE_HOLD, .until = UNTIL_PART_ABOVE, .part = 0, .temperature = 4.0, .limit = 1e5};
+  run *x = start(&p);
+  advance_to(x, PAUSE_DONE);
+  const body_result *body = &run_results(x)->bodies[0];
+  ck_assert(body->complete);
+  ck_assert_double_eq(body->fraction, 1.0);
+  ck_assert_double_le(fabs(body->freeze_time - run_results(x)->stages[0].end_at), 1.0);
+  ck_assert_double_le(fabs(body->last_time - body->freeze_time), 1.0);
+  run_destroy(&x);
+  pot_release(&p);
+}
+END_TEST
+
 START_TEST(a_body_without_volume_is_refused_by_name)
 {
   pot p;
@@ -183,6 +226,8 @@ int main(void)
   tcase_add_test(tcase, stages_follow_one_another_and_end_where_they_should);
   tcase_add_test(tcase, output_times_do_not_change_the_answer);
   tcase_add_test(tcase, a_restored_run_ends_in_the_same_bits);
+  tcase_add_test(tcase, default_steps_follow_the_motion_of_the_water);
+  tcase_add_test(tcase, what_melts_later_was_frozen_all_the_same);
   tcase_add_test(tcase, a_body_without_volume_is_refused_by_name);
   suite_add_tcase(suite, tcase);
   SRunner *runner = srunner_create(suite);
