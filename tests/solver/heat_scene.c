@@ -100,7 +100,8 @@ void heat_scene_rule(heat_scene *s, surface_kind kind, int part, int other, face
 
 void heat_scene_open(heat_scene *s)
 {
-  s->m = aligned_mesh_create(s->g, s->part_of, s->kind, (int32_t)s->r.num_parts);
+  if (!s->m)
+    s->m = aligned_mesh_create(s->g, s->part_of, s->kind, (int32_t)s->r.num_parts);
   ck_assert_ptr_nonnull(s->m);
   message msg = {""};
   expect(network_create(&s->net, s->m, &s->r, &msg), &msg);

@@ -36,7 +36,7 @@ schedule heat_scene_constant(heat_scene *s, double value);
 /* temperature NAN: the room's */
 void heat_scene_rule(heat_scene *s, surface_kind kind, int part, int other, face_choice faces, double coefficient, double temperature);
 
-/* Mesh and network; the state at the parts' initial temperatures. */
+/* Mesh (when the caller has not set m) and network; the state at the parts' initial temperatures. */
 void heat_scene_open(heat_scene *s);
 void heat_scene_step(heat_scene *s, integrator_kind integrator, double tolerance);
 void heat_scene_advance(heat_scene *s, double most);

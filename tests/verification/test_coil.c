@@ -43,9 +43,10 @@ static material plain_solid(double conductivity)
   return stuff;
 }
 
-static double flow_into_tube(const tube_place *place, double radius)
+/* The tube stands `away` from the inner wall, halfway up. */
+static double flow_into_tube(const tube_place *place, double radius, double away)
 {
-  const double k = 2.2, low[3] = {FAR, 0.0, 0.0}, high[3] = {FAR + SIDE, 1.0, SIDE}, r = FAR + 0.5 * SIDE;
+  const double k = 2.2, low[3] = {FAR, 0.0, 0.0}, high[3] = {FAR + SIDE, 1.0, SIDE}, r = FAR + away;
   const size_t num[3] = {place->across, 1, place->up};
   const material stuff = plain_solid(k);
   bench_rig b;
@@ -70,7 +71,32 @@ START_TEST(tube_in_a_square_duct_takes_the_exact_flow)
     const double radius = ratios[i] * SIDE / (double)place->across;
     const double exact = 2.0 * PI * 2.2 * 10.0 / log(0.5393526011884 * SIDE / radius);
     const double limit = ratios[i] < 0.25 ? 1.0 : 2.0;
-    bench_rig_judge(flow_into_tube(place, radius), exact, limit, "radius / cell %.2f", ratios[i]);
+    bench_rig_judge(flow_into_tube(place, radius, 0.5 * SIDE), exact, limit, "radius / cell %.2f", ratios[i]);
+  }
+  bench_rig_verdict();
+}
+END_TEST
+
+/* Mean potential on a circle of radius a round a line source of 1 W/m and conductivity 1 at x0 and half the height of the duct: the
+ * strip between two walls in closed form, the other two walls by their series (images; Carslaw & Jaeger 1959, ch. XIV). */
+static double rise_in_duct(double x0, double a)
+{
+  double rise = log(2.0 * SIDE / (PI * a)) / (2.0 * PI);
+  for (int n = 1; n < 400; n += 2) {
+    const double k = n * PI / SIDE;
+    rise += 2.0 / SIDE * ((1.0 - exp(-2.0 * k * x0)) * (1.0 - exp(-2.0 * k * (SIDE - x0))) / (2.0 * k * (1.0 - exp(-2.0 * k * SIDE))) - 1.0 / (2.0 * k));
+  }
+  return rise;
+}
+
+START_TEST(tube_beside_a_wall_takes_the_exact_flow)
+{
+  static const double cells_away[] = {2.3, 3.3, 4.3, 6.0};
+  const tube_place place = {"", 16, 16};
+  bench_rig_title("tube beside a wall of a square duct, radius / cell 0.5: W per m");
+  for (size_t i = 0; i < sizeof cells_away / sizeof *cells_away; i++) {
+    const double cell = SIDE / 16.0, radius = 0.5 * cell, away = cells_away[i] * cell;
+    bench_rig_judge(flow_into_tube(&place, radius, away), 2.2 * 10.0 / rise_in_duct(away, radius), 1.0, "%.1f cells from the wall", cells_away[i]);
   }
   bench_rig_verdict();
 }
@@ -164,6 +190,7 @@ int main(void)
   Suite *suite = suite_create("coil");
   TCase *tcase = tcase_create("coil");
   tcase_add_loop_test(tcase, tube_in_a_square_duct_takes_the_exact_flow, 0, 3);
+  tcase_add_test(tcase, tube_beside_a_wall_takes_the_exact_flow);
   tcase_add_test(tcase, one_turn_in_a_closed_cylinder_takes_the_exact_flow);
   tcase_add_loop_test(tcase, ice_grows_on_the_tube_as_on_a_cylinder, 0, 6);
   tcase_set_timeout(tcase, 600);
