@@ -7,6 +7,7 @@
 
 #include "io/case_store.h"
 #include "io/fault.h"
+#include "io/text_hash.h"
 #include "io/yaml_tree.h"
 #include "solver/rig.h"
 
@@ -26,6 +27,9 @@ typedef struct {            /* a part as listed */
   double floor, rim;        /* m, lowest and highest point of the hollow (of a solid: of itself)   */
   const char *solid;        /* name of its material in the table of solids, or NULL                */
   int rig_part;             /* index into rig.parts, -1                                            */
+  const char *file;         /* of triangles: where it was read, in the store; else NULL            */
+  char file_name[RIG_NAME + 16]; /* what its copy beside the results is called                      */
+  char file_hash[TEXT_HASH];     /* of its bytes                                                    */
 } case_part;
 
 typedef struct {            /* a body of water or a bath */

@@ -3,6 +3,7 @@
 #include <string.h>
 
 #include "io/case_build.h"
+#include "io/case_triangles.h"
 
 enum { PATH = 96 };
 /* m: from this thickness on a wall is never meshed as a thin one, and its corners are sharp; thinner ones are bent sheet. */
@@ -158,6 +159,15 @@ static status make_round(const part_maker *m, const char *kind, double z, shape 
   return no_memory_only(m, code, &why);
 }
 
+static status make_triangles(const part_maker *m, shape **out)
+{
+  double foot = 0.0;
+  const bool stands = case_build_has(m->item, "z") || case_build_has(m->item, "on");
+  if (stands && !foot_of(m, &foot))
+    return STATUS_OK;
+  return case_triangles_build(m->b, m->part, stands ? &foot : NULL, out);
+}
+
 /* The shape as written: the hollow of a vessel, or the solid. *out stays NULL when a fault was told. */
 static status make_shape(const part_maker *m, shape **out)
 {
@@ -166,6 +176,8 @@ static status make_shape(const part_maker *m, shape **out)
   message why = {""};
   if (strcmp(kind, "box") == 0)
     return make_box(m, out);
+  if (strcmp(kind, "triangles") == 0)
+    return make_triangles(m, out);
   if (!foot_of(m, &z))
     return STATUS_OK;
   status code = strcmp(kind, "profile") == 0 ? make_profile(m, z, out) : make_round(m, kind, z, out);
@@ -351,7 +363,8 @@ static void refuse_foreign_sizes(const part_maker *m, const char *kind)
     const char *key, *shapes;
   } uses[] = {{"radius", "cylinder|tube|sphere|disc"}, {"diameter", "cylinder|tube|sphere|disc"}, {"inner_radius", "tube"},
               {"inner_diameter", "tube"}, {"bottom_radius", "frustum"}, {"bottom_diameter", "frustum"}, {"top_radius", "frustum"},
-              {"top_diameter", "frustum"}, {"height", "cylinder|tube|frustum|disc"}, {"points", "profile"}, {"low", "box"}, {"high", "box"}};
+              {"top_diameter", "frustum"}, {"height", "cylinder|tube|frustum|disc"}, {"points", "profile"}, {"low", "box"}, {"high", "box"},
+              {"file", "triangles"}, {"unit", "triangles"}, {"move", "triangles"}, {"turn", "triangles"}, {"fingerprint", "triangles"}};
   for (size_t i = 0; i < sizeof uses / sizeof *uses; i++)
     if (case_build_has(m->item, uses[i].key) && !case_keys_is_choice(uses[i].shapes, kind))
       case_build_fault(m->b, m->item, uses[i].key, "%s: a %s has no \"%s\"; that belongs to %s", m->path, kind, uses[i].key, uses[i].shapes);

@@ -9,6 +9,7 @@ typedef struct {
   char *text;
   size_t length, room;
   bool failed;
+  const case_file *c;
 } writer;
 
 static void add(writer *w, const char *text, size_t n)
@@ -146,6 +147,25 @@ static bool preset_counts(const yaml_node *map, const case_key *k)
   return true;
 }
 
+/* An outside file by the name of its copy beside the results, and what it was. */
+static void say_file(writer *w, const yaml_node *part, int depth)
+{
+  for (size_t i = 0; i < w->c->num_parts; i++) {
+    const case_part *p = &w->c->parts[i];
+    if (p->item != part || !p->file)
+      continue;
+    say(w, "file: ");
+    say_text(w, p->file_name);
+    say(w, "\n");
+    if (yaml_tree_value(part, "fingerprint"))
+      continue;
+    indent(w, depth);
+    say(w, "fingerprint: ");
+    say_text(w, p->file_hash);
+    say(w, "\n");
+  }
+}
+
 static void say_map(writer *w, const yaml_node *map, case_section section, int depth, bool first_inline)
 {
   for (size_t i = 0; i < map->num; i++) {
@@ -153,6 +173,10 @@ static void say_map(writer *w, const yaml_node *map, case_section section, int d
     if (!first_inline)
       indent(w, depth);
     first_inline = false;
+    if (section == SECTION_PART && strcmp(map->keys[i]->text, "file") == 0) {
+      say_file(w, map, depth);
+      continue;
+    }
     say_text(w, map->keys[i]->text);
     say(w, ":");
     say_value(w, k, map->items[i], depth);
@@ -189,7 +213,7 @@ static void say_missing_sections(writer *w, const yaml_node *root)
 
 status case_file_resolved(const case_file *c, char **text, message *msg)
 {
-  writer w = {0};
+  writer w = {.c = c};
   say(&w, "# Resolved case: every default is written out.\n");
   say_map(&w, c->tree, SECTION_CASE, 0, false);
   say_missing_sections(&w, c->tree);

@@ -39,6 +39,7 @@ static const struct {
     [QUANTITY_FLOW] = {"a volume per time", "4.35 m3/h", "m3/s"},
     [QUANTITY_POWER] = {"a power", "1.2 kW", "W"},
     [QUANTITY_SPECIFIC_POWER] = {"a power per mass", "0.05 W/kg", "W/kg"},
+    [QUANTITY_ANGLE] = {"an angle", "30 deg", "radian"},
 };
 
 const char *quantity_name(quantity_kind kind)
@@ -308,6 +309,7 @@ static const struct {
 } words[] = {
     {"C", "degC"}, {"F", "degF"},        {"mK", "(m K)"},      {"kgK", "(kg K)"}, {"kgC", "(kg degC)"}, {"mC", "(m degC)"},
     {"lbF", "(lb degF)"}, {"degc", "degC"}, {"degf", "degF"}, {"degreeC", "degC"}, {"degreeF", "degF"}, {"degK", "K"},
+    {"deg", "degree"},
 };
 
 static bool append(char *out, size_t room, const char *add, size_t length)

@@ -42,6 +42,7 @@ typedef enum {
   QUANTITY_FLOW,               /* m3/s                        */
   QUANTITY_POWER,              /* W                           */
   QUANTITY_SPECIFIC_POWER,     /* W/kg                        */
+  QUANTITY_ANGLE,              /* rad                         */
   QUANTITY_NUM_KINDS
 } quantity_kind;
 

@@ -9,6 +9,7 @@
 #include <omp.h>
 #endif
 
+#include "io/case_triangles.h"
 #include "io/checkpoint.h"
 #include "io/field_store.h"
 #include "io/interrupt.h"
@@ -162,6 +163,8 @@ static status begin(sitting *s, const case_file *c, message *msg)
 {
   const bool resumed = s->o->resume && whole_file_exists(s->checkpoint);
   status code = resumed ? go_on(s, msg) : start_anew(s, msg);
+  if (code == STATUS_OK && !resumed)
+    code = case_triangles_copy(c, s->directory, msg);
   if (code != STATUS_OK)
     return code;
   if (resumed)
