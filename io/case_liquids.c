@@ -243,6 +243,21 @@ static void find_frozen_size(const liquid_maker *m, double ice_density)
              v->open_top ? "leave more headspace" : "never freeze a closed rigid vessel: it can burst");
 }
 
+/* Water that is poured is liquid: supercooled water would shoot ice through at once, which is not computed. */
+static bool is_liquid_when_poured(const liquid_maker *m, const material *stuff)
+{
+  const double freezing = stuff->curve.freezing_temperature, t = m->liquid->temperature;
+  if (t >= freezing && t <= 60.0)
+    return true;
+  if (case_build_has(m->item, "temperature"))
+    case_build_fault(m->b, m->item, "temperature", "%s: water is poured at %.4g degC; give a temperature at or above %.4g degC, where it freezes, and "
+                     "at most 60 degC", m->path, t, freezing);
+  else
+    case_build_fault(m->b, m->item, NULL, "%s: without a temperature it starts at the room's, %.4g degC; give a temperature at or above %.4g degC, where "
+                     "it freezes, and at most 60 degC", m->path, t, freezing);
+  return false;
+}
+
 static status make_body(liquid_maker *m, rig_body *out, rig_part *part)
 {
   case_liquid *q = m->liquid;
@@ -256,8 +271,8 @@ static status make_body(liquid_maker *m, rig_body *out, rig_part *part)
   status code = find_room(m);
   if (code != STATUS_OK || !find_amount(m, SECTION_BODY, density))
     return code;
-  if (q->temperature > 60.0 || q->temperature < -5.0)
-    case_build_fault(m->b, m->item, "temperature", "%s: water at %.4g degC; between -5 and 60 degC is accepted", m->path, q->temperature);
+  if (!is_liquid_when_poured(m, stuff))
+    return STATUS_OK;
   find_frozen_size(m, stuff->density);
   const case_part *v = &m->b->c->parts[q->vessel];
   *out = (rig_body){.mass = q->mass, .expelled = q->expelled, .open_top = v->open_top, .surface_level = q->frozen_level};
@@ -407,6 +422,70 @@ static status layer_cavity(case_build *b, const case_part *p, rig_part *out)
   return out->cavity ? STATUS_OK : STATUS_NO_MEMORY;
 }
 
+/* ------------------------------------------------------------------------------------------------ air in a closed vessel */
+
+/* W/(m K) of a still layer of air of this height, heat rising through it, radiation between its faces included: thickness over the
+ * resistances of unventilated air layers in ISO 6946 (from memory). */
+static double air_gap_conductivity(double gap)
+{
+  static const double thickness[] = {0.0, 5e-3, 7e-3, 10e-3, 15e-3}, resistance[] = {0.0, 0.11, 0.13, 0.15, 0.16}; /* m, m2 K/W */
+  double r = resistance[4];
+  for (size_t i = 1; i < 5; i++)
+    if (gap < thickness[i]) {
+      r = resistance[i - 1] + (resistance[i] - resistance[i - 1]) * (gap - thickness[i - 1]) / (thickness[i] - thickness[i - 1]);
+      break;
+    }
+  return gap / r;
+}
+
+static bool is_named(const case_build *b, const char *name)
+{
+  const case_file *c = b->c;
+  bool found = case_build_find_part(b, name) >= 0;
+  for (size_t i = 0; i < c->rig.num_parts; i++)
+    found = found || strcmp(c->rig.parts[i].name, name) == 0;
+  for (size_t i = 0; i < c->rig.num_bodies; i++)
+    found = found || strcmp(c->bodies[i].name, name) == 0;
+  for (size_t i = 0; i < c->rig.num_baths; i++)
+    found = found || strcmp(c->baths[i].name, name) == 0;
+  return found;
+}
+
+/* Air above the water of a closed vessel is a part of its own: left unpainted it would be the room's air and carry the room's heat to a
+ * vessel that lies wholly under brine. Its heat capacity is raised from 1.2e3 to 2e4 J/(m3 K): half a per cent of water's, so that what it
+ * stores stays negligible, but enough that this light part does not set the number of stages of a step. */
+static status add_air_above(case_build *b, const case_part *vessel, const case_liquid *q)
+{
+  static const double density = 1.2, heat = 2e4; /* kg/m3, J/(m3 K) */
+  const double gap = vessel->rim - q->frozen_level;
+  message why = {""};
+  shape *all = NULL;
+  material air = {0};
+  if (vessel->open_top || gap <= 1e-9)
+    return STATUS_OK;
+  rig_part *out = &b->c->rig.parts[b->c->rig.num_parts];
+  *out = (rig_part){.kind = PART_SOLID, .initial_temperature = q->temperature};
+  (void)snprintf(out->name, sizeof out->name, "%.40s air", vessel->name);
+  for (int n = 2; is_named(b, out->name); n++)
+    (void)snprintf(out->name, sizeof out->name, "%.36s air %d", vessel->name, n % 1000);
+  const double k = air_gap_conductivity(gap);
+  status code = material_constant(&air, out->name, k, density, heat / density, &why);
+  if (code == STATUS_OK)
+    code = shape_clone(vessel->hollow, &all, &why);
+  if (code != STATUS_OK) {
+    material_release(&air);
+    return message_set(b->msg, STATUS_NO_MEMORY, "%s", why.text);
+  }
+  out->region = case_store_shape(b->c->store, all, b->msg);
+  out->stuff = case_store_material(b->c->store, &air, b->msg);
+  if (!out->region || !out->stuff)
+    return STATUS_NO_MEMORY;
+  b->c->rig.num_parts++;
+  fault_note(b->faults, vessel->item->at, "%s: closed; the %.3g mm of air above the ice conduct %.2g W/mK (still air layer with radiation, ISO 6946, from "
+             "memory) and have no contact with the room", vessel->name, 1e3 * gap, k);
+  return STATUS_OK;
+}
+
 static status add_liquids_of(case_build *b, size_t vessel, const rig_part *bodies, const rig_part *baths)
 {
   rig *r = &b->c->rig;
@@ -419,6 +498,9 @@ static status add_liquids_of(case_build *b, size_t vessel, const rig_part *bodie
     }
   for (size_t i = 0; i < r->num_bodies; i++)
     if (b->c->bodies[i].sound && b->c->bodies[i].vessel == vessel) {
+      const status code = add_air_above(b, &b->c->parts[vessel], &b->c->bodies[i]);
+      if (code != STATUS_OK)
+        return code;
       rig_part *out = &r->parts[r->num_parts];
       *out = bodies[i];
       (void)snprintf(out->name, sizeof out->name, "%s", b->c->bodies[i].name);
@@ -431,7 +513,7 @@ static status order_parts(case_build *b, const rig_part *bodies, const rig_part 
 {
   rig *r = &b->c->rig;
   status code = STATUS_OK;
-  r->parts = case_store_array(b->c->store, b->c->num_parts + r->num_bodies + r->num_baths, sizeof *r->parts, b->msg);
+  r->parts = case_store_array(b->c->store, b->c->num_parts + 2 * r->num_bodies + r->num_baths, sizeof *r->parts, b->msg);
   if (!r->parts)
     return STATUS_NO_MEMORY;
   for (size_t i = 0; code == STATUS_OK && i < b->c->num_parts; i++) {

@@ -115,6 +115,8 @@ static const struct {
     {"beyond_eutectic", 29, "beyond the eutectic of CaCl2"},
     {"impossible_onset", 29, "no strength of CaCl2 begins to freeze at -70"},
     {"no_strength", 26, "give one of strength, onset"},
+    {"supercooled", 24, "bodies.water: water is poured at -5 degC; give a temperature at or above 0 degC"},
+    {"poured_in_the_cold", 21, "bodies.water: without a temperature it starts at the room's, -4 degC; give a temperature at or above 0 degC"},
     {"no_water_left", 28, "leave no room in it"},
     {"coil_through_mould", 32, "goes through \"bucket\""},
     {"coil_outside", 32, "does not lie within \"brine\""},
@@ -520,6 +522,32 @@ START_TEST(box_in_three_dimensions_is_read)
 }
 END_TEST
 
+/* Air above the water of a closed can is a part of its own, between can and water, and not the room's air. Still air layer of 10 mm, heat
+ * upward: 0.15 m2 K/W (ISO 6946, from memory), 0.067 W/(m K). */
+START_TEST(air_in_a_closed_vessel_is_a_part)
+{
+  /* 120 mm high; 101 mm of water of 4 degC (999.97 kg/m3) freeze to 110.17 mm of ice (916.72 kg/m3): 9.83 mm of air, 0.1483 m2 K/W */
+  const char *const overrides[] = {"bodies.water.depth=101 mm"};
+  case_file *c = sound(TEST_DATA "/sealed_can.yaml", overrides, 1);
+  const char *const order[] = {"tub", "brine", "can", "can air", "water"};
+  ck_assert_uint_eq(c->rig.num_parts, 5);
+  for (size_t i = 0; i < 5; i++)
+    ck_assert_str_eq(c->rig.parts[i].name, order[i]);
+  const rig_part *air = &c->rig.parts[3];
+  ck_assert_int_eq(air->kind, PART_SOLID);
+  assert_close(phase_curve_conductivity_at(&air->stuff->curve, -5.0, 1), 9.83e-3 / 0.1483, 0.01);
+  ck_assert_double_lt(shape_distance(air->region, (const double[3]){0.0, 0.0, 0.179}), 0.0);
+  ck_assert(!c->rig.bodies[0].open_top);
+  ck_assert_int_eq(c->rig.bodies[0].part, 4);
+  ck_assert_ptr_nonnull(strstr(c->notes, "no contact with the room"));
+  case_file_destroy(&c);
+  const char *const open[] = {"parts.can.open=top", "baths.brine.level=17 cm"};
+  c = sound(TEST_DATA "/sealed_can.yaml", open, 2);
+  ck_assert_uint_eq(c->rig.num_parts, 4);
+  case_file_destroy(&c);
+}
+END_TEST
+
 /* Every worked case that is shipped reads without a fault. */
 START_TEST(shipped_case_is_sound)
 {
@@ -556,6 +584,7 @@ int main(void)
   tcase_add_test(good, gauge_cutout_is_kept_and_absolute_is_turned_into_gauge);
   tcase_add_test(good, grid_meets_floor_and_frozen_level);
   tcase_add_test(good, box_in_three_dimensions_is_read);
+  tcase_add_test(good, air_in_a_closed_vessel_is_a_part);
   tcase_add_test(good, shipped_case_is_sound);
   suite_add_tcase(suite, good);
   SRunner *runner = srunner_create(suite);

@@ -179,6 +179,27 @@ START_TEST(resolved_case_reruns_to_the_same_summary)
 }
 END_TEST
 
+/* Conservation of energy: what lies wholly under brine gives heat to the brine alone. */
+START_TEST(sealed_can_under_brine_has_no_path_to_the_room)
+{
+  json_error_t error;
+  copy_case(TEST_DATA "/sealed_can.yaml");
+  ck_assert_int_eq(type("run case.yaml --json --quiet"), 0);
+  json_t *root = json_loads(out, 0, &error), *ledger = json_object_get(root, "ledger");
+  ck_assert_ptr_nonnull(ledger);
+  ck_assert_ptr_nonnull(json_object_get(ledger, "brine to room"));
+  const char *key;
+  json_t *value;
+  json_object_foreach(ledger, key, value)
+    ck_assert_msg(!strstr(key, "to room") || strncmp(key, "brine ", 6) == 0 || strncmp(key, "tub ", 4) == 0, "%s", key);
+  const double water = -json_number_value(json_object_get(ledger, "stored in water"));
+  ck_assert_double_gt(water, 0.0);
+  /* the air's own heat stays negligible: 2e4 J/(m3 K) over some 10 K is far below 0.5 % of the latent heat of water */
+  ck_assert_double_lt(fabs(json_number_value(json_object_get(ledger, "stored in can air"))), 5e-3 * water);
+  json_decref(root);
+}
+END_TEST
+
 int main(void)
 {
   Suite *suite = suite_create("commands");
@@ -191,6 +212,7 @@ int main(void)
   tcase_add_test(commands, estimate_gives_planks_time);
   tcase_add_test(commands, run_answers_on_the_standard_output_and_says_where_to_look);
   tcase_add_test(commands, resolved_case_reruns_to_the_same_summary);
+  tcase_add_test(commands, sealed_can_under_brine_has_no_path_to_the_room);
   suite_add_tcase(suite, commands);
   SRunner *runner = srunner_create(suite);
   srunner_run_all(runner, CK_NORMAL);
