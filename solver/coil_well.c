@@ -402,15 +402,32 @@ static size_t beside(const patch *p, size_t n, int side)
   return up ? n + stride : n - stride;
 }
 
+typedef struct {
+  double r, z, reach, margin; /* m */
+  const double (*others)[2];
+  size_t num_others;
+} hole_request;
+
+/* Whether a point lies in the reach of the tube, and nearer to it by the margin than to any other. */
+static bool is_within(const hole_request *q, double r, double z)
+{
+  const double own = hypot(r - q->r, z - q->z);
+  bool within = own < q->reach;
+  for (size_t i = 0; within && i < q->num_others; i++) {
+    within = own + q->margin <= hypot(r - q->others[i][0], z - q->others[i][1]);
+  }
+  return within;
+}
+
 /* Marks the hole and its rim; false when a cell of either cannot serve. */
-static bool patch_open(patch *p, const mesh *m, int part, double r0, double z0, double reach, const bool *may_go,
-                       const bool *may_edge, double *volume)
+static bool patch_open(patch *p, const mesh *m, int part, const hole_request *q, const bool *may_go, const bool *may_edge,
+                       double *volume)
 {
   const size_t nr = p->num[0], num = nr * p->num[1];
   memset(p->rim, 0, sizeof p->rim);
   *volume = 0.0;
   for (size_t n = 0; n < num; n++) {
-    p->hole[n] = hypot(p->centre[0][n % nr + 1] - r0, p->centre[1][n / nr + 1] - z0) < reach;
+    p->hole[n] = is_within(q, p->centre[0][n % nr + 1], p->centre[1][n / nr + 1]);
   }
   for (size_t n = 0; n < num; n++) {
     if (!p->hole[n]) {
@@ -437,8 +454,8 @@ static bool patch_open(patch *p, const mesh *m, int part, double r0, double z0, 
 }
 
 /* Moves the source from the hole to its rim: what each rim cell would take if the hole conducted and the rim were held at 0 (the
- * field beyond is then that of the source inside). Dense Cholesky over the cells of the hole, `work` of (MOST_CLEARED + 1) MOST_CLEARED.
- * False: part of the source lies beyond the rim, or the hole has too many cells. */
+ * field beyond is then that of the source inside). What lies beyond stays where it is. Dense Cholesky over the cells of the hole, `work` of (MOST_CLEARED + 1) MOST_CLEARED.
+ * False: the hole has too many cells. */
 static bool move_to_rim(patch *p, double r0, double *work)
 {
   const size_t num = p->num[0] * p->num[1];
@@ -450,9 +467,6 @@ static bool move_to_rim(patch *p, double r0, double *work)
     }
     if (p->hole[n]) {
       cell[count++] = n;
-    }
-    if (p->source[n] > 0.0 && !p->hole[n] && !p->rim[n]) {
-      return false;
     }
   }
   for (size_t i = 0; i < count; i++) {
@@ -497,8 +511,32 @@ static bool move_to_rim(patch *p, double r0, double *work)
   return true;
 }
 
+/* Whether every cell that the source touches can take it: one that is not cleared holds a node that may lie at the edge. */
+static bool source_can_stay(const patch *p, const mesh *m, int part, const bool *may_edge)
+{
+  for (size_t n = 0; n < p->num[0] * p->num[1]; n++) {
+    if (p->source[n] > 0.0 && !p->hole[n]) {
+      const int32_t node = node_of(p, m, part, n);
+      if (node == MESH_NONE || !may_edge[node]) {
+        return false;
+      }
+    }
+  }
+  return true;
+}
+
+static bool stays_apart(const hole_request *q, double radius)
+{
+  for (size_t i = 0; i < q->num_others; i++) {
+    if (2.0 * radius > hypot(q->r - q->others[i][0], q->z - q->others[i][1])) {
+      return false;
+    }
+  }
+  return true;
+}
+
 status coil_well_open(coil_well *out, const mesh *m, int part, double r0, double z0, double tube_radius, double reach,
-                      const bool *may_go, const bool *may_edge, message *msg)
+                      const double (*others)[2], size_t num_others, const bool *may_go, const bool *may_edge, message *msg)
 {
   coil_well w = {.length = 2.0 * pi * r0, .equivalent_radius = NAN};
   size_t cell = 0, ijk[3];
@@ -517,11 +555,15 @@ status coil_well_open(coil_well *out, const mesh *m, int part, double r0, double
   grid_cell_indices(m->grid, cell, ijk);
   patch_place(p, m->grid, ijk[0], ijk[2]);
   double volume = 0.0;
-  bool fits = patch_open(p, m, part, r0, z0, reach, may_go, may_edge, &volume);
+  const double across = m->grid->edges[0][ijk[0] + 1] - m->grid->edges[0][ijk[0]];
+  const double up = m->grid->edges[2][ijk[2] + 1] - m->grid->edges[2][ijk[2]];
+  const hole_request request = {r0, z0, reach, across > up ? across : up, others, num_others};
+  bool fits = patch_open(p, m, part, &request, may_go, may_edge, &volume);
   if (fits) {
     w.outer_radius = sqrt(volume / (2.0 * pi * r0 * pi)); /* Pappus */
     patch_share(p, r0, z0, tube_radius);
-    fits = w.outer_radius > LEAST_SHELL_RATIO * tube_radius && w.outer_radius < r0 && move_to_rim(p, r0, band);
+    fits = w.outer_radius > LEAST_SHELL_RATIO * tube_radius && w.outer_radius < r0 && source_can_stay(p, m, part, may_edge) &&
+           stays_apart(&request, w.outer_radius) && move_to_rim(p, r0, band);
   }
   if (fits) {
     w.equivalent_radius = patch_equivalent_radius(p, r0, z0, band, u);

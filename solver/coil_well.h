@@ -40,10 +40,12 @@ status coil_well_create(coil_well *out, const mesh *m, int part, double r0, doub
  * the cells at the edge of that hole share the tube's heat as they would if the tube stood on the conducting grid: outside, the
  * field is then that of the grid with the tube. `geometric` is 0; the heat into a circle of radius r <= outer_radius is
  *     2 pi length / ln(equivalent_radius / r) (ubar - u(r)).
+ * `others` [num_others]: r, z of other tubes: their holes must not meet this one, so a cell is cleared only when it lies a cell width
+ * nearer to this tube than to any of them, and the circles of the shells stay apart.
  * `may_go` [num_nodes]: nodes that may be cleared; `may_edge` [num_nodes]: nodes that may lie at the edge.
  * STATUS_OK with num_inside 0 and nothing else set: there is no room for it. Errors as coil_well_create. */
 status coil_well_open(coil_well *out, const mesh *m, int part, double r0, double z0, double tube_radius, double reach,
-                      const bool *may_go, const bool *may_edge, message *msg);
+                      const double (*others)[2], size_t num_others, const bool *may_go, const bool *may_edge, message *msg);
 void coil_well_release(coil_well *w); /* NULL-safe; leaves an empty record */
 
 #endif

@@ -21,6 +21,7 @@ typedef struct {
   place *places;
   size_t num;
   bool *may_go, *may_edge; /* [mesh nodes] */
+  double (*others)[2];     /* work */
 } search;
 
 static bool is_stirred(const rig *r, int32_t part)
@@ -74,14 +75,16 @@ static void mark_nodes(search *s)
     s->may_go[m->faces[f].left] = s->may_go[m->faces[f].right] = false;
 }
 
-/* A hole ends halfway to the next ring at the latest. */
-static double widest_reach(const search *s, const place *p, double tube_radius)
+/* The other tubes; returns how many. */
+static size_t list_others(const search *s, const place *p)
 {
-  double reach = fmax(LEAST_REACH * p->cell, tube_radius + BEYOND_TUBE * p->cell);
+  size_t num = 0;
   for (size_t i = 0; i < s->num; i++)
-    if (&s->places[i] != p)
-      reach = fmin(reach, 0.5 * (hypot(s->places[i].r - p->r, s->places[i].z - p->z) - p->cell));
-  return reach;
+    if (&s->places[i] != p) {
+      s->others[num][0] = s->places[i].r;
+      s->others[num++][1] = s->places[i].z;
+    }
+  return num;
 }
 
 static status add_shells(search *s, place *p, message *msg)
@@ -92,8 +95,9 @@ static status add_shells(search *s, place *p, message *msg)
   coil_well w = {0};
   status code = STATUS_OK;
   p->wants = false;
-  for (double reach = widest_reach(s, p, a); code == STATUS_OK && w.num_inside == 0 && reach > SMALLEST_REACH * p->cell; reach *= SHRINK)
-    code = coil_well_open(&w, net->mesh, p->part, p->r, p->z, a, reach, s->may_go, s->may_edge, msg);
+  const size_t num_others = list_others(s, p);
+  for (double reach = fmax(LEAST_REACH * p->cell, a + BEYOND_TUBE * p->cell); code == STATUS_OK && w.num_inside == 0 && reach > SMALLEST_REACH * p->cell; reach *= SHRINK)
+    code = coil_well_open(&w, net->mesh, p->part, p->r, p->z, a, reach, (const double(*)[2])s->others, num_others, s->may_go, s->may_edge, msg);
   if (code == STATUS_OK && w.num_inside > 0) {
     double turns = 0.0;
     for (size_t ring = 0; ring < c->num_rings; ring++)
@@ -184,10 +188,10 @@ status network_rings(network *net, size_t first, message *msg)
   if (num == 0 || net->mesh->grid->kind != GRID_RZ)
     return STATUS_OK;
   search s = {.net = net, .places = calloc(num, sizeof *s.places), .may_go = calloc(net->mesh->num_nodes + 1, sizeof *s.may_go),
-              .may_edge = calloc(net->mesh->num_nodes + 1, sizeof *s.may_edge)};
+              .may_edge = calloc(net->mesh->num_nodes + 1, sizeof *s.may_edge), .others = calloc(num, sizeof *s.others)};
   net->rings = calloc(num, sizeof *net->rings);
   status code = STATUS_OK;
-  if (!s.places || !s.may_go || !s.may_edge || !net->rings)
+  if (!s.places || !s.may_go || !s.may_edge || !s.others || !net->rings)
     code = message_set(msg, STATUS_NO_MEMORY, "out of memory for the shells of %zu rings", num);
   if (code == STATUS_OK) {
     list_places(&s);
@@ -209,5 +213,6 @@ status network_rings(network *net, size_t first, message *msg)
   free(s.places);
   free(s.may_go);
   free(s.may_edge);
+  free(s.others);
   return code;
 }
