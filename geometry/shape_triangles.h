@@ -5,8 +5,7 @@
  * corner, the pseudo-normal weighted by angles, with which the sign is right for every closed surface (Baerentzen & Aanaes, IEEE Trans.
  * Vis. Comput. Graphics 11 (2005) 243). The volume below a level is exact too.
  *
- * Clones share one store, counted; it is only read, so that any number of threads may ask at once. Memory that stays: some 210 bytes a
- * triangle. */
+ * Clones share one store, counted. Any number of threads may ask at once. Memory that stays: some 210 bytes a triangle. */
 #ifndef LASTWATER_SHAPE_TRIANGLES_H
 #define LASTWATER_SHAPE_TRIANGLES_H
 
