@@ -179,6 +179,80 @@ START_TEST(resolved_case_reruns_to_the_same_summary)
 }
 END_TEST
 
+static void write_case(const char *text)
+{
+  char path[PATH];
+  (void)snprintf(path, sizeof path, "%s/case.yaml", dir);
+  FILE *f = fopen(path, "w");
+  ck_assert_ptr_nonnull(f);
+  ck_assert_int_ge(fputs(text, f), 0);
+  ck_assert_int_eq(fclose(f), 0);
+}
+
+/* s; of the first body under the given surroundings. */
+static double estimated(const json_t *root, const char *formula, double surroundings)
+{
+  size_t i;
+  const json_t *o, *list = json_object_get(json_array_get(json_object_get(root, "bodies"), 0), "estimates");
+  json_array_foreach(list, i, o)
+    if (strcmp(json_string_value(json_object_get(o, "formula")), formula) == 0 &&
+        fabs(json_number_value(json_object_get(o, "surroundings_C")) - surroundings) < 1e-9)
+      return json_number_value(json_object_get(o, "time_s"));
+  return NAN;
+}
+
+/* Plank 1941: t = rho L / dT (P D (1/h + R) + R D^2 / k); cylinder cold at its side 1/4, 1/16; ball 1/6, 1/24; slab 1/2, 1/8, cold at one face
+ * D twice its height. k of ice at half the coolant's temperature 2.25 W/mK within 2 % (Slack 1980, Andersson & Inaba 2005). Pham 1986 adds the
+ * superheat: the factor is 1 + c T0 / L * dT / (dT + T0 / 2), c = 4.2 kJ/kgK. */
+static const struct {
+  const char *what, *text;
+  double below, P, R, D, resistance, start;
+} shapes[] = {
+    {"jacket", "dimension: rz\nparts:\n  - {name: can, shape: cylinder, radius: 5 cm, height: 20 cm, wall: 2 mm, material: stainless steel 304}\n"
+               "  - {name: jacket, shape: tube, inner_radius: 52 mm, radius: 60 mm, height: 20 cm, held: -15 C, held_film: 500 W/m2K}\n"
+               "bodies:\n  - {name: water, in: can, depth: 15 cm, temperature: 10 C}\n",
+     15.0, 1.0 / 4, 1.0 / 16, 0.1, 1.0 / 500 + 0.002 / 15.0, 10.0},
+    {"plate", "dimension: rz\nparts:\n  - {name: plate, shape: disc, radius: 10 cm, height: 1 cm, held: -15 C}\n"
+              "  - {name: can, shape: cylinder, radius: 8 cm, height: 8 cm, on: plate, wall: 2 mm, material: stainless steel 304}\n"
+              "bodies:\n  - {name: water, in: can, mass: 0.9216 kg, temperature: 10 C}\n",
+     15.0, 1.0 / 2, 1.0 / 8, 0.1, 0.002 / 15.0, 10.0},
+    {"ball", "dimension: rz\nroom: {temperature: -18 C, film: 20 W/m2K}\nparts:\n"
+             "  - {name: shell, shape: sphere, radius: 5 cm, wall: 1 mm, open: none, material: stainless steel 304}\n"
+             "bodies:\n  - {name: water, in: shell, mass: 0.46 kg, temperature: 10 C}\n",
+     18.0, 1.0 / 6, 1.0 / 24, 0.0986, 1.0 / 20 + 0.001 / 15.0, 10.0},
+    {"insulated floor and top", "dimension: rz\nroom: {temperature: -18 C, film: 20 W/m2K}\nparts:\n"
+             "  - {name: can, shape: cylinder, radius: 5 cm, height: 20 cm, wall: 2 mm, material: stainless steel 304}\n"
+             "bodies:\n  - {name: water, in: can, depth: 15 cm, temperature: 10 C}\n"
+             "surfaces:\n  - {of: can, faces: bottom, insulated: yes}\n  - {of: water, faces: top, insulated: yes}\n",
+     18.0, 1.0 / 4, 1.0 / 16, 0.1, 1.0 / 20 + 0.002 / 15.0, 10.0},
+};
+
+START_TEST(estimate_takes_the_shape_and_the_cold_faces)
+{
+  json_error_t error;
+  write_case(shapes[_i].text);
+  ck_assert_msg(type("estimate case.yaml --json") == 0, "%s", err);
+  json_t *root = json_loads(out, 0, &error);
+  ck_assert_msg(root != NULL, "%s", error.text);
+  const double D = shapes[_i].D, below = shapes[_i].below, start = shapes[_i].start;
+  const double want = 916.7 * 333.4e3 / below * (shapes[_i].P * D * shapes[_i].resistance + shapes[_i].R * D * D / 2.25);
+  const double got = estimated(root, "plank", -below), pham = estimated(root, "pham", -below);
+  ck_assert_msg(fabs(got - want) < 0.02 * want, "%s: %.6g s, by hand %.6g s", shapes[_i].what, got, want);
+  ck_assert_double_eq_tol(pham / got, 1.0 + 4.2 * start / 333.4 * below / (below + 0.5 * start), 2e-3);
+  json_decref(root);
+}
+END_TEST
+
+START_TEST(estimate_leaves_a_rod_in_the_water_to_a_run)
+{
+  write_case("dimension: rz\nparts:\n  - {name: can, shape: cylinder, radius: 5 cm, height: 20 cm, wall: 2 mm, material: stainless steel 304}\n"
+             "  - {name: ring, shape: tube, inner_radius: 20 mm, radius: 25 mm, height: 20 cm, z: 2 cm, held: -15 C}\n"
+             "bodies:\n  - {name: water, in: can, depth: 15 cm, temperature: 10 C}\n");
+  ck_assert_msg(type("estimate case.yaml") == 0, "%s", err);
+  ck_assert_ptr_nonnull(strstr(out, "The cold stands inside the water"));
+}
+END_TEST
+
 /* Conservation of energy: what lies wholly under brine gives heat to the brine alone. */
 START_TEST(sealed_can_under_brine_has_no_path_to_the_room)
 {
@@ -212,6 +286,8 @@ int main(void)
   tcase_add_test(commands, estimate_gives_planks_time);
   tcase_add_test(commands, run_answers_on_the_standard_output_and_says_where_to_look);
   tcase_add_test(commands, resolved_case_reruns_to_the_same_summary);
+  tcase_add_loop_test(commands, estimate_takes_the_shape_and_the_cold_faces, 0, (int)(sizeof shapes / sizeof *shapes));
+  tcase_add_test(commands, estimate_leaves_a_rod_in_the_water_to_a_run);
   tcase_add_test(commands, sealed_can_under_brine_has_no_path_to_the_room);
   suite_add_tcase(suite, commands);
   SRunner *runner = srunner_create(suite);
