@@ -1,0 +1,220 @@
+/* Moulds out of triangle files, as a user gives them: the same answer as for the shape by name, results that rerun, faults at their place. */
+#include <check.h>
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "program.h"
+
+static const double pi = 3.14159265358979323846;
+enum { RINGS = 60, ROUND = 120, MOST = 1 << 21 };
+
+static char dir[512];
+
+static void set_up(void)
+{
+  program_directory(dir);
+}
+
+static void tear_down(void)
+{
+  program_remove(dir);
+}
+
+static void ball_point(int ring, int around, double p[3])
+{
+  const double a = pi * ring / RINGS, b = 2 * pi * (around % ROUND) / ROUND;
+  p[0] = 60 * sin(a) * cos(b);
+  p[1] = 60 * sin(a) * sin(b);
+  p[2] = -60 * cos(a);
+}
+
+/* A ball of 60 mm by rings, its two points last; quadrilaterals between rings. leave_out: of its first faces. */
+static void write_obj(const char *name, int leave_out)
+{
+  char *text = malloc(MOST), *at = text;
+  double p[3];
+  for (int i = 1; i < RINGS; i++)
+    for (int j = 0; j < ROUND; j++) {
+      ball_point(i, j, p);
+      at += snprintf(at, 80, "v %.5f %.5f %.5f\n", p[0], p[1], p[2]);
+    }
+  at += snprintf(at, 80, "v 0 0 -60\nv 0 0 60\n");
+  for (int j = 0; j < ROUND; j++) {
+    const int next = (j + 1) % ROUND, last = (RINGS - 2) * ROUND;
+    if (j >= leave_out) at += snprintf(at, 80, "f -2 %d %d\n", next + 1, j + 1);
+    at += snprintf(at, 80, "f -1 %d %d\n", last + j + 1, last + next + 1);
+    for (int i = 0; i < RINGS - 2; i++)
+      at += snprintf(at, 80, "f %d %d %d %d\n", i * ROUND + j + 1, i * ROUND + next + 1, (i + 1) * ROUND + next + 1, (i + 1) * ROUND + j + 1);
+  }
+  program_write(dir, name, text);
+  free(text);
+}
+
+static char *put_facet(char *at, const double a[3], const double b[3], const double c[3])
+{
+  return at + snprintf(at, 256, "facet normal 0 0 0\nouter loop\nvertex %.6e %.6e %.6e\nvertex %.6e %.6e %.6e\nvertex %.6e %.6e %.6e\nendloop\nendfacet\n",
+                       a[0], a[1], a[2], b[0], b[1], b[2], c[0], c[1], c[2]);
+}
+
+/* The same ball, inside out: which is mended with a word about it. */
+static void write_stl(const char *name)
+{
+  char *text = malloc(4 * MOST), *at = text;
+  at += snprintf(at, 80, "solid ball\n");
+  for (int j = 0; j < ROUND; j++)
+    for (int i = 0; i < RINGS; i++) {
+      double a[3], b[3], c[3], d[3];
+      ball_point(i, j, a);
+      ball_point(i, j + 1, b);
+      ball_point(i + 1, j + 1, c);
+      ball_point(i + 1, j, d);
+      if (i > 0) at = put_facet(at, a, c, b);
+      if (i < RINGS - 1) at = put_facet(at, a, d, c);
+    }
+  (void)snprintf(at, 80, "endsolid ball\n");
+  program_write(dir, name, text);
+  free(text);
+}
+
+static void write_case(const char *name, const char *dimension, const char *shape)
+{
+  char text[1024];
+  (void)snprintf(text, sizeof text,
+                 "dimension: %s\n"
+                 "room: {temperature: -20 C, film: 20 W/m2K}\n"
+                 "parts:\n"
+                 "  - {name: flask, %s, wall: 2 mm, material: hdpe}\n"
+                 "bodies:\n"
+                 "  - {name: water, in: flask, depth: 90 mm, temperature: 2 C, motion: none}\n"
+                 "grid: {spacing: 10 mm}\n", dimension, shape);
+  program_write(dir, name, text);
+}
+
+static program_result run_in(const char *command, const char *name, const char *into)
+{
+  char path[600], to[600];
+  (void)snprintf(path, sizeof path, "%s/%s", dir, name);
+  (void)snprintf(to, sizeof to, "%s/%s", dir, into);
+  return program_run((const char *const[]){command, path, "-o", to, "--quiet", NULL}, NULL);
+}
+
+static double freeze_time(const char *into)
+{
+  char name[128];
+  (void)snprintf(name, sizeof name, "%s/summary.json", into);
+  char *json = program_read(dir, name, NULL);
+  ck_assert_ptr_nonnull(json);
+  const char *freeze = strstr(json, "\"freeze\""), *time = freeze ? strstr(freeze, "\"time_s\":") : NULL;
+  ck_assert_ptr_nonnull(time);
+  const double s = strtod(time + strlen("\"time_s\":"), NULL);
+  free(json);
+  return s;
+}
+
+static void must_run(const char *name, const char *into)
+{
+  program_result r = run_in("run", name, into);
+  ck_assert_msg(r.exit_code == 0, "%s: %s", name, r.err);
+  program_release(&r);
+}
+
+START_TEST(a_ball_freezes_alike_by_name_and_out_of_files)
+{
+  write_obj("ball.obj", 0);
+  write_stl("ball.stl");
+  write_case("name.yaml", "xyz", "shape: sphere, radius: 60 mm, z: 10 mm");
+  write_case("obj.yaml", "xyz", "shape: triangles, file: ball.obj, unit: mm, z: 10 mm");
+  write_case("stl.yaml", "xyz", "shape: triangles, file: ball.stl, unit: mm, move: [0 mm, 0 mm, 70 mm], turn: 3 deg");
+  must_run("name.yaml", "name");
+  must_run("obj.yaml", "obj");
+  must_run("stl.yaml", "stl");
+  const double wanted = freeze_time("name");
+  ck_assert_double_gt(wanted, 3600);
+  ck_assert_double_eq_tol(freeze_time("obj"), wanted, 2e-3 * wanted);
+  ck_assert_double_eq_tol(freeze_time("stl"), wanted, 2e-3 * wanted);
+  char *log = program_read(dir, "stl/log.txt", NULL);
+  ck_assert_ptr_nonnull(log);
+  ck_assert_ptr_nonnull(strstr(log, "inside out"));
+  free(log);
+}
+END_TEST
+
+static void assert_same(const char *a, const char *b)
+{
+  size_t num_a, num_b;
+  char *x = program_read(dir, a, &num_a), *y = program_read(dir, b, &num_b);
+  ck_assert_ptr_nonnull(x);
+  ck_assert_ptr_nonnull(y);
+  ck_assert_msg(num_a == num_b && memcmp(x, y, num_a) == 0, "%s and %s differ", a, b);
+  free(x);
+  free(y);
+}
+
+START_TEST(results_rerun_without_the_drawing)
+{
+  char path[600];
+  write_obj("ball.obj", 0);
+  write_case("a.yaml", "xyz", "shape: triangles, file: ball.obj, unit: mm");
+  must_run("a.yaml", "first");
+  assert_same("ball.obj", "first/flask.obj");
+  (void)snprintf(path, sizeof path, "%s/ball.obj", dir);
+  program_remove(path);
+  must_run("first/case.yaml", "again");
+  assert_same("first/case.yaml", "again/case.yaml");
+  assert_same("first/series.csv", "again/series.csv");
+  write_obj("first/flask.obj", 1); /* changed since, and torn open at that */
+  program_result r = run_in("run", "first/case.yaml", "third");
+  ck_assert_int_eq(r.exit_code, 2);
+  ck_assert_ptr_nonnull(strstr(r.err, "has changed"));
+  program_release(&r);
+  ck_assert(!program_has(dir, "third"));
+}
+END_TEST
+
+static const struct {
+  const char *dimension, *shape, *wanted;
+} faults[] = {
+    {"xyz", "shape: triangles, file: torn.obj, unit: mm", "torn.obj: the surface leaks: 1 hole, 3 open edges"},
+    {"xyz", "shape: triangles, file: none.obj, unit: mm", "none.obj"},
+    {"xyz", "shape: triangles, file: nan.obj, unit: mm", "nan.obj:3: \"nan\" is not a finite number"},
+    {"xyz", "shape: triangles, file: ball.obj", "need \"file\" and \"unit\""},
+    {"xyz", "shape: triangles, file: ball.obj, unit: furlong", "unit"},
+    {"xyz", "shape: triangles, file: ball.obj, unit: mm, turn: 30", "turn"},
+    {"xyz", "shape: triangles, file: ball.obj, unit: mm, z: 1 mm, move: [0 mm, 0 mm, 5 mm]", "must then be 0 mm"},
+    {"xyz", "shape: triangles, file: ball.obj, unit: mm, radius: 5 mm", "has no \"radius\""},
+    {"xyz", "shape: sphere, radius: 60 mm, file: ball.obj", "has no \"file\""},
+    {"rz", "shape: triangles, file: ball.obj, unit: mm", "no figure of revolution"},
+};
+
+START_TEST(a_fault_of_the_file_is_told_at_its_place_and_leaves_nothing)
+{
+  write_obj("ball.obj", 0);
+  write_obj("torn.obj", 1);
+  program_write(dir, "nan.obj", "v 0 0 0\nv 1 0 0\nv 0 nan 1\nf 1 2 3\n");
+  write_case("a.yaml", faults[_i].dimension, faults[_i].shape);
+  program_result r = run_in("run", "a.yaml", "out");
+  ck_assert_int_eq(r.exit_code, 2);
+  ck_assert_msg(strstr(r.err, faults[_i].wanted) != NULL, "\"%s\" does not say \"%s\"", r.err, faults[_i].wanted);
+  ck_assert_msg(strstr(r.err, "a.yaml:4:") != NULL, "\"%s\"", r.err);
+  ck_assert(!program_has(dir, "out"));
+  program_release(&r);
+}
+END_TEST
+
+int main(void)
+{
+  Suite *s = suite_create("triangles");
+  TCase *c = tcase_create("triangles");
+  tcase_add_checked_fixture(c, set_up, tear_down);
+  tcase_add_test(c, a_ball_freezes_alike_by_name_and_out_of_files);
+  tcase_add_test(c, results_rerun_without_the_drawing);
+  tcase_add_loop_test(c, a_fault_of_the_file_is_told_at_its_place_and_leaves_nothing, 0, sizeof faults / sizeof *faults);
+  suite_add_tcase(s, c);
+  SRunner *r = srunner_create(s);
+  srunner_run_all(r, CK_NORMAL);
+  const int failed = srunner_ntests_failed(r);
+  srunner_free(r);
+  return failed != 0;
+}
