@@ -8,6 +8,8 @@ static const double pi = 3.14159265358979323846;
 /* Radii grow by about this factor from shell to shell: fine enough for the ice to grow evenly. */
 static const double GROWTH = 1.15;
 enum { FEWEST = 4 };
+/* Newton's method ends when the curve is met so nearly by its tangents: what is left is not lost, it only lags. */
+static const double SETTLED = 1e-7;
 
 /* ------------------------------------------------------------------------------------------- making */
 
@@ -210,10 +212,10 @@ bool coil_shells_move(coil_shells *s, const phase_curve *curve, double coolant)
 {
   bool again = false;
   for (size_t i = 0; i < s->num; i++) {
-    const double before = s->slope[i];
-    s->ahead[i] += s->change[i] + s->response[i] * coolant;
+    const double change = s->change[i] + s->response[i] * coolant, expected = s->potential[i] + s->slope[i] * change;
+    s->ahead[i] += change;
     s->potential[i] = potential_and_slope(curve, s->ahead[i], &s->slope[i]);
-    again = again || s->slope[i] != before;
+    again = again || fabs(s->potential[i] - expected) > SETTLED * (1.0 + fabs(expected));
   }
   return again;
 }

@@ -71,7 +71,7 @@ void coil_shells_start(coil_shells *s, const phase_curve *curve, const double *e
  * nodes, W/m; lag in s. */
 void coil_shells_linearise(coil_shells *s, const double *potential, double lag, const coil_shells_tube *tube, double *fixed,
                            double *by_coolant);
-/* Takes the step for a coolant temperature. True: some shell came to another straight piece of its curve, so another round is due. */
+/* Takes the step for a coolant temperature. True: some shell left the tangent of its curve, so another round is due. */
 bool coil_shells_move(coil_shells *s, const phase_curve *curve, double coolant);
 
 /* Radius of the ice, m, when the ice in the shells is laid round the tube; the outer radius when all are frozen through. */

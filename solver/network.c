@@ -506,7 +506,7 @@ static void coolant_settle(network *net, const coolant_balance *b)
     net->coolant_temperature[coil] = net->coolant[coil].plant ? found : net->coolant[coil].temperature;
 }
 
-/* The shells a lag ahead, together with the coolant: Newton's method on straight pieces, which ends when every shell stays on its own. */
+/* The shells a lag ahead, together with the coolant: Newton's method, which ends when every shell keeps to its tangent. */
 static void find_shells(network *net, const double *enthalpy)
 {
   bool again = net->num_rings > 0;
