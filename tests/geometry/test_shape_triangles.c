@@ -153,6 +153,32 @@ START_TEST(distance_and_sign_are_those_of_a_search_through_all)
 }
 END_TEST
 
+/* Many threads at few places, so that they meet at what is remembered. */
+START_TEST(the_same_bits_for_any_number_of_threads)
+{
+  enum { PLACES = 3000, TIMES = 40 };
+  triangle_file f = triangle_solids_ball(20, centre, 0.2, 0.1), again = triangle_solids_ball(20, centre, 0.2, 0.1);
+  shape *alone = shape_of(&f), *shared = shape_of(&again);
+  double(*p)[3] = malloc(PLACES * sizeof *p), *wanted = malloc(PLACES * sizeof *wanted);
+  uint64_t x = 777;
+  for (int i = 0; i < PLACES; i++) {
+    for (int a = 0; a < 3; a++) p[i][a] = centre[a] + random_between(&x, -0.3, 0.3);
+    wanted[i] = shape_distance(alone, p[i]);
+  }
+  long wrong = 0;
+#pragma omp parallel for num_threads(8) schedule(dynamic, 7) reduction(+ : wrong)
+  for (int i = 0; i < PLACES * TIMES; i++) {
+    const int k = i * 7 % PLACES;
+    wrong += shape_distance(shared, p[k]) != wanted[k];
+  }
+  ck_assert_int_eq(wrong, 0);
+  free(p);
+  free(wanted);
+  shape_destroy(&alone);
+  shape_destroy(&shared);
+}
+END_TEST
+
 /* A needle's blunt corner: a plate a thousand times as wide as it is thick. */
 START_TEST(a_thin_plate_has_two_sides)
 {
@@ -406,6 +432,7 @@ int main(void)
   Suite *s = suite_create("shape_triangles");
   TCase *c = tcase_create("shape_triangles");
   tcase_add_test(c, distance_and_sign_are_those_of_a_search_through_all);
+  tcase_add_test(c, the_same_bits_for_any_number_of_threads);
   tcase_add_test(c, a_thin_plate_has_two_sides);
   tcase_add_test(c, a_fine_ball_is_a_sphere_out_of_every_kind_of_file);
   tcase_add_test(c, the_volume_below_a_level_is_exact);
