@@ -65,27 +65,35 @@ static double *hours_of(const results *res, double start)
   return hours;
 }
 
-static bool within_trapped(const body_result *body, int32_t pocket_index)
+/* Was the node still liquid when a trapped pocket that holds it was closed? */
+static bool shut_in(const body_result *body, const results *res, size_t node)
 {
-  for (int32_t i = pocket_index; i >= 0 && (size_t)i < body->num_pockets; i = body->pockets[i].parent)
-    if (body->pockets[i].trapped)
+  for (int32_t i = res->pocket[node]; i >= 0 && (size_t)i < body->num_pockets; i = body->pockets[i].parent)
+    if (body->pockets[i].trapped && !(res->freeze_time[node] < body->pockets[i].closed_at))
       return true;
   return false;
 }
 
-/* 1 in nodes of trapped pockets, 0 elsewhere; false when there are none. */
-static bool trapped_nodes(const rig *r, const mesh *m, const results *res, double *inside)
+/* 1 in nodes of water that was trapped, 0 in other water, NAN elsewhere. */
+static void trapped_nodes(const rig *r, const mesh *m, const results *res, double *inside)
 {
-  bool any = false;
   for (size_t i = 0; i < res->num_nodes; i++) {
-    inside[i] = 0.0;
+    inside[i] = NAN;
     for (size_t body = 0; body < res->num_bodies; body++)
-      if (m->part[i] == r->bodies[body].part && res->pocket && within_trapped(&res->bodies[body], res->pocket[i])) {
-        inside[i] = 1.0;
-        any = true;
-      }
+      if (m->part[i] == r->bodies[body].part && m->volume[i] > 0.0)
+        inside[i] = res->pocket && shut_in(&res->bodies[body], res, i) ? 1.0 : 0.0;
   }
-  return any;
+}
+
+/* An edge is drawn where trapped water meets other water: none when all of it was trapped, as in a closed vessel. */
+static bool has_edge(const section_view *v, const float *field)
+{
+  bool below = false, above = false;
+  for (size_t i = 0; i < v->width * v->height; i++) {
+    below = below || field[i] < 0.5f;
+    above = above || field[i] >= 0.5f;
+  }
+  return below && above;
 }
 
 static void draw_last_water(picture_panel *p, const results *res)
@@ -120,7 +128,7 @@ static size_t marks_taken(const picture_panel *p, const results *res, contour_bo
   return num;
 }
 
-static void tell_body(picture_layout *l, const body_result *body, bool revolved, bool alone)
+static void tell_body(picture_layout *l, const body_result *body, bool revolved, bool alone, bool closed)
 {
   char text[320], value[PLAIN_WORDS];
   if (!body->complete) {
@@ -141,26 +149,20 @@ static void tell_body(picture_layout *l, const body_result *body, bool revolved,
   plain_words_place(body->last_position, revolved, value);
   (void)snprintf(text, sizeof text, "at %s", value);
   (void)picture_layout_say(l, 42.0, words(), text);
-  (void)picture_layout_say(l, 42.0, words(), body->last_trapped ? "trapped: closed in by ice" : "not trapped");
+  (void)picture_layout_say(l, 42.0, words(), !body->last_trapped ? "not trapped" : closed ? "trapped: the vessel is closed" : "trapped: closed in by ice");
   picture_layout_gap(l, 14.0);
 }
 
-static void tell_trapped(picture_layout *l, const results *res)
+static void tell_trapped(picture_layout *l)
 {
-  size_t num = 0;
-  for (size_t i = 0; i < res->num_bodies; i++)
-    for (size_t k = 0; k < res->bodies[i].num_pockets; k++)
-      num += res->bodies[i].pockets[k].trapped;
-  char text[96];
-  (void)snprintf(text, sizeof text, "dashed: %zu pocket%s of trapped water", num, num == 1 ? "" : "s");
-  const double y = picture_layout_say(l, 42.0, words(), text);
+  const double y = picture_layout_say(l, 42.0, words(), "dashed: trapped water");
   canvas_line(l->canvas, l->side_x, y, l->side_x + 30.0, y, (canvas_pen){.ink = MARK, .width = 4.0, .dash = {9.0, 5.0}});
   picture_layout_gap(l, 14.0);
 }
 
-typedef struct { double *hours, *trapped; float *field; double latest; bool any_trapped; } freeze_map;
+typedef struct { double *hours, *trapped; float *field; double latest; bool dashed; } freeze_map;
 
-static status draw_freeze_panel(picture_panel *p, const rig *r, const mesh *m, const results *res, const freeze_map *f,
+static status draw_freeze_panel(picture_panel *p, const rig *r, const mesh *m, const results *res, freeze_map *f,
                                 const colour_map *map, message *msg)
 {
   status code = section_view_field(p->view, r, m, f->hours, SECTION_SLOPED, f->field, msg);
@@ -179,10 +181,11 @@ static status draw_freeze_panel(picture_panel *p, const rig *r, const mesh *m, c
                                        .unit = "h", .pen = {.ink = {0.05, 0.07, 0.10, 0.85}, .width = 2.0},
                                        .text = PICTURE_LAYOUT_SMALL};
   code = picture_panel_draw_levels(p, &levels, taken, num_taken, msg);
-  if (code == STATUS_OK && f->any_trapped) {
+  if (code == STATUS_OK)
     code = section_view_field(p->view, r, m, f->trapped, SECTION_SMOOTH, f->field, msg);
-    if (code == STATUS_OK)
-      code = picture_panel_draw_edge(p, f->field, (canvas_pen){.ink = MARK, .width = 4.0, .dash = {9.0, 5.0}}, msg);
+  if (code == STATUS_OK && has_edge(p->view, f->field)) {
+    f->dashed = true;
+    code = picture_panel_draw_edge(p, f->field, (canvas_pen){.ink = MARK, .width = 4.0, .dash = {9.0, 5.0}}, msg);
   }
   draw_last_water(p, res);
   return code;
@@ -211,9 +214,9 @@ static status draw_freeze_time(picture_layout *l, const rig *r, const mesh *m, c
   if (code == STATUS_OK) {
     draw_bar(l, map, (axes_bar){.low = 0.0, .high = f->latest, .map_low = 0.0, .map_high = 1.0, .title = "hours until frozen"});
     for (size_t i = 0; i < res->num_bodies; i++)
-      tell_body(l, &res->bodies[i], l->view[0]->revolved, res->num_bodies == 1);
-    if (f->any_trapped)
-      tell_trapped(l, res);
+      tell_body(l, &res->bodies[i], l->view[0]->revolved, res->num_bodies == 1, !r->bodies[i].open_top);
+    if (f->dashed)
+      tell_trapped(l);
   }
   free(map);
   free(f->field);
@@ -232,7 +235,7 @@ status picture_maps_freeze_time(const char *path, const rig *r, const mesh *m, c
         f.latest = f.hours[i];
     if (!(f.latest > 0.0))
       f.latest = 1.0; /* nothing froze: an empty map on a scale of one hour */
-    f.any_trapped = trapped_nodes(r, m, res, f.trapped);
+    trapped_nodes(r, m, res, f.trapped);
     const picture_layout_request want = {.path = path, .title = "When each place froze: hours from the start of freezing",
                                          .subtitle = r->title, .at = last_position(res), .water_only = true,
                                          .side_height = side_height(m, 200.0 * (double)res->num_bodies)};

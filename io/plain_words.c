@@ -25,8 +25,67 @@ void plain_words_duration(double seconds, char text[PLAIN_WORDS])
   }
 }
 
+/* Significant digits without an exponent and without zeros at the end. */
+static void figure(double value, int digits, char text[PLAIN_WORDS])
+{
+  if (fabs(value) < 0.999 * pow(10.0, digits) && (value == 0.0 || fabs(value) >= 1e-3))
+    (void)snprintf(text, PLAIN_WORDS, "%.*g", digits, value);
+  else if (fabs(value) < 1.0)
+    (void)snprintf(text, PLAIN_WORDS, "%.*e", digits - 1, value);
+  else
+    (void)snprintf(text, PLAIN_WORDS, "%.0f", value);
+}
+
+void plain_words_mass(double kilograms, bool listed, char text[PLAIN_WORDS])
+{
+  static const double KG_PER_LB = 0.45359237;
+  char metric[PLAIN_WORDS], us[PLAIN_WORDS];
+  const bool small = fabs(kilograms) < 0.9995;
+  if (!isfinite(kilograms)) {
+    (void)snprintf(text, PLAIN_WORDS, "not known");
+    return;
+  }
+  figure(small ? 1e3 * kilograms : kilograms, 3, metric);
+  figure(kilograms / KG_PER_LB * (small ? 16.0 : 1.0), small ? 2 : 3, us);
+  (void)snprintf(text, PLAIN_WORDS, "%.20s %s%s%.20s %s%s", metric, small ? "g" : "kg", listed ? ", " : " (", us, small ? "oz" : "lb", listed ? "" : ")");
+}
+
+void plain_words_volume(double cubic_metres, char text[PLAIN_WORDS])
+{
+  static const double GALLON = 0.003785411784; /* m3, US; 128 fluid ounces */
+  char metric[PLAIN_WORDS], us[PLAIN_WORDS];
+  const bool small = fabs(cubic_metres) < 0.9995e-3;
+  if (!isfinite(cubic_metres)) {
+    (void)snprintf(text, PLAIN_WORDS, "not known");
+    return;
+  }
+  figure(small ? 1e6 * cubic_metres : 1e3 * cubic_metres, small ? 3 : 4, metric);
+  figure(cubic_metres / GALLON * (small ? 128.0 : 1.0), 3, us);
+  (void)snprintf(text, PLAIN_WORDS, "%.20s %s (%.20s %s)", metric, small ? "mL" : "L", us, small ? "US fl oz" : "US gal");
+}
+
+static bool is_long(double metres)
+{
+  return fabs(metres) >= 10.0; /* five digits and more of millimetres are not read */
+}
+
+void plain_words_length(double metres, char text[PLAIN_WORDS])
+{
+  char number[PLAIN_WORDS];
+  if (!isfinite(metres)) {
+    (void)snprintf(text, PLAIN_WORDS, "not known");
+    return;
+  }
+  figure(is_long(metres) ? metres : 1e3 * metres, 4, number);
+  (void)snprintf(text, PLAIN_WORDS, "%.60s %s", number, is_long(metres) ? "m" : "mm");
+}
+
 static void millimetres(double metres, char text[PLAIN_WORDS])
 {
+  if (is_long(metres)) {
+    plain_words_value(metres, 3, "m", text);
+    return;
+  }
   const double mm = round(metres * 1000.0);
   (void)snprintf(text, PLAIN_WORDS, "%s%.0f mm", mm < 0.0 ? "\xE2\x88\x92" : "", fabs(mm));
 }

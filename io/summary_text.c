@@ -6,7 +6,7 @@
 
 #include "io/plain_words.h"
 
-static const double KG_PER_LB = 0.45359237, M_PER_INCH = 0.0254, PA_PER_PSI = 6894.757293168, J_PER_KWH = 3.6e6;
+static const double M_PER_INCH = 0.0254, PA_PER_PSI = 6894.757293168, J_PER_KWH = 3.6e6;
 static const double BTU_PER_HOUR_PER_WATT = 3.412141633;
 
 enum { MOST_PARAGRAPHS = 20, PARAGRAPH = 640, INDENT = 2 };
@@ -67,7 +67,11 @@ static void say_place(const rig *r, const double position[3], char text[2 * PLAI
 {
   const double mm[3] = {1e3 * position[0], 1e3 * position[1], 1e3 * position[2]};
   const double inch[3] = {position[0] / M_PER_INCH, position[1] / M_PER_INCH, position[2] / M_PER_INCH};
-  if (r->mesh_grid->kind == GRID_RZ && mm[0] < 0.5)
+  if (fmax(fabs(mm[0]), fmax(fabs(mm[1]), fabs(mm[2]))) >= 1e4) {
+    char where[PLAIN_WORDS];
+    plain_words_place(position, r->mesh_grid->kind == GRID_RZ, where);
+    (void)snprintf(text, 2 * PLAIN_WORDS, "at %s", where);
+  } else if (r->mesh_grid->kind == GRID_RZ && mm[0] < 0.5)
     (void)snprintf(text, 2 * PLAIN_WORDS, "on the axis at z = %.0f mm (%.1f in)", mm[2], inch[2]);
   else if (r->mesh_grid->kind == GRID_RZ)
     (void)snprintf(text, 2 * PLAIN_WORDS, "at r = %.0f mm, z = %.0f mm (%.1f in, %.1f in)", mm[0], mm[2], inch[0], inch[2]);
@@ -78,24 +82,54 @@ static void say_place(const rig *r, const double position[3], char text[2 * PLAI
 
 /* ------------------------------------------------------------------------------------------------ sentences */
 
-static void tell_freeze(paragraphs *all, const body_result *b)
+/* The stage whose end is judged: the first freeze, else the last of all; NULL without stages. */
+static const stage_result *judged_stage(const results *res)
+{
+  for (size_t i = 0; i < res->num_stages; i++)
+    if (res->stages[i].kind == STAGE_FREEZE)
+      return &res->stages[i];
+  return res->num_stages ? &res->stages[res->num_stages - 1] : NULL;
+}
+
+/* Loud only where time ran out before the ice was solid; a stage that ended as it was asked to is told as that. */
+static void say_unfinished(paragraph *p, const body_result *b, const stage_result *stage)
+{
+  static const double AT_ONCE = 1.0; /* s */
+  char after[PLAIN_WORDS];
+  const char *by = stage ? stage->ended_by : "";
+  if (strcmp(by, "time limit") == 0) {
+    say(p, ": NOT solid at the time limit");
+  } else if (strcmp(by, "time") == 0) {
+    say(p, ": NOT solid when the time of stage %s was up", stage->name);
+  } else if (strcmp(by, "temperature") == 0 && stage->end_at - stage->start_at < AT_ONCE) {
+    say(p, ": stage %s ended at once, its \"until\" was met when it began", stage->name);
+  } else if (strcmp(by, "temperature") == 0) {
+    plain_words_duration(stage->end_at - stage->start_at, after);
+    say(p, ": stage %s ended by its \"until\" after %s, before it was solid", stage->name, after);
+  } else {
+    say(p, ": not solid at the end");
+  }
+  if (isfinite(b->fraction))
+    say(p, "; %.1f %% of it is ice", 100.0 * b->fraction);
+  say(p, ".");
+}
+
+static void tell_freeze(paragraphs *all, const body_result *b, const stage_result *stage)
 {
   static const char *const shares[3] = {"half", "90 %", "99 %"};
-  char time[PLAIN_WORDS];
+  char time[PLAIN_WORDS], mass[PLAIN_WORDS];
   paragraph *p = begin(all, 0);
+  plain_words_mass(b->mass, true, mass);
   say(p, "%s", b->name);
   if (isfinite(b->mass))
-    say(p, " (%.1f kg, %.0f lb)", b->mass, b->mass / KG_PER_LB);
+    say(p, " (%s)", mass);
   if (b->complete && isfinite(b->freeze_time)) {
     plain_words_duration(b->freeze_time, time);
     say(p, ": frozen solid after %s.", time);
   } else if (b->complete) {
     say(p, ": frozen solid.");
   } else {
-    say(p, ": NOT solid at the end");
-    if (isfinite(b->fraction))
-      say(p, ", %.1f %% of it is ice", 100.0 * b->fraction);
-    say(p, ".");
+    say_unfinished(p, b, stage);
   }
   bool any = false;
   for (int mark = 0; mark < 3; mark++) {
@@ -109,17 +143,21 @@ static void tell_freeze(paragraphs *all, const body_result *b)
     say(p, ".");
 }
 
-static void tell_last_liquid(paragraphs *all, const rig *r, const body_result *b)
+static void tell_last_liquid(paragraphs *all, const rig *r, const body_result *b, bool closed)
 {
   if (!isfinite(b->last_position[0]) || !isfinite(b->last_position[2]))
     return;
   paragraph *p = begin(all, 1);
-  char place[2 * PLAIN_WORDS];
+  char place[2 * PLAIN_WORDS], mass[PLAIN_WORDS];
   say_place(r, b->last_position, place);
   say(p, "Its last water sits %s", place);
   if (isfinite(b->last_distance))
     say(p, ", %.0f mm (%.1f in) from the nearest surface,", 1e3 * b->last_distance, b->last_distance / M_PER_INCH);
-  say(p, b->last_trapped ? " and is trapped: ice shuts it in, it presses, bulges or cracks the block." : " and is not trapped.");
+  if (b->last_trapped)
+    say(p, closed ? " and has no way out: the vessel is closed, it presses, cracks the block or bursts the vessel."
+                  : " and is trapped: ice shuts it in, it presses, bulges or cracks the block.");
+  else
+    say(p, " and is not trapped.");
   size_t num_trapped = 0;
   const pocket *largest = NULL;
   for (size_t i = 1; i < b->num_pockets; i++) {
@@ -129,8 +167,9 @@ static void tell_last_liquid(paragraphs *all, const rig *r, const body_result *b
   }
   if (b->num_pockets > 1)
     say(p, " %zu further pocket%s parted from it, %zu of them trapped", b->num_pockets - 1, b->num_pockets == 2 ? "" : "s", num_trapped);
+  plain_words_mass(largest ? largest->mass : NAN, false, mass);
   if (largest && isfinite(largest->mass))
-    say(p, ", the largest with %.2f kg (%.1f lb)", largest->mass, largest->mass / KG_PER_LB);
+    say(p, ", the largest with %s", mass);
   if (b->num_pockets > 1)
     say(p, ".");
 }
@@ -258,7 +297,7 @@ static size_t columns_of(const char *text, size_t num_bytes)
 /* Bytes up to the blank that ends the word at `word`. A figure keeps its unit: "-18.9 degC" and "23 psig" are one word. */
 static size_t word_length(const char *word)
 {
-  static const char *const units[] = {"\xC2\xB0" "C", "\xC2\xB0" "F", "%", "kg", "mm", "in", "d", "h", "min", "s", "kW", "kWh", "bar(g)"};
+  static const char *const units[] = {"\xC2\xB0" "C", "\xC2\xB0" "F", "%", "kg", "g", "mm", "m", "in", "d", "h", "min", "s", "kW", "kWh", "bar(g)"};
   size_t bytes = strcspn(word, " ");
   if (bytes == 0 || word[bytes] == '\0' || word[bytes - 1] < '0' || word[bytes - 1] > '9')
     return bytes;
@@ -353,8 +392,8 @@ status summary_text_make(char **text, const rig *r, const results *res, message 
   if (r->title[0])
     say(begin(all, 0), "%s", r->title);
   for (size_t i = 0; i < res->num_bodies && i < MOST_BODIES; i++) {
-    tell_freeze(all, &res->bodies[i]);
-    tell_last_liquid(all, r, &res->bodies[i]);
+    tell_freeze(all, &res->bodies[i], judged_stage(res));
+    tell_last_liquid(all, r, &res->bodies[i], i < r->num_bodies && !r->bodies[i].open_top);
   }
   if (res->num_bodies == 1)
     tell_level(all, &res->bodies[0]);

@@ -279,6 +279,29 @@ START_TEST(same_picture_is_the_same_file)
 }
 END_TEST
 
+/* A dash that is not drawn is not promised: water all of which was shut in from the start has no edge. */
+START_TEST(dashes_are_in_the_legend_only_when_they_are_drawn)
+{
+  results *res = picture_rig_results(round_rig);
+  pocket *pockets = res->bodies[0].pockets;
+  char *bytes[3] = {NULL, NULL, NULL};
+  size_t length[3] = {0, 0, 0};
+  const double closed_at[3] = {NAN, 0.0, 0.9 * 86400.0}; /* never; from the start; late */
+  for (int k = 0; k < 3; k++) {
+    pockets[0].trapped = k > 0;
+    pockets[0].closed_at = closed_at[k];
+    pockets[1].trapped = false;
+    ck_assert_int_eq(pictures_freeze_time(in_dir("f.png"), picture_rig_rig(round_rig), picture_rig_mesh(round_rig), res, NULL), STATUS_OK);
+    ck_assert_int_eq(whole_file_read(in_dir("f.png"), 1 << 24, &bytes[k], &length[k], NULL), STATUS_OK);
+  }
+  ck_assert_uint_eq(length[0], length[1]);
+  ck_assert_mem_eq(bytes[0], bytes[1], length[0]);
+  ck_assert(length[2] != length[0] || memcmp(bytes[2], bytes[0], length[0]) != 0);
+  for (int k = 0; k < 3; k++)
+    free(bytes[k]);
+}
+END_TEST
+
 START_TEST(an_unfinished_freeze_is_drawn_and_said)
 {
   results *res = picture_rig_results(round_rig);
@@ -392,6 +415,25 @@ START_TEST(durations_and_places_are_said_plainly)
   ck_assert_str_eq(text, "the axis, z = 210 mm");
   plain_words_place((double[3]){0.0123, -0.02, 0.21}, false, text);
   ck_assert_str_eq(text, "x = 12 mm, y = \xE2\x88\x92" "20 mm, z = 210 mm");
+  plain_words_place((double[3]){12.5, 0.0, 0.21}, true, text);
+  ck_assert_str_eq(text, "r = 12.5 m, z = 210 mm");
+  static const struct { double kg; const char *want, *listed; } masses[] = {{0.16, "160 g (5.6 oz)", "160 g, 5.6 oz"}, {0.0045, "4.5 g (0.16 oz)", "4.5 g, 0.16 oz"},
+      {0.9999, "1 kg (2.2 lb)", "1 kg, 2.2 lb"}, {4.3, "4.3 kg (9.48 lb)", "4.3 kg, 9.48 lb"}, {12345.0, "12345 kg (27216 lb)", "12345 kg, 27216 lb"},
+      {NAN, "not known", "not known"}}; /* 1 lb = 0.45359237 kg = 16 oz */
+  for (size_t i = 0; i < sizeof masses / sizeof *masses; i++) {
+    plain_words_mass(masses[i].kg, false, text);
+    ck_assert_str_eq(text, masses[i].want);
+    plain_words_mass(masses[i].kg, true, text);
+    ck_assert_str_eq(text, masses[i].listed);
+  }
+  plain_words_volume(0.012, text); /* 1 US gal = 3.785411784 L = 128 US fl oz */
+  ck_assert_str_eq(text, "12 L (3.17 US gal)");
+  plain_words_volume(0.00048, text);
+  ck_assert_str_eq(text, "480 mL (16.2 US fl oz)");
+  plain_words_length(0.1582, text);
+  ck_assert_str_eq(text, "158.2 mm");
+  plain_words_length(12.345, text);
+  ck_assert_str_eq(text, "12.35 m");
   plain_words_value(-0.04321, 2, "kWh", text);
   ck_assert_str_eq(text, "\xE2\x88\x92" "0.043 kWh");
   plain_words_value(12345.6, 3, "W", text);
@@ -413,6 +455,7 @@ int main(void)
   tcase_add_test(t, a_linear_field_comes_out_linear);
   tcase_add_test(t, all_pictures_of_a_run_are_there_and_not_blank);
   tcase_add_test(t, same_picture_is_the_same_file);
+  tcase_add_test(t, dashes_are_in_the_legend_only_when_they_are_drawn);
   tcase_add_test(t, an_unfinished_freeze_is_drawn_and_said);
   tcase_add_test(t, a_place_that_cannot_be_written_gives_one_message_and_no_file);
   tcase_add_test(t, without_any_font_the_picture_is_refused);

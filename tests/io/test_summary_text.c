@@ -68,7 +68,7 @@ START_TEST(figures_are_metric_with_us_units_beside)
 {
   char *text = made();
   assert_says(text, "Small drum in a tub");
-  assert_says(text, "drum (4.3 kg, 9 lb): frozen solid after 7 h 30 min");
+  assert_says(text, "drum (4.3 kg, 9.48 lb): frozen solid after 7 h 30 min");
   assert_says(text, "half after 2 h 30 min, 90 % after 5 h 30 min, 99 % after 7 h 0 min");
   assert_says(text, "Its last water sits on the axis at z = 128 mm (5.0 in), 75 mm (3.0 in) from the nearest surface");
   assert_says(text, "is trapped");
@@ -90,16 +90,43 @@ START_TEST(figures_are_metric_with_us_units_beside)
 }
 END_TEST
 
-START_TEST(an_unfinished_freeze_is_said_first_and_loud)
+/* Only where time ran out is it said loud. */
+static const struct {
+  const char *ended_by;
+  double end_at;
+  const char *says;
+} ends[] = {
+    {"time limit", 27600.0, "drum (4.3 kg, 9.48 lb): NOT solid at the time limit; 87.5 % of it is ice."},
+    {"time", 27600.0, "NOT solid when the time of stage freeze was up; 87.5 %"},
+    {"temperature", 27600.0, "stage freeze ended by its \"until\" after 7 h 30 min, before it was solid; 87.5 %"},
+    {"temperature", 600.0, "stage freeze ended at once, its \"until\" was met when it began; 87.5 %"},
+};
+
+START_TEST(an_unfinished_freeze_is_said_first_and_with_its_reason)
 {
   res.bodies[0].complete = false;
   res.bodies[0].fraction = 0.875;
   res.bodies[0].freeze_time = NAN;
   res.bodies[0].last_position[0] = NAN;
+  (void)snprintf(res.stages[1].ended_by, sizeof res.stages[1].ended_by, "%s", ends[_i].ended_by);
+  res.stages[1].end_at = ends[_i].end_at;
   char *text = made();
-  assert_says(text, "NOT solid at the end, 87.5 % of it is ice");
+  assert_says(text, ends[_i].says);
+  ck_assert(strncmp(ends[_i].ended_by, "time", 4) == 0 || !strstr(text, "NOT"));
   ck_assert_ptr_null(strstr(text, "last water"));
   ck_assert_ptr_null(strstr(text, "nan"));
+  free(text);
+}
+END_TEST
+
+START_TEST(last_water_in_a_closed_vessel_is_not_called_shut_in_by_ice)
+{
+  s.body.open_top = false;
+  s.body.mass = res.bodies[0].mass = 0.16;
+  char *text = made();
+  assert_says(text, "drum (160 g, 5.6 oz)");
+  assert_says(text, "has no way out: the vessel is closed");
+  ck_assert_ptr_null(strstr(text, "ice shuts it in"));
   free(text);
 }
 END_TEST
@@ -153,7 +180,8 @@ int main(void)
   TCase *tcase = tcase_create("all");
   tcase_add_checked_fixture(tcase, set_up, tear_down);
   tcase_add_test(tcase, figures_are_metric_with_us_units_beside);
-  tcase_add_test(tcase, an_unfinished_freeze_is_said_first_and_loud);
+  tcase_add_loop_test(tcase, an_unfinished_freeze_is_said_first_and_with_its_reason, 0, (int)(sizeof ends / sizeof *ends));
+  tcase_add_test(tcase, last_water_in_a_closed_vessel_is_not_called_shut_in_by_ice);
   tcase_add_test(tcase, what_is_unknown_is_not_mentioned);
   tcase_add_test(tcase, too_much_to_say_still_fits);
   tcase_add_test(tcase, a_title_with_line_ends_and_long_words_still_fits);
