@@ -9,7 +9,7 @@
 #include "io/case_keys.h"
 #include "io/plain_words.h"
 
-static const double POUND = 0.45359237, FOOT = 0.3048, GALLON = 0.003785411784; /* kg, m, m3 (US) */
+static const double POUND = 0.45359237, FOOT = 0.3048; /* kg, m */
 static const double GRAVITY = 9.80665;
 enum { COLUMNS = 98, SENTENCE = 600 };
 
@@ -62,18 +62,21 @@ static void print_parts(FILE *to, const case_file *c, const case_facts *f)
   for (size_t i = 0; i < c->num_parts; i++) {
     const case_part *p = &c->parts[i];
     const rig_part *r = &c->rig.parts[p->rig_part];
-    char size[200];
+    char size[4 * PLAIN_WORDS], floor[PLAIN_WORDS], rim[PLAIN_WORDS], wall[PLAIN_WORDS], mass[PLAIN_WORDS];
+    plain_words_length(p->floor, floor);
+    plain_words_length(p->rim, rim);
+    plain_words_length(p->wall, wall);
+    plain_words_mass(f->parts[i].mass, false, mass);
     if (p->is_vessel)
-      (void)snprintf(size, sizeof size, "hollow from z %.4g to %.4g mm, wall %.3g mm, open %s", 1e3 * p->floor, 1e3 * p->rim, 1e3 * p->wall,
-                     p->open_top ? "at the top" : "nowhere");
+      (void)snprintf(size, sizeof size, "hollow from z %s to %s, wall %s, open %s", floor, rim, wall, p->open_top ? "at the top" : "nowhere");
     else if (p->hollow)
-      (void)snprintf(size, sizeof size, "a layer of %.3g mm round %s", 1e3 * p->wall, yaml_tree_value(p->item, "around")->text);
+      (void)snprintf(size, sizeof size, "a layer of %s round %.60s", wall, yaml_tree_value(p->item, "around")->text);
     else
-      (void)snprintf(size, sizeof size, "%s from z %.4g to %.4g mm", yaml_tree_value(p->item, "shape")->text, 1e3 * p->floor, 1e3 * p->rim);
+      (void)snprintf(size, sizeof size, "%.60s from z %s to %s", yaml_tree_value(p->item, "shape")->text, floor, rim);
     if (r->kind == PART_HELD)
       say(to, "%s: %s; held at %.4g degC%s", p->name, size, r->held.value[0], r->held.num > 1 ? " and then by its table" : "");
     else
-      say(to, "%s: %s; %s, %.3g kg, starts at %.4g degC", p->name, size, p->solid ? p->solid : "own material", f->parts[i].mass,
+      say(to, "%s: %s; %s, %s, starts at %.4g degC", p->name, size, p->solid ? p->solid : "own material", mass,
           r->initial_temperature);
   }
 }
@@ -100,14 +103,25 @@ static void print_bodies(FILE *to, const case_file *c, const case_facts *f)
     const case_body_facts *b = &f->bodies[i];
     const case_part *mould = &c->parts[q->vessel];
     (void)fprintf(to, "\nThe block: %s in %s\n", q->name, mould->name);
-    say(to, "%.4g L (%.3g US gal) at %.3g degC stand at z %.4g mm, %.3g mm below the rim; frozen it is %.4g L and reaches z %.4g mm, %.3g mm below the rim",
-        1e3 * q->volume, q->volume / GALLON, q->temperature, 1e3 * q->level, 1e3 * b->headspace_liquid, 1e3 * b->frozen_volume, 1e3 * q->frozen_level,
-        1e3 * b->headspace_frozen);
-    if (q->expelled > 0.0)
-      say(to, "%.3g L of ice find no room and are taken as expelled: leave more headspace", 1e3 * q->expelled);
-    say(to, "It weighs %.3g kg (%.3g lb)%s%.3g kg; one person may lift %.0f kg (%.0f lb) under ideal conditions (NIOSH, from memory), so %s", q->mass,
-        q->mass / POUND, isnan(b->mould_mass) ? ", its mould apart: " : ", with the mould ", isnan(b->mould_mass) ? q->mass : q->mass + b->mould_mass,
-        CASE_FACTS_LIFT_LIMIT, CASE_FACTS_LIFT_LIMIT / POUND, q->mass > CASE_FACTS_LIFT_LIMIT ? "use a hoist" : "one person can carry the block");
+    char poured[PLAIN_WORDS], frozen[PLAIN_WORDS], level[PLAIN_WORDS], ice_level[PLAIN_WORDS], below[PLAIN_WORDS], ice_below[PLAIN_WORDS];
+    plain_words_volume(q->volume, poured);
+    plain_words_volume(b->frozen_volume, frozen);
+    plain_words_length(q->level, level);
+    plain_words_length(q->frozen_level, ice_level);
+    plain_words_length(b->headspace_liquid, below);
+    plain_words_length(b->headspace_frozen, ice_below);
+    say(to, "%s at %.3g degC stand at z %s, %s below the rim; frozen it is %s and reaches z %s, %s below the rim", poured, q->temperature, level, below,
+        frozen, ice_level, ice_below);
+    if (q->expelled > 0.0) {
+      plain_words_volume(q->expelled, poured);
+      say(to, "%s of ice find no room and are taken as expelled: leave more headspace", poured);
+    }
+    char mass[PLAIN_WORDS], with_mould[PLAIN_WORDS];
+    plain_words_mass(q->mass, false, mass);
+    plain_words_mass(q->mass + b->mould_mass, false, with_mould);
+    say(to, "It weighs %s%s%s; one person may lift %.0f kg (%.0f lb) under ideal conditions (NIOSH, from memory), so %s", mass,
+        isnan(b->mould_mass) ? ", its mould apart" : ", with the mould ", isnan(b->mould_mass) ? "" : with_mould, CASE_FACTS_LIFT_LIMIT,
+        CASE_FACTS_LIFT_LIMIT / POUND, q->mass > CASE_FACTS_LIFT_LIMIT ? "use a hoist" : "one person can carry the block");
     print_lift(to, c, b, q);
   }
 }

@@ -1,5 +1,6 @@
 #include "io/case_keys.h"
 
+#include <ctype.h>
 #include <stdint.h>
 #include <stdlib.h>
 #include <string.h>
@@ -628,13 +629,27 @@ static void unknown_key(const checker *c, const yaml_node *key, case_section sec
     fault_add(c->faults, key->at, "%s%s%.*s: unknown key; accepted are %s", path, *path ? "." : "", SHOWN, key->text, list);
 }
 
+/* In { } a comma ends a value: `{wall: 1,5 mm}` is read as wall: 1 and a key "5 mm" without value. Number i of the map and what follows it. */
+static bool is_cut_at_comma(const yaml_node *map, size_t i)
+{
+  if (i + 1 >= map->num || map->items[i]->kind != YAML_TEXT || map->items[i + 1]->kind != YAML_TEXT || map->items[i + 1]->text[0] != 0)
+    return false;
+  const char *before = map->items[i]->text, *after = map->keys[i + 1]->text;
+  const size_t n = strlen(before);
+  return n > 0 && isdigit((unsigned char)before[n - 1]) && strspn(before, "+-0123456789") == n && isdigit((unsigned char)after[0]);
+}
+
 static void check_map(const checker *c, const yaml_node *map, case_section section, const char *path)
 {
   char inner[PATH];
   for (size_t i = 0; i < map->num; i++) {
     const case_key *k = case_keys_find(section, map->keys[i]->text);
     (void)snprintf(inner, sizeof inner, "%.120s%s%.48s", path, *path ? "." : "", map->keys[i]->text);
-    if (k)
+    if (k && is_cut_at_comma(map, i)) {
+      fault_add(c->faults, map->items[i]->at, "%s: \"%.20s,%.40s\" has a comma in the number; the decimal sign is a point (1.5 mm)", inner,
+                map->items[i]->text, map->keys[i + 1]->text);
+      i++;
+    } else if (k)
       check_value(c, k, map->items[i], inner);
     else
       unknown_key(c, map->keys[i], section, path);

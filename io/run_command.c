@@ -352,6 +352,17 @@ static status say_again(const sitting *s, message *msg)
 
 /* ------------------------------------------------------------------------------------------------ the whole */
 
+/* Once a run, beside the notes in its log: spreads of values change nothing yet. */
+static void tell_spreads(const options *o, const case_file *c)
+{
+  static const char mark[] = "the spread is kept";
+  size_t num = 0;
+  for (const char *p = c->notes ? c->notes : ""; (p = strstr(p, mark)) != NULL; p++)
+    num++;
+  if (num > 0 && !o->quiet)
+    (void)fprintf(stderr, "lastwater: the spread of %zu value%s is kept but not used yet; middle values are computed\n", num, num == 1 ? "" : "s");
+}
+
 static status prepare(sitting *s, const options *o, const case_file *c, message *msg)
 {
   *s = (sitting){.o = o, .rig = &c->rig, .lock = -1, .begun = wall_clock(), .saved_at = -INFINITY, .saved_time = NAN};
@@ -381,6 +392,7 @@ status run_command(const options *o, const case_file *c, message *msg)
   sitting s;
   interrupt_begin();
   status code = prepare(&s, o, c, msg);
+  tell_spreads(o, c);
   if (code == STATUS_OK) /* before anything is written: a fault of the input leaves nothing behind */
     code = run_create(&s.run, s.rig, msg);
   if (code == STATUS_OK)

@@ -357,7 +357,7 @@ static status read_document(reader *r, yaml_node **out)
     yaml_event_delete(&e);
   }
   if (code == STATUS_OK && !root) {
-    fault_add(r->faults, (fault_place){0}, "the file is empty");
+    fault_add(r->faults, (fault_place){.line = 1, .column = 1}, "the file is empty");
     code = STATUS_BAD_INPUT;
   }
   if (code == STATUS_OK)

@@ -106,6 +106,15 @@ START_TEST(cautions_are_those_of_this_rig)
   ck_assert(!has_caution("lifting")); /* 12 kg */
   ck_assert(!has_caution("closed vessel"));
   ck_assert(has_caution("local codes"));
+  /* more than 250 kg/m2 on the trough's foot, and some 110 kg in all: no floor minds */
+  ck_assert_double_gt(f->floor_load, 250.0);
+  ck_assert_double_lt(f->mass, 150.0);
+  ck_assert(!has_caution("floor:"));
+  tear_down();
+  const char *const fuller[] = {"baths.brine.level=48 cm", "parts.bucket.height=40 cm"};
+  open_case(fuller, 2);
+  ck_assert_double_gt(f->mass, 150.0);
+  ck_assert(has_caution("floor:"));
   tear_down();
   const char *const overrides[] = {"parts.bucket.material=hdpe", "parts.bucket.open=none", "baths.brine.salt=ethanol"};
   open_case(overrides, 3);

@@ -53,8 +53,8 @@ static const struct {
   int line;
   const char *says;
 } broken[] = {
-    {"empty", 0, "the file is empty"},
-    {"only_comment", 0, "the file is empty"},
+    {"empty", 1, "the file is empty"},
+    {"only_comment", 1, "the file is empty"},
     {"not_a_map", 1, "a case is a map of keys"},
     {"second_document", 52, "a second document"},
     {"bad_utf8", 1, "not a text in UTF-8"},
@@ -86,6 +86,7 @@ static const struct {
     {"empty_parts", 5, "the list is empty; at least one item"},
     {"bare_number", 18, "\"2\" has no unit; a length is written like 3 mm"},
     {"decimal_comma", 18, "the decimal sign is a point"},
+    {"comma_in_braces", 13, "parts.bucket.wall: \"2,5 mm\" has a comma in the number; the decimal sign is a point"},
     {"base_sixty", 47, "counts in sixties"},
     {"wrong_unit", 18, "kg does not measure a length"},
     {"ounces", 23, "oz may be a volume or a mass"},

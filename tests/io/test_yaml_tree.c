@@ -100,8 +100,8 @@ END_TEST
 static const struct {
   const char *text, *told;
 } refused[] = {
-    {"", "f.yaml: the file is empty"},
-    {"# nothing\n", "f.yaml: the file is empty"},
+    {"", "f.yaml:1:1: the file is empty"},
+    {"# nothing\n", "f.yaml:1:1: the file is empty"},
     {"a: &x 1\n", "f.yaml:1:4: anchors (&x)"},
     {"a: *x\n", "f.yaml:1:4: aliases (*x)"},
     {"a: !!int 1\n", "f.yaml:1:4: tags (tag:yaml.org,2002:int)"},

@@ -107,7 +107,7 @@ START_TEST(check_explains_and_draws)
 {
   copy_case(TEST_DATA "/trough.yaml");
   ck_assert_int_eq(type("check case.yaml"), 0);
-  static const char *const said[] = {"A bucket in a trough", "one person may lift 23 kg", "floats: it must be held down", "begins to freeze at -18.9 degC",
+  static const char *const said[] = {"A bucket in a trough", "12 L (3.17 US gal) at 10 degC", "one person may lift 23 kg", "floats: it must be held down", "begins to freeze at -18.9 degC",
                                      "8 turns of radius 220 mm", "which chloride brine attacks", "kg/m2", "local codes"};
   for (size_t i = 0; i < sizeof said / sizeof *said; i++)
     ck_assert_msg(strstr(out, said[i]) != NULL, "\"%s\" is not said in:\n%s", said[i], out);
@@ -253,6 +253,16 @@ START_TEST(estimate_leaves_a_rod_in_the_water_to_a_run)
 }
 END_TEST
 
+START_TEST(spread_that_is_not_used_yet_is_said)
+{
+  copy_case(TEST_DATA "/sealed_can.yaml");
+  ck_assert_int_eq(type("check case.yaml --set 'parts.can.wall=1 +- 0.2 mm' --set 'room.temperature=18 C .. 22 C'"), 0);
+  ck_assert_ptr_nonnull(strstr(out, "the spread is kept in the case but not used yet"));
+  ck_assert_int_eq(type("run case.yaml --set 'parts.can.wall=1 +- 0.2 mm' --set 'room.temperature=18 C .. 22 C'"), 0);
+  ck_assert_ptr_nonnull(strstr(err, "the spread of 2 values is kept but not used yet"));
+}
+END_TEST
+
 /* Conservation of energy: what lies wholly under brine gives heat to the brine alone. */
 START_TEST(sealed_can_under_brine_has_no_path_to_the_room)
 {
@@ -288,6 +298,7 @@ int main(void)
   tcase_add_test(commands, resolved_case_reruns_to_the_same_summary);
   tcase_add_loop_test(commands, estimate_takes_the_shape_and_the_cold_faces, 0, (int)(sizeof shapes / sizeof *shapes));
   tcase_add_test(commands, estimate_leaves_a_rod_in_the_water_to_a_run);
+  tcase_add_test(commands, spread_that_is_not_used_yet_is_said);
   tcase_add_test(commands, sealed_can_under_brine_has_no_path_to_the_room);
   suite_add_tcase(suite, commands);
   SRunner *runner = srunner_create(suite);
