@@ -81,19 +81,20 @@ static void print_parts(FILE *to, const case_file *c, const case_facts *f)
   }
 }
 
-static void print_lift(FILE *to, const case_file *c, const case_body_facts *b, const case_liquid *q)
+static void print_lift(FILE *to, const case_file *c, const case_body_facts *b)
 {
-  const case_part *mould = &c->parts[q->vessel];
-  const double kilograms = b->up_force / GRAVITY;
+  char aside[PLAIN_WORDS], weight[PLAIN_WORDS], force[PLAIN_WORDS];
   if (b->bath < 0)
     return;
+  plain_words_volume(b->displaced, aside);
+  plain_words_mass(b->up_force / GRAVITY, false, weight);
+  plain_words_value(fabs(b->up_force), 3, "N", force);
   if (b->up_force > 0.0)
-    say(to, "In %s it pushes %.3g L of brine aside and floats: it must be held down with %.0f N (the weight of %.3g kg, %.3g lb), most of all while "
-            "it is being filled and once the ice is in", c->baths[b->bath].name, 1e3 * b->displaced, b->up_force, kilograms, kilograms / POUND);
+    say(to, "In %s it pushes %s of brine aside and floats: it must be held down with %s (the weight of %s), most of all while it is being filled "
+            "and once the ice is in", c->baths[b->bath].name, aside, force, weight);
   else
-    say(to, "In %s it pushes %.3g L of brine aside and stands by itself with %.0f N to spare; empty it would float", c->baths[b->bath].name,
-        1e3 * b->displaced, -b->up_force);
-  (void)mould;
+    say(to, "In %s it pushes %s of brine aside and stands by itself with %s to spare; empty it would float", c->baths[b->bath].name, aside,
+        force);
 }
 
 static void print_bodies(FILE *to, const case_file *c, const case_facts *f)
@@ -122,7 +123,7 @@ static void print_bodies(FILE *to, const case_file *c, const case_facts *f)
     say(to, "It weighs %s%s%s; one person may lift %.0f kg (%.0f lb) under ideal conditions (NIOSH, from memory), so %s", mass,
         isnan(b->mould_mass) ? ", its mould apart" : ", with the mould ", isnan(b->mould_mass) ? "" : with_mould, CASE_FACTS_LIFT_LIMIT,
         CASE_FACTS_LIFT_LIMIT / POUND, q->mass > CASE_FACTS_LIFT_LIMIT ? "use a hoist" : "one person can carry the block");
-    print_lift(to, c, b, q);
+    print_lift(to, c, b);
   }
 }
 
