@@ -6,9 +6,11 @@
 
 #include "materials/material.h"
 #include "solver/pockets.h"
+#include "solver/run_clouding.h"
 #include "solver/verdict.h"
 
 static const double LEAST_POCKET_SHARE = 0.001;
+static const double MOST_BOOKS_ERROR = 1e-9, MOST_CLAMPED = 0.02; /* of air and minerals; of a body's nodes */
 enum { LEAST_POCKET_NODES_RZ = 9, LEAST_POCKET_NODES_XYZ = 27 };
 
 /* kg/m3 at 0 degC and 101325 Pa: ice by IAPWS R10-06(2009), water by IAPWS SR6-08(2011). */
@@ -47,7 +49,7 @@ static status finish_body(run *x, size_t index, const uint8_t *open, double star
   (void)snprintf(res->name, sizeof res->name, "%s", body->name);
   res->complete = !isnan(watch->solid_at);
   /* What happened before the freeze began has no time of its own; finish_warnings tells it. */
-  res->freeze_time = fmax(watch->solid_at, start) - start;
+  res->freeze_time = res->complete ? fmax(watch->solid_at, start) - start : NAN;
   res->fraction = watch->share;
   for (int i = 0; i < BODY_WATCH_MARKS; i++)
     res->mark[i] = watch->mark[i] >= start ? watch->mark[i] - start : NAN;
@@ -90,6 +92,8 @@ static status finish_bodies(run *x, message *msg)
   for (size_t body = 0; code == STATUS_OK && body < r->num_bodies; body++) {
     pockets_mark_open(open, x->mesh, r->bodies[body].part);
     code = finish_body(x, body, open, start, msg);
+    if (code == STATUS_OK)
+      code = run_clouding_body(x, body, start, msg);
   }
   for (size_t body = 0; code == STATUS_OK && body < r->num_bodies; body++)
     if (res->last_body < 0 || freezes_later(&res->bodies[body], &res->bodies[res->last_body]))
@@ -249,6 +253,14 @@ static status finish_plant_warnings(results *res, message *msg)
               num == 1 ? "" : "s", num < OFTEN ? "" : ". More coil, motion in the bath, a warmer set-point or a smaller compressor would let it run");
 }
 
+static double num_nodes_of(const mesh *m, int part)
+{
+  size_t num = 0;
+  for (size_t n = 0; n < m->num_nodes; n++)
+    num += m->part[n] == part && m->volume[n] > 0.0;
+  return (double)num;
+}
+
 static status finish_warnings(run *x, message *msg)
 {
   const rig *r = x->rig;
@@ -273,6 +285,11 @@ static status finish_warnings(run *x, message *msg)
                   "%s: %.2f L of the ice has no room in the mould and is pushed out at the top or against the lid. Fill to 90 %% of the "
                   "height, and never freeze in a closed rigid vessel: it bursts",
                   b->name, 1e3 * r->bodies[body].expelled);
+    if (code == STATUS_OK && b->clear.present && b->clear.books_error > MOST_BOOKS_ERROR)
+      code = warn(res, msg, "%s: air and minerals are out of balance by %.1e; do not trust where it is clear", b->name, b->clear.books_error);
+    if (code == STATUS_OK && b->clear.present && (double)b->clear.num_clamped > MOST_CLAMPED * num_nodes_of(x->mesh, r->bodies[body].part))
+      code = warn(res, msg, "%s: the speed of the front is unknown or out of range at %zu places; where the ice is clear is rough there",
+                  b->name, b->clear.num_clamped);
     if (code == STATUS_OK && b->last_trapped)
       code = warn(res, msg, "%s: %.2f kg of water was shut in by ice; freezing on, it presses, bulges or cracks the block", b->name,
                   b->pockets[0].closed_mass);

@@ -182,6 +182,25 @@ START_TEST(default_steps_follow_the_motion_of_the_water)
 }
 END_TEST
 
+START_TEST(what_is_not_solid_has_no_freeze_time)
+{
+  pot p;
+  pot_create(&p, 10);
+  p.stages[0].limit = 600.0;
+  p.r.num_stages = 1;
+  run *x = start(&p);
+  advance_to(x, PAUSE_DONE);
+  const body_result *body = &run_results(x)->bodies[0];
+  ck_assert(!body->complete);
+  ck_assert_double_nan(body->freeze_time);
+  ck_assert_double_nan(body->last_time);
+  ck_assert_str_eq(run_results(x)->stages[0].ended_by, "time limit");
+  ck_assert_uint_ge(run_results(x)->num_warnings, 1);
+  run_destroy(&x);
+  pot_release(&p);
+}
+END_TEST
+
 /* A warm stage after the freeze does not take back what the freeze found. */
 START_TEST(what_melts_later_was_frozen_all_the_same)
 {
@@ -227,6 +246,7 @@ int main(void)
   tcase_add_test(tcase, output_times_do_not_change_the_answer);
   tcase_add_test(tcase, a_restored_run_ends_in_the_same_bits);
   tcase_add_test(tcase, default_steps_follow_the_motion_of_the_water);
+  tcase_add_test(tcase, what_is_not_solid_has_no_freeze_time);
   tcase_add_test(tcase, what_melts_later_was_frozen_all_the_same);
   tcase_add_test(tcase, a_body_without_volume_is_refused_by_name);
   suite_add_tcase(suite, tcase);
