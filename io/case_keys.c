@@ -98,6 +98,12 @@ static const case_key table[] = {
     {SECTION_BODY, "ice", CHOICE("andersson_inaba|yen|fukusako|pringle|slack"), .preset = "andersson_inaba",
      .help = "published law for the conductivity of ice"},
     {SECTION_BODY, "material", .type = VALUE_MAP, .child = SECTION_MATERIAL, .help = "instead of water and ice: your own table"},
+    {SECTION_BODY, "air", .type = VALUE_WORD_OR_QUANTITY, .choices = "tap|stood|boiled|degassed|aerated", .kind = QUANTITY_SHARE,
+     .range = RANGE_NOT_BELOW_ZERO,
+     .help = "asks where the ice is clear or white: how the water was treated (aerated: air is blown through while it freezes), or the air "
+             "in it as a share of what it holds at 0 degC"},
+    {SECTION_BODY, "minerals", QUANTITY(QUANTITY_DENSITY, RANGE_NOT_BELOW_ZERO), .help = "with air: dissolved in the water; without it, 150 mg/L"},
+    {SECTION_BODY, "gas_film", LENGTH, .help = "with air: thickness of the still film before the ice; without it, from the motion"},
 
     {SECTION_MOTION, "kind", CHOICE("still|stirred|none"), .required = true, .help = "as above"},
     {SECTION_MOTION, "stirring", QUANTITY(QUANTITY_SPECIFIC_POWER, RANGE_ABOVE_ZERO), .preset = "0.01 W/kg",
@@ -443,6 +449,15 @@ static void check_choice(const checker *c, const case_key *k, const yaml_node *v
   }
 }
 
+/* What begins like a number is read as one. */
+static void check_word_or_quantity(const checker *c, const case_key *k, const yaml_node *value, const char *path)
+{
+  if (value->kind == YAML_TEXT && value->text[0] && strchr("+-.0123456789", value->text[0]))
+    check_quantity(c, k, value, path);
+  else
+    check_choice(c, k, value, path);
+}
+
 static void check_flag(const checker *c, const yaml_node *value, const char *path)
 {
   if (value->kind != YAML_TEXT || !case_keys_is_choice("yes|no|true|false", value->text))
@@ -583,6 +598,7 @@ static void check_value(const checker *c, const case_key *k, const yaml_node *va
     else
       say_kind(c, value, path, "a map of keys");
     break;
+  case VALUE_WORD_OR_QUANTITY: check_word_or_quantity(c, k, value, path); break;
   case VALUE_WORD_OR_MAP:
     if (value->kind == YAML_MAP)
       check_map(c, value, k->child, path);
@@ -708,6 +724,7 @@ static void describe(const case_key *k, char *out, size_t room)
   case VALUE_SCHEDULE: (void)snprintf(out, room, "%s, or [[time, value], ...]", quantity_example(k->kind)); break;
   case VALUE_CHOICE: (void)snprintf(out, room, "%s", k->choices); break;
   case VALUE_WORD_OR_MAP: (void)snprintf(out, room, "%s, or a map", k->choices); break;
+  case VALUE_WORD_OR_QUANTITY: (void)snprintf(out, room, "%s, or %s", k->choices, quantity_example(k->kind)); break;
   case VALUE_FLAG: (void)snprintf(out, room, "yes|no"); break;
   case VALUE_NAME: (void)snprintf(out, room, "a new name"); break;
   case VALUE_REFERENCE: (void)snprintf(out, room, "a name in this file"); break;

@@ -49,6 +49,7 @@ typedef enum {
   VALUE_MAP,         /* a map of `section`                                                      */
   VALUE_LIST,        /* a list of maps of `section`                                             */
   VALUE_WORD_OR_MAP, /* one of the words in `choices`, or a map of `section`                    */
+  VALUE_WORD_OR_QUANTITY, /* one of the words in `choices`, or a quantity                       */
   VALUE_SOLID        /* a material by name, or a map of `section`                               */
 } value_type;
 

@@ -6,9 +6,12 @@
 
 #include "io/case_build.h"
 #include "io/fill.h"
+#include "materials/air_in_water.h"
 #include "materials/water.h"
 
 enum { PATH = 96 };
+static const double USUAL_MINERALS = 0.15; /* kg/m3, as in the table of keys */
+static const double MOST_AIR = 2.0, STANDARD_PRESSURE = 101325.0;
 static const char *const AMOUNTS[] = {"volume", "mass", "level", "depth"};
 
 typedef struct {
@@ -258,6 +261,32 @@ static bool is_liquid_when_poured(const liquid_maker *m, const material *stuff)
   return false;
 }
 
+/* What is dissolved in it: only for a body that names its air. */
+static void read_clouding(const liquid_maker *m, double temperature, rig_clouding *out)
+{
+  static const air_treatment treatments[] = {AIR_TAP, AIR_STOOD, AIR_BOILED, AIR_DEGASSED, AIR_AERATED};
+  const int treatment = case_build_choice(m->item, SECTION_BODY, "air");
+  double share = 0.0;
+  if (!case_build_has(m->item, "air")) {
+    const char *const lone = case_build_has(m->item, "minerals") ? "minerals" : case_build_has(m->item, "gas_film") ? "gas_film" : NULL;
+    if (lone)
+      case_build_fault(m->b, m->item, lone, "%s: \"%s\" goes with \"air\", which asks where the ice is clear; add for instance air: tap", m->path,
+                       lone);
+    return;
+  }
+  *out = (rig_clouding){.asked = true, .minerals = USUAL_MINERALS, .aerated = treatment >= 0 && treatments[treatment] == AIR_AERATED};
+  if (treatment >= 0)
+    share = air_in_water_treated(treatments[treatment], temperature, m->b->c->rig.room.pressure);
+  else if (!case_build_quantity(m->b, m->item, SECTION_BODY, "air", &share))
+    return;
+  if (share > MOST_AIR)
+    case_build_fault(m->b, m->item, "air", "%s: air %.3g; water under mains pressure holds at most about %.1f of what it holds at 0 degC", m->path,
+                     share, MOST_AIR);
+  out->air = share * air_in_water_saturation(STANDARD_PRESSURE);
+  (void)case_build_quantity(m->b, m->item, SECTION_BODY, "minerals", &out->minerals);
+  (void)case_build_quantity(m->b, m->item, SECTION_BODY, "gas_film", &out->film);
+}
+
 static status make_body(liquid_maker *m, rig_body *out, rig_part *part)
 {
   case_liquid *q = m->liquid;
@@ -278,6 +307,7 @@ static status make_body(liquid_maker *m, rig_body *out, rig_part *part)
   *out = (rig_body){.mass = q->mass, .expelled = q->expelled, .open_top = v->open_top, .surface_level = q->frozen_level};
   (void)snprintf(out->name, sizeof out->name, "%s", q->name);
   code = read_motion(m, SECTION_BODY, &out->flow);
+  read_clouding(m, q->temperature, &out->clouding);
   *part = (rig_part){.kind = PART_WATER, .stuff = stuff, .initial_temperature = q->temperature};
   if (code == STATUS_OK)
     code = region_below(m, q->frozen_level, &part->region);

@@ -478,7 +478,9 @@ static bool write_maps(field_store *f, const results *res)
   return (!res->freeze_time || write_map(f, "/maps/freeze_time", "s", "time since the run began when the front passed", res->freeze_time)) &&
          (!res->solid_time || write_map(f, "/maps/solid_time", "s", "time since the run began when the last liquid went", res->solid_time)) &&
          (!res->front_speed || write_map(f, "/maps/front_speed", "m s-1", "speed of the front as it passed", res->front_speed)) &&
-         (!res->pocket || write_pocket_map(f, res));
+         (!res->pocket || write_pocket_map(f, res)) &&
+         (!res->gas_fraction || write_map(f, "/maps/gas_fraction", "1", "share of the ice's volume that is bubbles", res->gas_fraction)) &&
+         (!res->clarity || write_map(f, "/maps/clarity", "m-1", "extinction of light by bubbles: clear below 1, white above 30", res->clarity));
 }
 
 static bool write_series(field_store *f, const time_series *s)

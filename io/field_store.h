@@ -6,7 +6,8 @@
  *   /stage    index of the stage each stored time lies in; attribute names: the stages, one a line
  *   /fields   water/temperature, water/liquid_fraction, rest/temperature, rest/liquid_fraction (baths): per stored time.
  *             A split cell keeps both sides: the water's node, and the largest other node.
- *   /maps     freeze_time, solid_time, front_speed, pocket: one value a cell of water (its node's)
+ *   /maps     freeze_time, solid_time, front_speed, pocket: one value a cell of water (its node's); where a body asks for clear ice:
+ *             gas_fraction, clarity
  *   /series   one data set a column
  *   /meta     attributes format, program, case_hash, title
  *

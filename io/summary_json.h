@@ -6,11 +6,16 @@
  *   freeze          complete, time_s, fraction, marks_s {"0.5", "0.9", "0.99"}           of the last body to freeze
  *   last_liquid     position_m ([r, z] or [x, y, z]), time_s, trapped, distance_to_surface_m
  *   pockets[]       parted_at_s, closed_at_s, last_at_s, mass_kg, position_m, trapped, parent (absent: it is the first)
+ *   clear           fraction, hazy_fraction, white_fraction (of the ice), fraction_low, fraction_high (clear, if bubbles form sooner or
+ *                   later), largest_piece_m ([radius, height] about the axis, or [x, y, z] edges), largest_piece_low_m, largest_piece_high_m
+ *                   (its corners), onset_time_s, onset_fraction (frozen share at the first bubbles), stop_time_s, stop_fraction (pour off
+ *                   what is left), minerals_time_s, minerals_fraction (minerals begin to be shut in), void_m3 (air left with the last
+ *                   water, at 0 degC and 101325 Pa); absent where not asked for
  *   bath            mass_fraction, freezing_onset_C, ice_fraction_mean, ice_fraction_max, draw (free | stiff | locked; where it
  *                   touches a mould)                                                      of the bath that touches the mould
  *   plant           evaporating_C, condensing_C, suction_Pa, discharge_Pa, each with _min and _max; heat_J, work_J, mean_power_W
  *   ledger          paths and stored heat by name, J, positive into the ice-side system; residual_relative
- *   bodies[]        name, mass_kg, level_rise_m, freeze, last_liquid, pockets
+ *   bodies[]        name, mass_kg, level_rise_m, freeze, last_liquid, pockets, clear
  *   baths[]         name, then the keys of bath
  *   stages[]        name, kind, start_at_s, end_at_s, ended_by, ledger, plant
  *   events[]        at_s, stage, what, where, value

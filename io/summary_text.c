@@ -9,7 +9,7 @@
 static const double M_PER_INCH = 0.0254, PA_PER_PSI = 6894.757293168, J_PER_KWH = 3.6e6;
 static const double BTU_PER_HOUR_PER_WATT = 3.412141633;
 
-enum { MOST_PARAGRAPHS = 20, PARAGRAPH = 640, INDENT = 2 };
+enum { MOST_PARAGRAPHS = 24, PARAGRAPH = 640, INDENT = 2 };
 
 /* Sentences that belong together; rank 0 is never dropped, the highest rank goes first. */
 typedef struct {
@@ -172,6 +172,34 @@ static void tell_last_liquid(paragraphs *all, const rig *r, const body_result *b
     say(p, ", the largest with %s", mass);
   if (b->num_pockets > 1)
     say(p, ".");
+}
+
+static void tell_clear(paragraphs *all, const rig *r, const body_result *b)
+{
+  const clear_result *c = &b->clear;
+  char time[PLAIN_WORDS];
+  if (!c->present || !isfinite(c->fraction))
+    return;
+  paragraph *p = begin(all, 1);
+  say(p, "Of its ice %.0f %% is clear (%.0f to %.0f %%: how soon bubbles form is uncertain), %.0f %% hazy, %.0f %% white", 100.0 * c->fraction,
+      100.0 * fmin(c->fraction_low, c->fraction), 100.0 * fmax(c->fraction_high, c->fraction), 100.0 * c->hazy_fraction, 100.0 * c->white_fraction);
+  if (isfinite(c->onset_time)) {
+    plain_words_duration(c->onset_time, time);
+    say(p, "; first bubbles after %s, with %.0f %% frozen", time, 100.0 * c->onset_share);
+  }
+  say(p, ".");
+  if (c->piece_volume > 0.0 && r->mesh_grid->kind == GRID_RZ)
+    say(p, " Largest clear piece about the axis: %.0f mm (%.1f in) across and %.0f mm (%.1f in) high, from z = %.0f to %.0f mm.",
+        2e3 * c->piece_size[0], 2.0 * c->piece_size[0] / M_PER_INCH, 1e3 * c->piece_size[2], c->piece_size[2] / M_PER_INCH,
+        1e3 * c->piece_low[2], 1e3 * c->piece_high[2]);
+  else if (c->piece_volume > 0.0)
+    say(p, " Largest clear box: %.0f x %.0f x %.0f mm (%.1f x %.1f x %.1f in), from z = %.0f to %.0f mm.", 1e3 * c->piece_size[0],
+        1e3 * c->piece_size[1], 1e3 * c->piece_size[2], c->piece_size[0] / M_PER_INCH, c->piece_size[1] / M_PER_INCH,
+        c->piece_size[2] / M_PER_INCH, 1e3 * c->piece_low[2], 1e3 * c->piece_high[2]);
+  if (isfinite(c->stop_time)) {
+    plain_words_duration(c->stop_time, time);
+    say(p, " To keep only clear ice, stop after %s (%.0f %% frozen) and pour off the rest.", time, 100.0 * c->stop_share);
+  }
 }
 
 static void tell_level(paragraphs *all, const body_result *b)
@@ -394,6 +422,7 @@ status summary_text_make(char **text, const rig *r, const results *res, message 
   for (size_t i = 0; i < res->num_bodies && i < MOST_BODIES; i++) {
     tell_freeze(all, &res->bodies[i], judged_stage(res));
     tell_last_liquid(all, r, &res->bodies[i], i < r->num_bodies && !r->bodies[i].open_top);
+    tell_clear(all, r, &res->bodies[i]);
   }
   if (res->num_bodies == 1)
     tell_level(all, &res->bodies[0]);

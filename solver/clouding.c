@@ -15,7 +15,8 @@ static const double EXCHANGE_AERATED = 3600.0;                /* s (0.3 h to 3 h
 static const double UPTAKE_STILL = 4e-6, UPTAKE_STIRRED = 2e-5; /* m/s (2e-6..1e-5, 1e-5..5e-5), from memory */
 static const double SALT_PLANAR = 0.03, SALT_CELLULAR = 0.3;  /* share of the bulk's minerals that the ice keeps */
 static const double SALT_SLOPE = 0.05;                        /* K per kg/m3: NaCl 0.0595, calcium bicarbonate 0.034 */
-static const double STOP_AT = 0.8, ONSET_ON = 0.05;
+static const double STOP_AT = 0.8;
+static const double ONSET_ON = 0.05, ONSET_LASTS = 0.005; /* of the front; of the body's mass: corners that freeze in no time do not count */
 
 /* A node while the front crosses it. */
 typedef struct {
@@ -52,6 +53,13 @@ typedef struct {
   bool parted, vanished;
 } water;
 
+/* When something begins on the front and goes on. */
+typedef struct {
+  double time, share; /* s, frozen share; NAN: not going on */
+  double mass;        /* kg since                           */
+  bool certain;
+} beginning;
+
 typedef struct {
   const clouding_request *ask;
   crossing *crossings;    /* [num] by rising begin */
@@ -66,7 +74,8 @@ typedef struct {
   double salt_limit;
   double volume[3];       /* kg of clear, hazy, white ice */
   /* of the slice in hand, for onset and stop */
-  double slice_mass, slice_reach, slice_bubbling;
+  double slice_mass, slice_reach, slice_bubbling, slice_cellular;
+  beginning bubbles, cells;
   double slice_kind[3];
   clouding_found found;
 } pass;
@@ -351,7 +360,7 @@ static void note_kind(pass *p, int kind, double mass)
   p->slice_kind[kind] += mass;
 }
 
-static void deposit(pass *p, water *w, double part, double salt_bulk, bool open, double time)
+static void deposit(pass *p, water *w, double part, double salt_bulk, bool open)
 {
   for (int32_t s = w->first; s >= 0; s = p->shares[s].next) {
     share *x = &p->shares[s];
@@ -378,10 +387,8 @@ static void deposit(pass *p, water *w, double part, double salt_bulk, bool open,
       w->bubble += freed;
     const double at_front = front_gas_salt_at(salt_bulk * WATER_DENSITY, c->speed, x->film, p->ask->gas.diffusivity);
     const bool cellular = at_front > p->salt_limit;
-    if (cellular && isnan(p->found.salt_share)) {
-      p->found.salt_share = p->frozen / p->mass;
-      p->found.salt_time = time;
-    }
+    if (cellular)
+      p->slice_cellular += mass;
     const double kept = (cellular ? SALT_CELLULAR : SALT_PLANAR) * salt_bulk * mass;
     c->salt += kept;
     w->salt -= kept;
@@ -430,10 +437,9 @@ static void freeze_water(pass *p, water *w, int32_t k, double from, double to)
         break;
       step *= fmax(0.9 * LARGEST_LOSS * w->air / taken, 0.1);
     }
-    const double time = from + (to - from) * done / w->freezing;
     if (done + step >= w->freezing * (1.0 - 1e-12))
       step = w->freezing - done;
-    deposit(p, w, step / w->freezing, w->salt / (w->liquid - 0.5 * step), open, time);
+    deposit(p, w, step / w->freezing, w->salt / (w->liquid - 0.5 * step), open);
     w->liquid -= step;
     p->frozen += step;
     breathe(p, w, (to - from) * step / w->freezing, open);
@@ -449,15 +455,29 @@ static void freeze_water(pass *p, water *w, int32_t k, double from, double to)
 
 /* ------------------------------------------------------------------------------------------------ when */
 
+static void note_beginning(const pass *p, beginning *b, double mass, double time, double frozen)
+{
+  if (b->certain)
+    return;
+  if (mass < ONSET_ON * p->slice_mass) {
+    *b = (beginning){.time = NAN, .share = NAN};
+    return;
+  }
+  if (isnan(b->share)) {
+    b->time = time;
+    b->share = frozen;
+  }
+  b->mass += mass;
+  b->certain = b->mass >= ONSET_LASTS * p->mass;
+}
+
 static void note_slice(pass *p, double from, double share_before)
 {
   clouding_found *f = &p->found;
   if (!(p->slice_mass > 0.0))
     return;
-  if (isnan(f->onset_share) && p->slice_bubbling >= ONSET_ON * p->slice_mass) {
-    f->onset_share = share_before;
-    f->onset_time = from;
-  }
+  note_beginning(p, &p->bubbles, p->slice_bubbling, from, share_before);
+  note_beginning(p, &p->cells, p->slice_cellular, from, share_before);
   if (p->slice_reach < STOP_AT * p->slice_mass) {
     f->stop_time = f->stop_share = NAN;
   } else if (isnan(f->stop_time)) {
@@ -480,7 +500,7 @@ static void march(pass *p)
       continue;
     part_waters(p, from);
     share_out(p, from, to);
-    p->slice_mass = p->slice_reach = p->slice_bubbling = 0.0;
+    p->slice_mass = p->slice_reach = p->slice_bubbling = p->slice_cellular = 0.0;
     memset(p->slice_kind, 0, sizeof p->slice_kind);
     for (size_t k = 0; k < p->ask->num_pockets; k++)
       if (p->waters[k].live == (int32_t)k)
@@ -504,6 +524,10 @@ static void settle(pass *p)
       vanish(p, w);
     }
   }
+  f->onset_time = p->bubbles.time;
+  f->onset_share = p->bubbles.share;
+  f->salt_time = p->cells.time;
+  f->salt_share = p->cells.share;
   f->clear = ice > 0.0 ? p->volume[0] / ice : NAN;
   f->hazy = ice > 0.0 ? p->volume[1] / ice : NAN;
   f->white = ice > 0.0 ? p->volume[2] / ice : NAN;
@@ -527,7 +551,10 @@ static void write_maps(const pass *p, double *gas_fraction, double *extinction, 
 status clouding_find(clouding_found *found, double *gas_fraction, double *extinction, double *mineral, const clouding_request *request,
                      message *msg)
 {
-  pass p = {.ask = request, .salt_limit = front_gas_salt_limit(FRONT_GAS_SALT_DIFFUSIVITY, SALT_SLOPE)};
+  pass p = {.ask = request,
+            .bubbles = {.time = NAN, .share = NAN},
+            .cells = {.time = NAN, .share = NAN},
+            .salt_limit = front_gas_salt_limit(FRONT_GAS_SALT_DIFFUSIVITY, SALT_SLOPE)};
   p.found = (clouding_found){.onset_time = NAN, .onset_share = NAN, .hazy_share = NAN, .white_share = NAN, .stop_time = NAN,
                              .stop_share = NAN, .salt_time = NAN, .salt_share = NAN};
   status code = gather(&p, msg);

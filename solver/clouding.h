@@ -47,11 +47,11 @@ double clouding_books_error(const clouding_books *b); /* relative to what was th
 
 typedef struct {
   double clear, hazy, white;       /* shares of the ice: extinction below 1, 1 to 30, above 30 per m           */
-  double onset_time, onset_share;  /* s from time zero, frozen share: first bubbles on 5 % of the front; NAN: none */
+  double onset_time, onset_share;  /* s from time zero, frozen share: bubbles on 5 % of the front, from there on for 0.5 % of the ice; NAN: none */
   double hazy_share;               /* frozen share from which to the end the ice that grows is mostly not clear; NAN */
   double white_share;              /* frozen share, after that, from which it is first mostly white; NAN        */
   double stop_time, stop_share;    /* s: from here to the end the front stands at 0.8 of the onset or above; NAN: never, or from the start */
-  double salt_time, salt_share;    /* first front beyond the salt limit; NAN: none                            */
+  double salt_time, salt_share;    /* the same for a front beyond the salt limit                               */
   clouding_books air;              /* m3 STP */
   clouding_books salt;             /* kg     */
   size_t num_clamped;              /* nodes whose speed was unknown or beyond 1e-9 to 1e-4 m/s and set to it    */

@@ -20,6 +20,22 @@ typedef struct {
   int parent;       /* index, -1 for a root                                   */
 } pocket;
 
+/* Clear, hazy and white ice, of a body that asks for it: extinction below 1, from 1 to 30, above 30 per m. */
+typedef struct {
+  bool present;
+  double fraction, hazy_fraction, white_fraction; /* shares of the ice                                     */
+  double fraction_low, fraction_high;  /* clear, if bubbles form sooner and the film is thicker, or the reverse */
+  double onset_time, onset_share;      /* s from the start of the freeze stage, frozen share: first bubbles; NAN: none */
+  double stop_time, stop_share;        /* when to pour off what is left: no more clear ice is near; NAN: never */
+  double salt_time, salt_share;        /* when minerals begin to be shut in; NAN: never                    */
+  double void_volume;                  /* m3 of gas (0 degC, 101325 Pa) left with the last water           */
+  double piece_volume;                 /* m3 of the largest clear piece; 0: none                           */
+  double piece_size[3];                /* m: radius, 0, height about the axis; or edges along x, y, z       */
+  double piece_low[3], piece_high[3];  /* m: its corners                                                   */
+  double books_error;                  /* of air and minerals, relative                                    */
+  size_t num_clamped;                  /* nodes whose front speed was unknown or out of range              */
+} clear_result;
+
 typedef struct {
   char name[RIG_NAME];
   bool complete;
@@ -33,6 +49,7 @@ typedef struct {
   double mass, level_rise;     /* kg; m the free surface rises (expelled / area when capped)    */
   size_t num_pockets;
   pocket *pockets;             /* [0] is the root                                               */
+  clear_result clear;
 } body_result;
 
 typedef enum { DRAW_FREE, DRAW_STIFF, DRAW_LOCKED } draw_verdict;
@@ -100,6 +117,8 @@ typedef struct results {
   const double *solid_time;    /* s: its last liquid went                                        */
   double *front_speed;         /* m/s                                                             */
   int32_t *pocket;             /* index into its body's pockets, -1                               */
+  double *gas_fraction;        /* m3 of bubbles per m3; NULL when no body asks for clear ice      */
+  double *clarity;             /* 1/m, extinction of light by bubbles; NULL like gas_fraction     */
   /* Cost, for provenance and bench */
   size_t num_steps, num_rejected, num_stages_taken;
 } results;

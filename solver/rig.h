@@ -55,6 +55,15 @@ typedef struct {
   double coherency;            /* ice fraction at which slush stops moving, default 0.20               */
 } motion;
 
+/* What is dissolved in a body of water, when it is asked where the ice is clear. */
+typedef struct {
+  bool asked;
+  bool aerated;          /* air is blown through it while it freezes                                 */
+  double air;            /* m3 of gas at 0 degC, 101325 Pa per kg of water, as poured                 */
+  double minerals;       /* kg/m3 as poured                                                           */
+  double film;           /* m, still film before the front; 0: from its motion                        */
+} rig_clouding;
+
 typedef struct {
   char name[RIG_NAME];
   int part;              /* index into parts                                                        */
@@ -63,6 +72,7 @@ typedef struct {
   bool open_top;         /* has a free surface to air                                               */
   double surface_level;  /* m, z of the (frozen) free surface                                       */
   motion flow;
+  rig_clouding clouding;
 } rig_body;
 
 typedef enum { SALT_CLOSED, SALT_MIXED } salt_mode;

@@ -97,6 +97,8 @@ static void release_results(results *res)
   free(res->warnings);
   free(res->front_speed);
   free(res->pocket);
+  free(res->gas_fraction);
+  free(res->clarity);
   series_release(&res->series);
 }
 

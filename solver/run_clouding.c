@@ -1,0 +1,173 @@
+#include "solver/run_clouding.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "materials/air_in_water.h"
+#include "solver/clear_piece.h"
+#include "solver/clouding.h"
+
+enum { SLICES = 400 };
+
+/* The band: onset 1.5, 2.5, 5 and the film 1.4, 1, 0.7 times (the range of both in tap water). */
+enum { PESSIMIST, MIDDLE, OPTIMIST, NUM_VIEWS };
+static const double ONSET[NUM_VIEWS] = {1.5, 2.5, 5.0}, FILM[NUM_VIEWS] = {1.4, 1.0, 0.7};
+
+static status make_maps(run *x, message *msg)
+{
+  results *res = &x->results;
+  if (res->clarity)
+    return STATUS_OK;
+  res->gas_fraction = malloc((res->num_nodes + 1) * sizeof *res->gas_fraction);
+  res->clarity = malloc((res->num_nodes + 1) * sizeof *res->clarity);
+  if (!res->gas_fraction || !res->clarity)
+    return message_set(msg, STATUS_NO_MEMORY, "out of memory: %zu bytes for maps of clear ice", 2 * res->num_nodes * sizeof(double));
+  for (size_t n = 0; n < res->num_nodes; n++)
+    res->gas_fraction[n] = res->clarity[n] = NAN;
+  return STATUS_OK;
+}
+
+/* Temperature of the liquid over time, from the rows of the series: the mean of the body while it is above 0 degC, put on what is still
+ * liquid. The ice already there is colder than 0, so this is a little low; it only thins the film while the water is warm. */
+static status bulk_temperature(const run *x, size_t body, schedule *bulk, message *msg)
+{
+  const time_series *s = &x->results.series;
+  char name[64];
+  size_t share = 0, mean = 0;
+  for (size_t c = 1; c < s->num_columns; c++) {
+    (void)snprintf(name, sizeof name, "%s.frozen_share", x->rig->bodies[body].name);
+    share = strcmp(s->name[c], name) == 0 ? c : share;
+    (void)snprintf(name, sizeof name, "%s.temperature", x->rig->parts[x->rig->bodies[body].part].name);
+    mean = strcmp(s->name[c], name) == 0 ? c : mean;
+  }
+  if (share == 0 || mean == 0 || s->num_rows == 0)
+    return STATUS_OK;
+  double *rows = malloc(2 * s->num_rows * sizeof *rows);
+  if (!rows)
+    return message_set(msg, STATUS_NO_MEMORY, "out of memory: %zu bytes for the temperature of water", 2 * s->num_rows * sizeof *rows);
+  *bulk = (schedule){.num = s->num_rows, .time = rows, .value = rows + s->num_rows};
+  for (size_t row = 0; row < s->num_rows; row++) {
+    const double *v = s->values + row * s->num_columns;
+    bulk->time[row] = v[0];
+    bulk->value[row] = v[share] < 1.0 ? fmin(fmax(v[mean], 0.0) / (1.0 - v[share]), x->rig->parts[x->rig->bodies[body].part].initial_temperature) : 0.0;
+    bulk->value[row] = fmax(bulk->value[row], 0.0);
+  }
+  return STATUS_OK;
+}
+
+static void span_of(const mesh *m, int part, double *low, double *high)
+{
+  *low = INFINITY;
+  *high = -INFINITY;
+  for (size_t n = 0; n < m->num_nodes; n++)
+    if (m->part[n] == part && m->volume[n] > 0.0) {
+      *low = fmin(*low, m->centroid[n][2]);
+      *high = fmax(*high, m->centroid[n][2]);
+    }
+}
+
+static clouding_request request_of(const run *x, size_t index, double start, const schedule *bulk)
+{
+  const rig_body *body = &x->rig->bodies[index];
+  double low, high;
+  span_of(x->mesh, body->part, &low, &high);
+  const front_gas_constants gas = front_gas_defaults();
+  return (clouding_request){.m = x->mesh,
+                            .a = &x->neighbours,
+                            .part = body->part,
+                            .density = x->rig->parts[body->part].stuff->density,
+                            .freeze_time = x->results.freeze_time,
+                            .front_speed = x->results.front_speed,
+                            .pocket_of_node = x->results.pocket,
+                            .pockets = x->results.bodies[index].pockets,
+                            .num_pockets = x->results.bodies[index].num_pockets,
+                            .start_time = start,
+                            .open_top = body->open_top,
+                            .surface_level = body->surface_level,
+                            .pressure = x->rig->room.pressure,
+                            .bulk_temperature = *bulk,
+                            .air = body->clouding.air,
+                            .minerals = body->clouding.minerals,
+                            .film = {.kind = body->flow.kind,
+                                     .stirring = body->flow.stirring,
+                                     .aerated = body->clouding.aerated,
+                                     .minerals = body->clouding.minerals,
+                                     .height = fmax(high - low, 1e-3),
+                                     .thickness = body->clouding.film > 0.0 ? body->clouding.film : NAN,
+                                     .factor = 1.0,
+                                     .diffusivity = gas.diffusivity},
+                            .gas = gas,
+                            .detached = 1.0,
+                            .num_slices = SLICES};
+}
+
+/* Cells that are clear ice of the body through and through. */
+static status find_piece(run *x, int part, clear_result *out, message *msg)
+{
+  const mesh *m = x->mesh;
+  const size_t num_cells = grid_num_cells(m->grid);
+  const float *covered = m->share + (size_t)part * num_cells;
+  uint8_t *clear = malloc(num_cells + 1);
+  clear_piece piece = {0};
+  if (!clear)
+    return message_set(msg, STATUS_NO_MEMORY, "out of memory: %zu bytes for the largest clear piece", num_cells);
+  for (size_t cell = 0; cell < num_cells; cell++) {
+    const int32_t node = mesh_find_node(m, cell, part);
+    clear[cell] = node != MESH_NONE && covered[cell] > 0.999f && x->results.clarity[node] < CLOUDING_CLEAR; /* false for NAN */
+  }
+  const status code = clear_piece_find(&piece, m->grid, clear, msg);
+  free(clear);
+  out->piece_volume = piece.volume;
+  memcpy(out->piece_size, piece.size, sizeof piece.size);
+  memcpy(out->piece_low, piece.low, sizeof piece.low);
+  memcpy(out->piece_high, piece.high, sizeof piece.high);
+  return code;
+}
+
+static void write_result(clear_result *out, const clouding_found *found, double start)
+{
+  out->present = true;
+  out->fraction = found->clear;
+  out->hazy_fraction = found->hazy;
+  out->white_fraction = found->white;
+  out->onset_time = found->onset_time - start;
+  out->onset_share = found->onset_share;
+  out->stop_time = found->stop_time - start;
+  out->stop_share = found->stop_share;
+  out->salt_time = found->salt_time - start;
+  out->salt_share = found->salt_share;
+  out->void_volume = found->air.in_void;
+  out->books_error = fmax(clouding_books_error(&found->air), clouding_books_error(&found->salt));
+  out->num_clamped = found->num_clamped;
+}
+
+status run_clouding_body(run *x, size_t index, double start, message *msg)
+{
+  if (!x->rig->bodies[index].clouding.asked)
+    return STATUS_OK;
+  clear_result *out = &x->results.bodies[index].clear;
+  clouding_found found;
+  schedule bulk = {0};
+  status code = make_maps(x, msg);
+  if (code == STATUS_OK)
+    code = bulk_temperature(x, index, &bulk, msg);
+  clouding_request request = request_of(x, index, start, &bulk);
+  for (int view = 0; code == STATUS_OK && view < NUM_VIEWS; view++) {
+    request.gas.onset = ONSET[view];
+    request.gas.full = 2.0 * ONSET[view];
+    request.film.factor = FILM[view];
+    const bool middle = view == MIDDLE;
+    code = clouding_find(&found, middle ? x->results.gas_fraction : NULL, middle ? x->results.clarity : NULL, NULL, &request, msg);
+    if (code == STATUS_OK && view == PESSIMIST)
+      out->fraction_low = found.clear;
+    else if (code == STATUS_OK && view == OPTIMIST)
+      out->fraction_high = found.clear;
+    else if (code == STATUS_OK)
+      write_result(out, &found, start);
+  }
+  if (code == STATUS_OK)
+    code = find_piece(x, x->rig->bodies[index].part, out, msg);
+  free(bulk.time);
+  return code;
+}
