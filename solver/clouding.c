@@ -335,9 +335,12 @@ static void set_films(pass *p, const water *w, double time)
   const double bulk = p->ask->bulk_temperature.num ? schedule_at(&p->ask->bulk_temperature, time) : 0.0;
   const bool agitated = p->ask->film.kind == MOTION_STIRRED || p->ask->film.aerated;
   const double room = w->front > 0.0 ? 0.5 * w->liquid / WATER_DENSITY / w->front : INFINITY;
+  double film[3]; /* under ice, upright, above ice: the film knows no more of the way a front faces */
+  for (int way = 0; way < 3; way++)
+    film[way] = w->first >= 0 ? fmin(front_film_at(&p->ask->film, bulk, way - 1.0), room) : room;
   for (int32_t s = w->first; s >= 0; s = p->shares[s].next) {
     share *x = &p->shares[s];
-    x->film = fmin(front_film_at(&p->ask->film, bulk, x->at->normal_z), room);
+    x->film = film[x->at->normal_z <= -FRONT_FILM_LEVEL ? 0 : x->at->normal_z < FRONT_FILM_LEVEL ? 1 : 2];
     x->detached = p->ask->detached * front_gas_detached(x->at->normal_z, agitated);
   }
 }

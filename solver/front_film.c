@@ -10,7 +10,6 @@ static const double GRAVITY = 9.81;
 static const double SALT_DIFFUSIVITY = 0.75e-9, SALT_DENSITY = 0.8e-3; /* m2/s; relative rise of density per kg/m3 */
 static const double CRITICAL_RAYLEIGH = 1000.0;
 static const double STILL_MOST = 3e-3, UNMOVED_MOST = 8e-3;       /* m */
-static const double FACES = 0.7;                                  /* |normal_z| from which a front counts as level */
 static const double DENSEST_AT = 4.0;                             /* degC */
 static const double AIR_TUBE_POWER = 2e-3 / 60.0 / 0.15 * 9.81;   /* W/kg: gas speed times g */
 
@@ -43,9 +42,9 @@ double front_film_at(const front_film_setting *s, double bulk_temperature, doubl
   if (s->kind == MOTION_NONE && !s->aerated)
     return s->factor * UNMOVED_MOST;
   double sum = cube(1.0 / STILL_MOST);
-  if (normal_z > -FACES || bulk_temperature > DENSEST_AT)
+  if (normal_z > -FRONT_FILM_LEVEL || bulk_temperature > DENSEST_AT)
     sum += cube(1.0 / front_film_thermal(bulk_temperature, s->height, s->diffusivity));
-  if (normal_z < FACES)
+  if (normal_z < FRONT_FILM_LEVEL)
     sum += cube(1.0 / front_film_solutal(s->minerals, s->diffusivity));
   if (s->kind == MOTION_STIRRED)
     sum += cube(1.0 / front_film_stirred(s->stirring, s->diffusivity));

@@ -16,6 +16,8 @@ double front_film_thermal(double bulk_temperature, double height, double diffusi
  * (600 to 1700). INFINITY without minerals. m, of air. */
 double front_film_solutal(double minerals, double diffusivity);
 
+#define FRONT_FILM_LEVEL 0.7 /* |normal_z| from which a front counts as level */
+
 typedef struct {
   motion_kind kind;
   double stirring;    /* W/kg                                              */
