@@ -1,6 +1,9 @@
-/* Inside of the network, shared by its making (network_build.c) and its use (network.c). Not for others. */
+/* Inside of the network, shared by its making (network_build.c), its refresh (network_refresh.c and the files it
+ * calls) and its use (network.c). Not for others. */
 #ifndef LASTWATER_NETWORK_PARTS_H
 #define LASTWATER_NETWORK_PARTS_H
+
+#include <math.h>
 
 #include "solver/coil_shells.h"
 #include "solver/conductance_rows.h"
@@ -120,6 +123,84 @@ status network_rings(network *net, size_t first, message *msg);
 static inline double network_value(const schedule *s, double time, double otherwise)
 {
   return s->num > 0 ? schedule_at(s, time) : otherwise;
+}
+
+/* network_ends.c */
+surface_end network_ends_node(const network *net, const joint *j, int s, const double *enthalpy);
+surface_end network_ends_outside(const network *net, const surroundings *s, double area, double time, moist_air_room *air);
+double network_ends_contact(const network *net, int32_t rule, double area, double time);
+
+/* network_walls.c: _own is the temperature of the carried heat; _find fills wall_temperature from potential and carried heat */
+double network_walls_own(const network *net, size_t patch, const double *enthalpy);
+void network_walls_refresh_sides(network *net, const double *enthalpy, double time);
+status network_walls_refresh(network *net, const double *enthalpy, double time, double lag, message *msg);
+status network_walls_find(network *net, const double *enthalpy, message *msg);
+void network_walls_sum(network *net);
+
+/* network_coils.c: _find fills coolant_temperature and the shells a lag ahead */
+double network_coils_drive(const network *net, const well_entry *w, const double *enthalpy);
+void network_coils_find(network *net, const double *enthalpy);
+void network_coils_refresh(network *net, const double *enthalpy);
+void network_coils_sum(network *net, const double *enthalpy);
+status network_coils_refresh_shells(network *net, const double *enthalpy, message *msg);
+void network_coils_sum_shells(network *net);
+
+/* network_motion.c */
+double network_motion_face(const network *net, const face_entry *f);
+status network_motion_refresh(network *net, const double *enthalpy, message *msg);
+
+/* network_bound.c: _steepest reads the state, the others what it found; _all includes the shells */
+void network_bound_steepest(network *net, const double *enthalpy);
+double network_bound_nodes(const network *net);
+double network_bound_all(const network *net);
+double network_bound_wall_lag(double bound);                     /* s */
+double network_bound_shell_lag(const network *net, double bound); /* s */
+
+/* Not the library's: those are real calls under strict flags. */
+static inline double larger(double a, double b)
+{
+  return a > b ? a : b;
+}
+
+static inline double smaller(double a, double b)
+{
+  return a < b ? a : b;
+}
+
+static inline heat_flux_nodes network_heat_flux_nodes(const network *net)
+{
+  heat_flux_nodes nodes = {.num = net->num_nodes, .num_runs = net->num_runs, .runs = net->runs, .needed = net->entry_node,
+                           .num_needed = net->num_entry_cells};
+  nodes.ramps = front_cells_ramps(net->front, &nodes.num_ramps);
+  return nodes;
+}
+
+static inline double network_node_temperature(const network *net, size_t unknown, const double *enthalpy)
+{
+  const phase_curve *c = net->curve[net->part[unknown]];
+  if (!c->three_lines)
+    return phase_curve_temperature(c, enthalpy[unknown]);
+  const double below = enthalpy[unknown] - c->solid_enthalpy, above = enthalpy[unknown] - c->liquid_enthalpy;
+  return c->freezing_temperature + c->solid_temperature_slope * (below < 0.0 ? below : 0.0) +
+         c->liquid_temperature_slope * (above > 0.0 ? above : 0.0);
+}
+
+static inline bool network_holds_liquid(const network *net, size_t unknown, const double *enthalpy)
+{
+  return enthalpy[unknown] > net->curve[net->part[unknown]]->solid_enthalpy;
+}
+
+/* Upper bound of what a conductance in series with a half cell can be, in potential units, for the node at rest. */
+static inline void network_add_to_sums(network *net, size_t node, double conductance, double half_cell)
+{
+  net->entry_sum[node] += conductance;
+  net->entry_still[node] += conductance < half_cell ? conductance : half_cell;
+}
+
+static inline double network_half_cell(const network *net, const joint *j, int s)
+{
+  const mesh_interface *f = &net->mesh->interfaces[j - net->joints];
+  return net->pooled[net->part[j->node[s]]] ? INFINITY : f->area[s] / f->distance[s];
 }
 
 #endif

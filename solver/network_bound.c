@@ -1,0 +1,158 @@
+/* The bound on the eigenvalues of a network, and the lags that follow from it. */
+#include "solver/network_parts.h"
+
+#include <float.h>
+#include <math.h>
+#include <string.h>
+
+/* A node may be this much colder or warmer at the end of a step than any of its part was at the start, K, before the bound on
+ * the eigenvalues could be too low; heat_step looks again after the step. */
+static const double RANGE_MARGIN = 1.0;
+/* Longest lag of the carried wall heat, s. */
+static const double LONGEST_WALL_LAG = 60.0;
+/* Longest lag of the shells round a tube, in a^2 / (du/dH). */
+static const double LONGEST_SHELL_LAG = 0.15;
+enum { LANES = NETWORK_STRANDS };
+
+typedef struct {
+  double low, high;
+} range;
+
+static void widen(double *low, double *high, range r)
+{
+  *low = r.low < *low ? r.low : *low;
+  *high = r.high > *high ? r.high : *high;
+}
+
+/* Widens the LANES strands of a part over one of its runs. */
+static void widen_strands(double *low, double *high, const double *enthalpy, size_t num)
+{
+  double least[LANES], most[LANES];
+  memcpy(least, low, sizeof least);
+  memcpy(most, high, sizeof most);
+  size_t i = 0;
+  for (; i + LANES <= num; i += LANES) {
+#pragma omp simd
+    for (size_t l = 0; l < LANES; l++) {
+      const double h = enthalpy[i + l];
+      least[l] = h < least[l] ? h : least[l];
+      most[l] = h > most[l] ? h : most[l];
+    }
+  }
+  for (size_t l = 0; i < num; i++, l++) {
+    least[l] = enthalpy[i] < least[l] ? enthalpy[i] : least[l];
+    most[l] = enthalpy[i] > most[l] ? enthalpy[i] : most[l];
+  }
+  memcpy(low, least, sizeof least);
+  memcpy(high, most, sizeof most);
+}
+
+/* The strands of a part's enthalpies together. */
+static range whole_range(const double *low, const double *high)
+{
+  range all = {low[0], high[0]};
+  for (size_t l = 1; l < LANES; l++)
+    widen(&all.low, &all.high, (range){low[l], high[l]});
+  return all;
+}
+
+static range range_of_moving(const network *net, size_t begin, size_t end, const double *enthalpy)
+{
+  range all = {DBL_MAX, -DBL_MAX};
+  for (size_t node = begin; node < end; node++)
+    if (net->liquid[node] && (net->horizontal[node] > 1.0 || net->vertical[node] > 1.0))
+      widen(&all.low, &all.high, (range){enthalpy[node], enthalpy[node]});
+  return all;
+}
+
+static double steepest_between(const phase_curve *c, double low, double high)
+{
+  if (!c || low > high)
+    return 0.0;
+  return phase_curve_steepest(c, phase_curve_temperature(c, low) - RANGE_MARGIN, phase_curve_temperature(c, high) + RANGE_MARGIN);
+}
+
+void network_bound_steepest(network *net, const double *enthalpy)
+{
+  for (int32_t part = 0; part < net->mesh->num_parts; part++) {
+    for (size_t l = 0; l < LANES; l++) {
+      net->low[(size_t)part * LANES + l] = DBL_MAX;
+      net->high[(size_t)part * LANES + l] = -DBL_MAX;
+    }
+    net->low_moving[part] = DBL_MAX;
+    net->high_moving[part] = -DBL_MAX;
+  }
+  for (size_t r = 0; r < net->num_runs; r++) {
+    const int32_t part = net->run_part[r];
+    if (part < 0)
+      continue;
+    const size_t begin = net->runs[r].begin, end = net->runs[r].end;
+    widen_strands(net->low + (size_t)part * LANES, net->high + (size_t)part * LANES, enthalpy + begin, end - begin);
+    if (net->moving)
+      widen(&net->low_moving[part], &net->high_moving[part], range_of_moving(net, begin, end, enthalpy));
+  }
+  for (int32_t part = 0; part < net->mesh->num_parts; part++) {
+    const range all = whole_range(net->low + (size_t)part * LANES, net->high + (size_t)part * LANES);
+    net->steepest[part] = steepest_between(net->curve[part], all.low, all.high);
+    /* what moves is liquid: no margin below its own coldest */
+    const phase_curve *c = net->curve[part];
+    const bool any = c && net->low_moving[part] <= net->high_moving[part];
+    net->steepest_moving[part] = any ? phase_curve_steepest(c, phase_curve_temperature(c, net->low_moving[part]),
+                                                            phase_curve_temperature(c, net->high_moving[part]) + RANGE_MARGIN)
+                                     : 0.0;
+  }
+}
+
+static double bound_at(const network *net, size_t node)
+{
+  const int32_t part = net->part[node];
+  const double rest = net->steepest[part] * (net->still_sum[node] + net->entry_still[node]);
+  const double flow = net->steepest_moving[part] * (net->sum[node] + net->entry_sum[node]);
+  return 2.0 * larger(rest, flow) * net->inverse_volume[node];
+}
+
+/* Row sums of V^-1 S G, similar to the Jacobian V^-1 G S (S = du/dH): twice the diagonal bounds every eigenvalue (Gershgorin).
+ * Without motion only the nodes that entries reach need a look; the rest is known per part. */
+double network_bound_nodes(const network *net)
+{
+  double largest = 0.0;
+  for (int32_t part = 0; part < net->mesh->num_parts; part++)
+    largest = larger(largest, 2.0 * net->steepest[part] * net->still_most[part]);
+  if (net->moving)
+    for (size_t node = 0; node < net->num_nodes; node++)
+      largest = net->part[node] >= 0 ? larger(largest, bound_at(net, node)) : largest;
+  else
+    for (size_t n = 0; n < net->num_entry_nodes; n++)
+      largest = larger(largest, bound_at(net, (size_t)net->entry_node[n]));
+  return largest;
+}
+
+/* The wall's own lag follows from the nodes' bound: as slow as costs no stages, but never slower than LONGEST_WALL_LAG. */
+double network_bound_wall_lag(double bound)
+{
+  const double lag = bound > 0.0 ? 2.0 / bound : LONGEST_WALL_LAG;
+  return lag < LONGEST_WALL_LAG ? lag : LONGEST_WALL_LAG;
+}
+
+/* Lag of the shells: as slow as costs no stages, but never slower than a share of the time in which heat crosses a tube's radius. */
+double network_bound_shell_lag(const network *net, double bound)
+{
+  double lag = bound > 0.0 ? 2.0 / bound : INFINITY;
+  for (size_t ring = 0; ring < net->num_rings; ring++) {
+    const coil_shells *s = &net->rings[ring];
+    lag = smaller(lag, LONGEST_SHELL_LAG * s->edge[0] * s->edge[0] / net->steepest[s->part]);
+  }
+  return lag;
+}
+
+double network_bound_all(const network *net)
+{
+  const double nodes = network_bound_nodes(net);
+  return net->num_rings > 0 ? larger(nodes, 2.0 / net->shell_lag) : nodes;
+}
+
+double network_bound(network *net, const double *enthalpy)
+{
+  network_bound_steepest(net, enthalpy);
+  return network_bound_all(net);
+}

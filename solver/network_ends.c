@@ -1,0 +1,61 @@
+/* What stands on either side of an interface: a node, or the surroundings. */
+#include "solver/network_parts.h"
+
+#include <math.h>
+
+surface_end network_ends_node(const network *net, const joint *j, int s, const double *enthalpy)
+{
+  const mesh_interface *f = &net->mesh->interfaces[j - net->joints];
+  const size_t node = (size_t)j->node[s];
+  const int32_t part = net->part[node];
+  surface_end end = {.kind = SURFACE_END_NODE, .curve = net->curve[part], .potential = net->potential[node],
+                     .temperature = network_node_temperature(net, node, enthalpy), .reach = f->distance[s] / f->area[s], .factor = 1.0};
+  if (net->pooled[part]) {
+    end.kind = SURFACE_END_STIRRED;
+    end.reach = 1.0 / (net->film[part] * f->area[s]);
+  } else if (net->moving && network_holds_liquid(net, node, enthalpy)) {
+    end.factor = fabs(f->normal[2]) < 0.7 ? net->horizontal[node] : net->vertical[node];
+  }
+  return end;
+}
+
+/* A film is convection and radiation together; moisture follows the convection. Radiation of a surface of emissivity 0.95:
+ * 4 eps sigma T^3 (Incropera & DeWitt, ch. 1); a weaker film is all radiation. */
+static double convective_part(double film, double temperature)
+{
+  const double T = temperature + 273.15, radiation = 4.0 * 0.95 * 5.670374e-8 * T * T * T;
+  return film > radiation ? film - radiation : 0.0;
+}
+
+/* Temperature of the surroundings and their resistance, K/W. `air` is filled where moisture counts. */
+surface_end network_ends_outside(const network *net, const surroundings *s, double area, double time, moist_air_room *air)
+{
+  const rig *r = net->rig;
+  const double room = network_value(&r->room.temperature, time, NAN);
+  surface_end end = {.kind = SURFACE_END_ENVIRONMENT, .temperature = room, .factor = 1.0};
+  if (s->held >= 0) {
+    const rig_part *held = &r->parts[s->held];
+    end.temperature = schedule_at(&held->held, time);
+    end.reach = held->held_film > 0.0 ? 1.0 / (held->held_film * area) : 0.0;
+  } else if (s->rule >= 0) {
+    const surface_rule *rule = &r->rules[s->rule];
+    const double ambient = s->kind == SURFACE_FLOOR ? network_value(&r->room.floor_temperature, time, room) : room;
+    end.temperature = network_value(&rule->temperature, time, ambient);
+    const double film = s->kind == SURFACE_FIXED ? INFINITY : schedule_at(&rule->coefficient, time);
+    end.reach = 1.0 / (film * area);
+    if (rule->condensation && s->kind == SURFACE_FILM) {
+      *air = (moist_air_room){.convection = convective_part(film, end.temperature), .temperature = end.temperature,
+                              .relative_humidity = r->room.relative_humidity, .pressure = r->room.pressure};
+      end.moist = air;
+      end.area = area;
+    }
+  } else {
+    end.reach = 1.0 / (r->room.film * area);
+  }
+  return end;
+}
+
+double network_ends_contact(const network *net, int32_t rule, double area, double time)
+{
+  return rule >= 0 ? schedule_at(&net->rig->rules[rule].coefficient, time) / area : 0.0;
+}

@@ -1,0 +1,49 @@
+/* Liquid in motion: its factors on the faces of a network. */
+#include "solver/network_parts.h"
+
+#include <string.h>
+
+static bool factors_are_one(const network *net)
+{
+  for (size_t node = 0; node < net->num_nodes; node++)
+    if (net->horizontal[node] != 1.0 || net->vertical[node] != 1.0)
+      return false;
+  return true;
+}
+
+double network_motion_face(const network *net, const face_entry *f)
+{
+  if (!net->liquid[f->left] || !net->liquid[f->right])
+    return 1.0;
+  if (f->axis != 2)
+    return larger(net->horizontal[f->left], net->horizontal[f->right]);
+  const bool left_lower = net->mesh->centroid[f->left][2] <= net->mesh->centroid[f->right][2];
+  return net->vertical[left_lower ? f->left : f->right];
+}
+
+status network_motion_refresh(network *net, const double *enthalpy, message *msg)
+{
+  const bool was_moving = net->moving;
+  net->moving = !factors_are_one(net);
+  if (!net->moving) {
+    if (was_moving)
+      conductance_rows_still(net->rows);
+    for (size_t f = 0; was_moving && f < net->num_faces; f++)
+      net->faces[f].moved = net->faces[f].still;
+    memcpy(net->sum, net->still_sum, net->num_unknowns * sizeof *net->sum);
+    return STATUS_OK;
+  }
+  for (size_t node = 0; node < net->num_nodes; node++)
+    net->liquid[node] = net->part[node] >= 0 && network_holds_liquid(net, node, enthalpy);
+  if (!conductance_rows_move(net->rows, net->horizontal, net->vertical, net->liquid))
+    return message_set(msg, STATUS_FAILED, "liquid in motion was asked for in a rig whose bodies and baths are all without motion");
+  memset(net->sum, 0, net->num_unknowns * sizeof *net->sum);
+  conductance_rows_add_sums(net->rows, net->sum);
+  for (size_t f = 0; f < net->num_faces; f++) {
+    face_entry *face = &net->faces[f];
+    face->moved = face->still * network_motion_face(net, face);
+    net->sum[face->left] += face->moved;
+    net->sum[face->right] += face->moved;
+  }
+  return STATUS_OK;
+}

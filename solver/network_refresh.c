@@ -1,0 +1,119 @@
+/* Freezes the coefficients of a network over one step. */
+#include "solver/network_parts.h"
+
+#include <math.h>
+#include <string.h>
+
+static void refresh_pair(network *net, const joint *j, const double *enthalpy, double time)
+{
+  const mesh_interface *f = &net->mesh->interfaces[j - net->joints];
+  const surface_end end[2] = {network_ends_node(net, j, 0, enthalpy), network_ends_node(net, j, 1, enthalpy)};
+  const double resistance = network_ends_contact(net, j->contact[0], 0.5 * (f->area[0] + f->area[1]), time);
+  surface_side side[2];
+  surface_balance(end, resistance, side);
+  const double g = 1.0 / (side[0].resistance + resistance + side[1].resistance);
+  pair_entry *e = &net->pairs[j->slot[0]];
+  e->a = g * side[0].slope;
+  e->b = g * side[1].slope;
+  e->c = g * (side[0].offset - side[1].offset);
+  network_add_to_sums(net, (size_t)e->i, e->a, network_half_cell(net, j, 0));
+  network_add_to_sums(net, (size_t)e->j, e->b, network_half_cell(net, j, 1));
+  net->surface[j - net->joints] = side[0].surface;
+}
+
+static void refresh_outside(network *net, const joint *j, const double *enthalpy, double time)
+{
+  const mesh_interface *f = &net->mesh->interfaces[j - net->joints];
+  moist_air_room air;
+  const surface_end end[2] = {network_ends_node(net, j, 0, enthalpy), network_ends_outside(net, &j->outside, f->area[0], time, &air)};
+  const double resistance = network_ends_contact(net, j->contact[0], f->area[0], time);
+  surface_side side[2];
+  surface_balance(end, resistance, side);
+  const double g = 1.0 / (side[0].resistance + resistance + side[1].resistance);
+  outside_entry *e = &net->outsides[j->slot[0]];
+  e->a = g * side[0].slope;
+  e->c = g * (side[0].offset - side[1].offset);
+  e->m0 = side[1].moisture;
+  e->m1 = side[1].moisture_share;
+  /* an entry to a fixed temperature has no partner in its row: half of it counts in the bound 2 * sum */
+  network_add_to_sums(net, (size_t)e->i, 0.5 * e->a, 0.5 * network_half_cell(net, j, 0));
+  net->surface[j - net->joints] = side[0].surface;
+}
+
+static status check_films(const network *net, message *msg)
+{
+  for (size_t part = 0; part < net->rig->num_parts; part++)
+    if (net->pooled[part] && !(net->film[part] > 0.0))
+      return message_set(msg, STATUS_FAILED, "stirred bath %s has no film coefficient", net->rig->parts[part].name);
+  return STATUS_OK;
+}
+
+/* The front as it stands, with every surface as the coefficients just found have it. */
+static void refresh_front(network *net, const double *enthalpy)
+{
+  for (size_t i = 0; i < net->mesh->num_interfaces; i++) {
+    const joint *j = &net->joints[i];
+    front_cells_surface *s = &net->front_surface[2 * i];
+    if (j->kind == JOINT_PAIR) {
+      const pair_entry *e = &net->pairs[j->slot[0]];
+      s[0] = (front_cells_surface){e->a, e->c - e->b * net->potential[e->j], network_half_cell(net, j, 0)};
+      s[1] = (front_cells_surface){e->b, -e->c - e->a * net->potential[e->i], network_half_cell(net, j, 1)};
+    } else if (j->kind == JOINT_OUTSIDE) {
+      const outside_entry *e = &net->outsides[j->slot[0]];
+      s[0] = (front_cells_surface){e->a, e->c, network_half_cell(net, j, 0)};
+    }
+    for (int side = 0; j->kind == JOINT_WALL && side < 2; side++)
+      if (j->open[side] && j->node[side] >= 0) {
+        const wall_link *e = &net->links[j->slot[side]];
+        s[side] = (front_cells_surface){e->a, e->o - e->g * net->wall_temperature[e->patch], network_half_cell(net, j, side)};
+      }
+  }
+  for (size_t f = 0; f < net->num_faces; f++)
+    net->face_moved[f] = net->faces[f].moved;
+  front_cells_refresh(net->front, enthalpy, net->potential, net->face_moved, net->front_surface);
+}
+
+status network_refresh(network *net, const double *enthalpy, double time, double *spectral_radius, message *msg)
+{
+  status code = check_films(net, msg);
+  if (code == STATUS_OK)
+    code = network_motion_refresh(net, enthalpy, msg);
+  if (code != STATUS_OK)
+    return code;
+  const heat_flux_nodes nodes = network_heat_flux_nodes(net);
+  heat_flux_potential(&nodes, enthalpy, net->potential);
+  memset(net->entry_sum, 0, net->num_unknowns * sizeof *net->entry_sum);
+  memset(net->entry_still, 0, net->num_unknowns * sizeof *net->entry_still);
+  for (size_t i = 0; i < net->mesh->num_interfaces; i++) {
+    if (net->joints[i].kind == JOINT_PAIR)
+      refresh_pair(net, &net->joints[i], enthalpy, time);
+    else if (net->joints[i].kind == JOINT_OUTSIDE)
+      refresh_outside(net, &net->joints[i], enthalpy, time);
+    else if (net->joints[i].kind == JOINT_NONE)
+      net->surface[i] = net->joints[i].node[0] >= 0 ? network_node_temperature(net, (size_t)net->joints[i].node[0], enthalpy) : NAN;
+  }
+  network_bound_steepest(net, enthalpy);
+  if (net->num_rings > 0) {
+    code = network_coils_refresh_shells(net, enthalpy, msg);
+    if (code != STATUS_OK)
+      return code;
+    network_coils_sum_shells(net);
+    net->shell_lag = network_bound_shell_lag(net, network_bound_nodes(net));
+  }
+  network_coils_refresh(net, enthalpy);
+  network_coils_sum(net, enthalpy);
+  double bound = network_bound_all(net);
+  if (net->num_patches > 0) {
+    for (size_t p = 0; p < net->num_patches; p++)
+      net->wall_temperature[p] = network_walls_own(net, p, enthalpy);
+    network_walls_refresh_sides(net, enthalpy, time);
+    const double lag = network_bound_wall_lag(bound);
+    code = network_walls_refresh(net, enthalpy, time, lag, msg);
+    network_walls_sum(net);
+    bound = larger(network_bound_all(net), 2.0 / lag);
+  }
+  *spectral_radius = bound;
+  if (code == STATUS_OK && !net->front_held)
+    refresh_front(net, enthalpy);
+  return code;
+}

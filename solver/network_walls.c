@@ -1,0 +1,124 @@
+/* Thin walls of a network: tangents of their sides, their matrix, their temperatures (network.h). */
+#include "solver/network_parts.h"
+
+#include <math.h>
+#include <string.h>
+
+/* Tangents at walls are found anew until the wall moves less than this, K. */
+static const double WALL_SETTLED = 1e-2;
+enum { WALL_ROUNDS = 4 };
+
+static double conductivity_of(const phase_curve *wall, double temperature)
+{
+  const bool constant = wall->three_lines && wall->solid_enthalpy == wall->liquid_enthalpy &&
+                        wall->solid_potential_slope == wall->liquid_potential_slope;
+  return constant ? wall->liquid_potential_slope / wall->liquid_temperature_slope : phase_curve_conductivity_at(wall, temperature, 1);
+}
+
+/* Tangent of one side of a wall whose mid-plane is at T_wall: half the wall, the contact, then the node or the surroundings. */
+static void refresh_wall_side(network *net, const joint *j, int s, const double *enthalpy, double time)
+{
+  const mesh_interface *f = &net->mesh->interfaces[j - net->joints];
+  const mesh_patch *patch = &net->mesh->patches[j->patch];
+  const double own = f->area[s], middle = 0.5 * (f->area[0] + f->area[1]);
+  const double wall_temperature = net->wall_temperature[j->patch];
+  const double k = conductivity_of(net->curve[patch->part], wall_temperature);
+  const double resistance = 0.5 * patch->thickness / (k * 0.5 * (own + middle)) + network_ends_contact(net, j->contact[s], own, time);
+  moist_air_room air;
+  const surface_end end[2] = {j->node[s] >= 0 ? network_ends_node(net, j, s, enthalpy) : network_ends_outside(net, &j->outside, own, time, &air),
+                              {.kind = SURFACE_END_ENVIRONMENT, .temperature = wall_temperature, .factor = 1.0}};
+  surface_side side[2];
+  surface_balance(end, resistance, side);
+  wall_link *link = &net->links[j->slot[s]];
+  link->g = 1.0 / (side[0].resistance + resistance);
+  link->a = link->g * side[0].slope;
+  link->o = link->g * side[0].offset;
+  link->m0 = side[0].moisture;
+  link->m1 = side[0].moisture_share;
+  if (s == 0)
+    net->surface[j - net->joints] = side[0].surface;
+}
+
+void network_walls_refresh_sides(network *net, const double *enthalpy, double time)
+{
+  for (size_t i = 0; i < net->mesh->num_interfaces; i++) {
+    const joint *j = &net->joints[i];
+    if (j->kind != JOINT_WALL)
+      continue;
+    for (int s = 0; s < 2; s++)
+      if (j->open[s])
+        refresh_wall_side(net, j, s, enthalpy, time);
+  }
+  wall_sides_refresh(net->sides, net->links);
+}
+
+void network_walls_sum(network *net)
+{
+  for (size_t i = 0; i < net->mesh->num_interfaces; i++) {
+    const joint *j = &net->joints[i];
+    if (j->kind != JOINT_WALL)
+      continue;
+    for (int s = 0; s < 2; s++)
+      if (j->open[s] && j->node[s] >= 0)
+        network_add_to_sums(net, (size_t)j->node[s], net->links[j->slot[s]].a, network_half_cell(net, j, s));
+  }
+}
+
+double network_walls_own(const network *net, size_t patch, const double *enthalpy)
+{
+  return network_node_temperature(net, net->num_nodes + patch, enthalpy);
+}
+
+/* C / t_w of each patch, and lateral conductances. */
+static void refresh_wall_masses(network *net, const double *enthalpy, double lag)
+{
+  for (size_t p = 0; p < net->num_patches; p++) {
+    const phase_curve *c = net->curve[net->part[net->num_nodes + p]];
+    const double T = network_walls_own(net, p, enthalpy);
+    const double heat_capacity = (phase_curve_enthalpy(c, T + 0.5) - phase_curve_enthalpy(c, T - 0.5)) * net->volume[net->num_nodes + p];
+    net->wall_relax[p] = heat_capacity / lag;
+  }
+  for (size_t l = 0; l < net->mesh->num_patch_links; l++) {
+    const mesh_patch_link *link = &net->mesh->patch_links[l];
+    const double T = 0.5 * (net->wall_temperature[link->patch[0]] + net->wall_temperature[link->patch[1]]);
+    const double k = conductivity_of(net->curve[net->part[net->num_nodes + (size_t)link->patch[0]]], T);
+    net->lateral[l] = k * link->area / link->distance;
+  }
+}
+
+/* Temperatures of the walls for the potentials and carried heats in hand; fills wall_temperature. */
+status network_walls_find(network *net, const double *enthalpy, message *msg)
+{
+  for (size_t p = 0; p < net->num_patches; p++) {
+    net->wall_own[p] = network_walls_own(net, p, enthalpy);
+    net->wall_right[p] = net->wall_relax[p] * net->wall_own[p];
+  }
+  wall_sides_offer(net->sides, net->potential, net->wall_right);
+  return wall_solve_temperatures(net->walls, net->wall_right, net->wall_temperature, msg);
+}
+
+static status set_wall_matrix(network *net, message *msg)
+{
+  memcpy(net->wall_diagonal, net->wall_relax, net->num_patches * sizeof *net->wall_diagonal);
+  for (size_t l = 0; l < net->num_links; l++)
+    net->wall_diagonal[net->links[l].patch] += net->links[l].g;
+  return wall_solve_matrix(net->walls, net->wall_diagonal, net->lateral, msg);
+}
+
+status network_walls_refresh(network *net, const double *enthalpy, double time, double lag, message *msg)
+{
+  refresh_wall_masses(net, enthalpy, lag);
+  status code = set_wall_matrix(net, msg);
+  for (int round = 0; code == STATUS_OK && round < WALL_ROUNDS; round++) {
+    double moved = 0.0;
+    memcpy(net->wall_heat, net->wall_temperature, net->num_patches * sizeof *net->wall_heat);
+    code = network_walls_find(net, enthalpy, msg);
+    for (size_t p = 0; p < net->num_patches; p++)
+      moved = larger(moved, fabs(net->wall_temperature[p] - net->wall_heat[p]));
+    if (code != STATUS_OK || moved < WALL_SETTLED)
+      break;
+    network_walls_refresh_sides(net, enthalpy, time);
+    code = set_wall_matrix(net, msg);
+  }
+  return code;
+}
