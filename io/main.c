@@ -1,6 +1,7 @@
 /* lastwater: foretells how water freezes in a mould. Reads the command line, dispatches, prints what went wrong once, sets the exit code. */
 #include <stdlib.h>
 
+#include "io/brine_command.h"
 #include "io/case_file.h"
 #include "io/case_keys.h"
 #include "io/check_command.h"
@@ -62,10 +63,13 @@ int main(int argc, char **argv)
   } else if (code == STATUS_OK && o.version) {
     (void)printf("lastwater %s\n", LASTWATER_VERSION);
   } else {
-    if (code == STATUS_OK)
+    if (code == STATUS_OK && o.command == COMMAND_BRINE) {
+      code = brine_command(&o, &msg);
+    } else if (code == STATUS_OK) {
       code = read_case(&o, &c, &msg);
-    if (code == STATUS_OK)
-      code = dispatch(&o, c, &msg);
+      if (code == STATUS_OK)
+        code = dispatch(&o, c, &msg);
+    }
     if (code != STATUS_OK)
       (void)fprintf(stderr, "lastwater: %s\n", msg.text);
     result = exit_code(code);

@@ -4,9 +4,10 @@
 #include <string.h>
 
 #include "io/nearest.h"
+#include "materials/salt_grade.h"
 
 enum { MOST_THREADS = 1024, MOST_WORDS = 16 };
-enum { FOR_CHECK = 1, FOR_RUN = 2, FOR_ESTIMATE = 4, FOR_ALL = 7 };
+enum { FOR_CHECK = 1, FOR_RUN = 2, FOR_ESTIMATE = 4, FOR_CASE = 7, FOR_BRINE = 8, FOR_ALL = 15 };
 
 static const struct {
   command_kind kind;
@@ -16,10 +17,13 @@ static const struct {
     {COMMAND_CHECK, FOR_CHECK, "check", "CASE", "read a case, explain what was understood and what to look out for; no simulation"},
     {COMMAND_RUN, FOR_RUN, "run", "CASE", "simulate a case; results go to CASE.result beside it, or to -o DIR"},
     {COMMAND_ESTIMATE, FOR_ESTIMATE, "estimate", "CASE", "hand formulas in a blink, each with what it leaves out"},
+    {COMMAND_BRINE, FOR_BRINE, "brine", "--salt GRADE (--mass M --water V | --onset T --water V | --strength W) [--to T]",
+     "what is in a tub of brine, when it starts to freeze, how much more salt to another onset"},
 };
 enum { NUM_COMMANDS = sizeof commands / sizeof *commands };
 
-typedef enum { OPTION_DIRECTORY, OPTION_SET, OPTION_THREADS, OPTION_RESUME, OPTION_QUIET, OPTION_JSON, OPTION_HELP, OPTION_VERSION } option_kind;
+typedef enum { OPTION_DIRECTORY, OPTION_SET, OPTION_THREADS, OPTION_RESUME, OPTION_QUIET, OPTION_JSON, OPTION_SALT, OPTION_MASS, OPTION_WATER,
+               OPTION_ONSET, OPTION_STRENGTH, OPTION_TO, OPTION_LIQUIDUS, OPTION_HELP, OPTION_VERSION } option_kind;
 
 static const struct {
   option_kind kind;
@@ -27,12 +31,19 @@ static const struct {
   unsigned commands;
   const char *help;
 } table[] = {
-    {OPTION_DIRECTORY, "--output", "-o", "DIR", FOR_CHECK | FOR_RUN, "where the results go"},
-    {OPTION_SET, "--set", NULL, "key.path=value", FOR_ALL, "change the case for this time, e.g. --set \"parts.drum.wall=3 mm\"; repeatable"},
+    {OPTION_DIRECTORY, "--output", "-o", "DIR", FOR_CHECK | FOR_RUN | FOR_BRINE, "where the results go"},
+    {OPTION_SET, "--set", NULL, "key.path=value", FOR_CASE, "change the case for this time, e.g. --set \"parts.drum.wall=3 mm\"; repeatable"},
     {OPTION_THREADS, "--threads", NULL, "N", FOR_RUN, "how many threads; the results do not depend on it"},
     {OPTION_RESUME, "--resume", NULL, NULL, FOR_RUN, "go on from the last checkpoint of an interrupted run"},
     {OPTION_QUIET, "--quiet", NULL, NULL, FOR_ALL, "no progress and no remarks"},
     {OPTION_JSON, "--json", NULL, NULL, FOR_ALL, "the answer as JSON on the standard output"},
+    {OPTION_SALT, "--salt", NULL, "GRADE", FOR_BRINE, "what the bag says, e.g. \"CaCl2 flake 77\", or a salt with its purity, \"CaCl2 78 %\""},
+    {OPTION_MASS, "--mass", NULL, "M", FOR_BRINE, "of the bags, e.g. \"18 kg\""},
+    {OPTION_WATER, "--water", NULL, "V", FOR_BRINE, "poured in, at 20 degC, e.g. \"57 L\""},
+    {OPTION_ONSET, "--onset", NULL, "T", FOR_BRINE, "at which the brine shall start to freeze, e.g. \"-16 C\""},
+    {OPTION_STRENGTH, "--strength", NULL, "W", FOR_BRINE, "anhydrous salt over all, e.g. \"20 %\""},
+    {OPTION_TO, "--to", NULL, "T", FOR_BRINE, "another onset: what to add to get there"},
+    {OPTION_LIQUIDUS, "--liquidus", NULL, "SOURCE", FOR_BRINE, "toner_catling or melinder: published source of the freezing curve"},
     {OPTION_HELP, "--help", "-h", NULL, FOR_ALL, "this text; --help keys lists all keys of a case file"},
     {OPTION_VERSION, "--version", NULL, NULL, FOR_ALL, "program and version"},
 };
@@ -64,6 +75,11 @@ bool options_print_help(FILE *to, command_kind command)
     }
   (void)fprintf(to, "\n");
   print_options(to, wanted);
+  if (command == COMMAND_BRINE) {
+    (void)fprintf(to, "\nGrades of salt\n");
+    for (size_t i = 0; i < salt_grade_num(); i++)
+      (void)fprintf(to, "  %-20s %s\n", salt_grade_at(i)->name, salt_grade_at(i)->words);
+  }
   (void)fprintf(to, "\nExit codes: 0 done, 1 failed, 2 the input is wrong (nothing is written), 130 interrupted (--resume goes on).\n"
                     "Forecasts, not permission: local codes, makers' instructions and licensed practice come first.\n");
   return !ferror(to);
@@ -114,6 +130,13 @@ static status take_option(options *out, option_kind kind, const char *value, mes
   case OPTION_RESUME: out->resume = true; break;
   case OPTION_QUIET: out->quiet = true; break;
   case OPTION_JSON: out->json = true; break;
+  case OPTION_SALT: out->brine.salt = value; break;
+  case OPTION_MASS: out->brine.mass = value; break;
+  case OPTION_WATER: out->brine.water = value; break;
+  case OPTION_ONSET: out->brine.onset = value; break;
+  case OPTION_STRENGTH: out->brine.strength = value; break;
+  case OPTION_TO: out->brine.to = value; break;
+  case OPTION_LIQUIDUS: out->brine.liquidus = value; break;
   case OPTION_HELP: out->help = true; break;
   case OPTION_VERSION: out->version = true; break;
   }
@@ -154,6 +177,8 @@ static status take_word(options *out, const char *word, message *msg)
     }
     return unknown_command(word, msg);
   }
+  if (out->command == COMMAND_BRINE)
+    return message_set(msg, STATUS_BAD_INPUT, "brine takes no case, so what is \"%.100s\"? A value with spaces goes in quotes: --mass \"18 kg\"", word);
   if (out->case_path)
     return message_set(msg, STATUS_BAD_INPUT, "one case at a time: \"%.100s\" and \"%.100s\" are both given", out->case_path, word);
   out->case_path = word;
@@ -203,9 +228,9 @@ status options_read(options *out, int argc, char *const *argv, message *msg)
     return message_set(msg, STATUS_NO_MEMORY, "out of memory for the command line");
   status code = read_words(&o, argc, argv, msg);
   if (code == STATUS_OK && !o.help && !o.version && o.command == COMMAND_NONE)
-    code = message_set(msg, STATUS_BAD_INPUT, "say what to do: lastwater check CASE, lastwater run CASE, lastwater estimate CASE; "
+    code = message_set(msg, STATUS_BAD_INPUT, "say what to do: lastwater check CASE, lastwater run CASE, lastwater estimate CASE, lastwater brine; "
                                               "lastwater --help tells more");
-  if (code == STATUS_OK && !o.help && !o.version && !o.case_path)
+  if (code == STATUS_OK && !o.help && !o.version && !o.case_path && o.command != COMMAND_BRINE)
     code = message_set(msg, STATUS_BAD_INPUT, "name the case file, for instance: lastwater run drum.yaml");
   if (code != STATUS_OK) {
     options_release(&o);
