@@ -115,9 +115,11 @@ static const case_key table[] = {
 
     {SECTION_BATH, "name", NEW_NAME, .help = "how other keys and --set call it"},
     {SECTION_BATH, "in", .type = VALUE_REFERENCE, .among = AMONG_PARTS, .required = true, .help = "the vessel that holds it"},
-    {SECTION_BATH, "salt", CHOICE("CaCl2|NaCl|MgCl2|KCl|ethylene_glycol|propylene_glycol|ethanol"), .required = true, .help = "what is dissolved"},
-    {SECTION_BATH, "strength", SHARE, .help = "mass of anhydrous salt over mass of brine; this or onset"},
+    {SECTION_BATH, "salt", CHOICE("CaCl2|NaCl|MgCl2|KCl|ethylene_glycol|propylene_glycol|ethanol"), .help = "what is dissolved; with bags, theirs"},
+    {SECTION_BATH, "strength", SHARE, .help = "mass of anhydrous salt over mass of brine; this, or onset, or bags"},
     {SECTION_BATH, "onset", TEMPERATURE, .help = "instead: the temperature at which the brine begins to freeze"},
+    {SECTION_BATH, "bags", .type = VALUE_LIST, .child = SECTION_BAG, .help = "instead: the bags of salt that went into `water`"},
+    {SECTION_BATH, "water", QUANTITY(QUANTITY_VOLUME, RANGE_ABOVE_ZERO), .help = "with bags: poured in, measured at 20 degC; then no volume, mass, level"},
     {SECTION_BATH, "liquidus", CHOICE("toner_catling|melinder"), .preset = "toner_catling", .help = "published source of the freezing curve"},
     {SECTION_BATH, "mush", CHOICE("maxwell|parallel"), .preset = "maxwell", .help = "conductivity of ice and brine together"},
     {SECTION_BATH, "volume", QUANTITY(QUANTITY_VOLUME, RANGE_ABOVE_ZERO), .help = "of the brine as poured; one of volume, mass, level, depth"},
@@ -125,12 +127,15 @@ static const case_key table[] = {
     {SECTION_BATH, "level", HEIGHT, .help = "instead: height z of the surface with mould and coil in place"},
     {SECTION_BATH, "depth", LENGTH, .help = "instead: above the lowest point inside"},
     {SECTION_BATH, "temperature", TEMPERATURE, .help = "at the start; without it, the room's"},
-    {SECTION_BATH, "salt_mode", CHOICE("closed|mixed"), .help = "closed: salt stays where it is (default of a still bath); mixed: one strength "
-                                                               "for all liquid (default when stirred)"},
+    {SECTION_BATH, "salt_mode", CHOICE("closed|mixed|both"), .help = "closed: salt stays where it is; mixed: one strength for all liquid (default when "
+                                                                    "stirred); both: closed, and a second run mixed (default of a still bath)"},
     {SECTION_BATH, "held_brine", QUANTITY(QUANTITY_SHARE, RANGE_SHARE), .preset = "20 %", .help = "mixed: brine held in the ice (5 to 50 %, judgement)"},
     {SECTION_BATH, "motion", .type = VALUE_WORD_OR_MAP, .choices = "still|stirred|none", .child = SECTION_MOTION, .preset = "still",
      .help = "how the brine moves"},
     {SECTION_BATH, "open_surface", .type = VALUE_FLAG, .preset = "yes", .help = "takes up water from the room's air where it is bare"},
+
+    {SECTION_BAG, "grade", .type = VALUE_TEXT, .required = true, .help = "what the bag says: lastwater brine --help lists them; or \"CaCl2 78 %\""},
+    {SECTION_BAG, "mass", QUANTITY(QUANTITY_MASS, RANGE_ABOVE_ZERO), .required = true, .help = "of what is in it"},
 
     {SECTION_COIL, "name", NEW_NAME, .help = "how other keys and --set call it"},
     {SECTION_COIL, "in", .type = VALUE_REFERENCE, .among = AMONG_ALL, .required = true, .help = "the bath, body or part it lies in"},
@@ -221,7 +226,8 @@ static const char *const section_names[SECTION_NUM] = {
     [SECTION_CASE] = "the case",         [SECTION_ROOM] = "room",
     [SECTION_PART] = "parts[]",          [SECTION_MATERIAL] = "material",
     [SECTION_BODY] = "bodies[]",         [SECTION_MOTION] = "motion",
-    [SECTION_BATH] = "baths[]",          [SECTION_COIL] = "coils[]",
+    [SECTION_BATH] = "baths[]",          [SECTION_BAG] = "baths[].bags[]",
+            [SECTION_COIL] = "coils[]",
     [SECTION_PLANT] = "plant",           [SECTION_COMPRESSOR] = "plant.compressors[]",
     [SECTION_THERMOSTAT] = "plant.thermostat", [SECTION_SURFACE] = "surfaces[]",
     [SECTION_STAGE] = "stages[]",        [SECTION_UNTIL] = "stages[].until",

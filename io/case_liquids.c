@@ -4,6 +4,7 @@
 #include <math.h>
 #include <string.h>
 
+#include "io/case_bags.h"
 #include "io/case_build.h"
 #include "io/fill.h"
 #include "materials/air_in_water.h"
@@ -108,6 +109,30 @@ static bool find_vessel(const liquid_maker *m)
   return true;
 }
 
+static bool has_room(const liquid_maker *m)
+{
+  if (m->liquid->capacity > 0.0)
+    return true;
+  case_build_fault(m->b, m->item, "in", "%s: the parts listed after \"%s\" leave no room in it; move them or make it larger", m->path,
+                   m->b->c->parts[m->liquid->vessel].name);
+  return false;
+}
+
+/* Takes a volume and its level; false when it does not fit, told at `key`. */
+static bool fits(const liquid_maker *m, const char *key, double volume)
+{
+  case_liquid *q = m->liquid;
+  if (!has_room(m))
+    return false;
+  q->volume = volume;
+  q->level = fill_level(&m->room, volume);
+  if (volume <= q->capacity * (1.0 + 1e-6))
+    return true;
+  case_build_fault(m->b, m->item, key, "%s: %.4g L do not fit: \"%s\" holds %.4g L up to its rim with what stands in it; pour less or make it larger",
+                   m->path, 1e3 * volume, m->b->c->parts[q->vessel].name, 1e3 * q->capacity);
+  return false;
+}
+
 /* Volume as poured, from any of the four ways to say it; density in kg/m3 as poured. False: impossible, told. */
 static bool find_amount(const liquid_maker *m, case_section section, double density)
 {
@@ -117,11 +142,8 @@ static bool find_amount(const liquid_maker *m, case_section section, double dens
   const int way = case_build_one_of(m->b, m->item, m->path, AMOUNTS, 4);
   if (way < 0 || !case_build_quantity(m->b, m->item, section, AMOUNTS[way], &given))
     return false;
-  if (!(q->capacity > 0.0)) {
-    case_build_fault(m->b, m->item, "in", "%s: the parts listed after \"%s\" leave no room in it; move them or make it larger", m->path,
-                     v->name);
+  if (!has_room(m))
     return false;
-  }
   if (way >= 2) {
     q->level = way == 2 ? given : v->floor + given;
     if (q->level <= v->floor || q->level > v->rim * (1.0 + 1e-12) + 1e-9) {
@@ -138,14 +160,8 @@ static bool find_amount(const liquid_maker *m, case_section section, double dens
       return false;
     }
   } else {
-    q->volume = way == 0 ? given : given / density;
-    if (q->volume > q->capacity * (1.0 + 1e-6)) {
-      case_build_fault(m->b, m->item, AMOUNTS[way],
-                       "%s: %.4g L do not fit: \"%s\" holds %.4g L up to its rim with what stands in it; pour less or make it larger", m->path,
-                       1e3 * q->volume, v->name, 1e3 * q->capacity);
+    if (!fits(m, AMOUNTS[way], way == 0 ? given : given / density))
       return false;
-    }
-    q->level = fill_level(&m->room, q->volume);
   }
   q->mass = q->volume * density;
   return true;
@@ -318,20 +334,31 @@ static status make_body(liquid_maker *m, rig_body *out, rig_part *part)
 
 static bool find_strength(const liquid_maker *m, rig_bath *out)
 {
-  static const char *const ways[] = {"strength", "onset"};
-  const int way = case_build_one_of(m->b, m->item, m->path, ways, 2);
+  static const char *const ways[] = {"strength", "onset", "bags"};
+  const int way = case_build_one_of(m->b, m->item, m->path, ways, 3);
   double given = 0.0;
-  if (way < 0 || !case_build_quantity(m->b, m->item, SECTION_BATH, ways[way], &given))
+  if (way < 0)
     return false;
+  if (way == 2) {
+    if (!case_bags_read(m->b, m->item, m->path, &out->salt, &out->mass_fraction, &out->mass))
+      return false;
+    given = out->mass_fraction;
+  } else if (!case_build_has(m->item, "salt")) {
+    case_build_fault(m->b, m->item, ways[way], "%s: of which \"salt\"? For instance salt: CaCl2", m->path);
+    return false;
+  } else if (!case_build_quantity(m->b, m->item, SECTION_BATH, ways[way], &given))
+    return false;
+  if (out->salt >= BRINE_ETHYLENE_GLYCOL)
+    out->liquidus = LIQUIDUS_MELINDER; /* the only source for these */
   const brine_eutectic_point end = brine_eutectic(out->salt);
-  out->mass_fraction = way == 0 ? given : brine_liquidus_fraction(out->salt, out->liquidus, given);
+  out->mass_fraction = way == 1 ? brine_liquidus_fraction(out->salt, out->liquidus, given) : given;
   if (out->mass_fraction > 0.0 && (isnan(end.mass_fraction) || out->mass_fraction <= end.mass_fraction))
     return true;
   if (way == 1)
     case_build_fault(m->b, m->item, "onset", "%s: no strength of %s begins to freeze at %.4g degC; its lowest is %.4g degC (the eutectic), "
                                              "its highest just below 0 degC", m->path, brine_name(out->salt), given, end.temperature);
   else
-    case_build_fault(m->b, m->item, "strength", "%s: %.4g %% is beyond the eutectic of %s (%.4g %%, %.4g degC): salt, not ice, would freeze out; "
+    case_build_fault(m->b, m->item, ways[way], "%s: %.4g %% is beyond the eutectic of %s (%.4g %%, %.4g degC): salt, not ice, would freeze out; "
                                                 "more than zero and at most that is accepted", m->path, 100.0 * given, brine_name(out->salt),
                      100.0 * end.mass_fraction, end.temperature);
   return false;
@@ -359,15 +386,14 @@ static void read_bath_choices(const liquid_maker *m, rig_bath *out)
   const int salt = case_build_choice(m->item, SECTION_BATH, "salt");
   out->salt = salts[salt < 0 ? 0 : salt];
   out->liquidus = case_build_choice(m->item, SECTION_BATH, "liquidus") == 1 ? LIQUIDUS_MELINDER : LIQUIDUS_TONER_CATLING;
-  if (out->salt >= BRINE_ETHYLENE_GLYCOL)
-    out->liquidus = LIQUIDUS_MELINDER; /* the only source for these */
   out->mush = case_build_choice(m->item, SECTION_BATH, "mush") == 1 ? MUSH_PARALLEL : MUSH_MAXWELL;
   out->open_surface = m->b->c->parts[m->liquid->vessel].open_top && case_build_flag(m->item, SECTION_BATH, "open_surface");
   (void)case_build_quantity(m->b, m->item, SECTION_BATH, "held_brine", &out->held_brine);
   if (out->held_brine < 0.05 || out->held_brine > 0.5)
     case_build_fault(m->b, m->item, "held_brine", "%s: %.3g %% brine in the ice; 5 to 50 %% is accepted", m->path, 100.0 * out->held_brine);
   const int mode = case_build_choice(m->item, SECTION_BATH, "salt_mode");
-  out->mode = mode < 0 ? (out->flow.kind == MOTION_STIRRED ? SALT_MIXED : SALT_CLOSED) : mode == 0 ? SALT_CLOSED : SALT_MIXED;
+  out->both = mode == 2 || (mode < 0 && out->flow.kind == MOTION_STILL);
+  out->mode = mode < 0 ? (out->flow.kind == MOTION_STIRRED ? SALT_MIXED : SALT_CLOSED) : mode == 1 ? SALT_MIXED : SALT_CLOSED;
 }
 
 /* Brine may not run over the rim of a vessel that stands in it. */
@@ -400,9 +426,9 @@ static status make_bath(liquid_maker *m, rig_bath *out, rig_part *part)
   if (!stuff)
     return case_build_is_sound(m->b, m->item) ? STATUS_NO_MEMORY : STATUS_OK;
   code = find_room(m);
-  if (code != STATUS_OK || !find_amount(m, SECTION_BATH, stuff->density))
+  if (code != STATUS_OK || !(out->mass > 0.0 ? fits(m, "bags", out->mass / stuff->density) : find_amount(m, SECTION_BATH, stuff->density)))
     return code;
-  out->mass = q->mass;
+  q->mass = out->mass = q->volume * stuff->density;
   q->frozen_level = q->level;
   check_rims(m);
   *part = (rig_part){.kind = PART_BRINE, .stuff = stuff, .initial_temperature = q->temperature};

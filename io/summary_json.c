@@ -184,6 +184,22 @@ static void put_body(builder *b, json_t *o, const body_result *body)
     put(b, o, "clear", clear_object(b, &body->clear));
 }
 
+static void put_answer(builder *b, json_t *o, const char *key, const draw_answer *a)
+{
+  static const char *const verdicts[] = {"free", "stiff", "locked"};
+  if (!a->present)
+    return;
+  json_t *answer = json_object();
+  put_text(b, answer, "salt_mode", a->mode == SALT_MIXED ? "mixed" : "closed");
+  put_text(b, answer, "draw", verdicts[a->draw]);
+  put_real(b, answer, "ice_fraction_at_wall", a->ice_at_wall);
+  put(b, answer, "bridged", json_boolean(a->bridged));
+  put(b, answer, "force_N", json_pack("[f, f]", a->force_low, a->force_high));
+  put_real(b, answer, "free_above_C", a->free_above);
+  put_real(b, answer, "salt_to_add_kg", a->salt_to_add);
+  put(b, o, key, answer);
+}
+
 static void put_bath(builder *b, json_t *o, const bath_result *bath)
 {
   static const char *const verdicts[] = {"free", "stiff", "locked"};
@@ -193,6 +209,13 @@ static void put_bath(builder *b, json_t *o, const bath_result *bath)
   put_real(b, o, "ice_fraction_max", bath->ice_fraction_max);
   if (bath->touches_mould)
     put_text(b, o, "draw", verdicts[bath->draw]);
+  if (bath->answer.present) {
+    put_answer(b, o, "answer", &bath->answer);
+    put_answer(b, o, "other_answer", &bath->other);
+    put_real(b, o, "draft_deg", bath->draft);
+  }
+  if (bath->other.present)
+    put_real(b, o, "other_freeze_time_s", bath->other_freeze_time);
 }
 
 static void put_spread(builder *b, json_t *o, const char *key, const spread3 *s)

@@ -209,10 +209,45 @@ static void tell_level(paragraphs *all, const body_result *b)
   say(begin(all, 6), "Freezing, its surface rises by %.0f mm (%.1f in).", 1e3 * b->level_rise, b->level_rise / M_PER_INCH);
 }
 
-static void tell_bath(paragraphs *all, const rig *r, size_t index, const bath_result *b)
+static void say_newtons(double newtons, char text[PLAIN_WORDS])
+{
+  const bool large = newtons >= 1000.0;
+  plain_words_value(large ? 1e-3 * newtons : newtons, 2, large ? "kN" : "N", text);
+}
+
+/* The verdict on drawing the mould: force, what would change it, the other answer. */
+static void tell_draw(paragraphs *all, const bath_result *b)
 {
   static const char *const verdicts[] = {"soft enough to draw the mould freely", "stiff: the mould comes out with force",
                                          "locked: the mould cannot be drawn before it is warmed"};
+  static const char *const short_verdicts[] = {"free", "stiff", "locked"};
+  static const char *const ways[] = {"salt staying between the ice", "salt mixed through the bath"};
+  const draw_answer *a = &b->answer;
+  char low[PLAIN_WORDS], high[PLAIN_WORDS], warm[PLAIN_WORDS], salt[PLAIN_WORDS];
+  if (!b->touches_mould)
+    return;
+  paragraph *p = begin(all, 1);
+  say(p, "%s at the mould is %s", b->name, verdicts[b->draw]);
+  if (b->other.present && b->other.draw == a->draw)
+    say(p, ", with the salt mixed or not");
+  else if (b->other.present)
+    say(p, " (%s; %s: %s)", ways[a->mode], ways[b->other.mode], short_verdicts[b->other.draw]);
+  if (a->present && a->draw != DRAW_FREE) {
+    say_newtons(a->force_low, low);
+    say_newtons(a->force_high, high);
+    say_temperature(a->free_above, warm);
+    say(p, ", %s (fresh slush) to %s (aged) besides its weight%s. Free at %s", low, high, a->bridged ? "; ice joins coil and mould" : "", warm);
+    if (a->salt_to_add > 0.0) {
+      plain_words_mass(a->salt_to_add, false, salt);
+      say(p, ", or with %s more dry salt", salt);
+    }
+  }
+  say(p, ".");
+}
+
+static void tell_bath(paragraphs *all, const rig *r, size_t index, const bath_result *b)
+{
+  tell_draw(all, b);
   paragraph *p = begin(all, 2);
   char onset[PLAIN_WORDS], end[PLAIN_WORDS];
   say(p, "%s", b->name);
@@ -229,8 +264,6 @@ static void tell_bath(paragraphs *all, const rig *r, size_t index, const bath_re
   if (isfinite(b->ice_fraction_max))
     say(p, ", at its iciest place %.0f %%", 100.0 * b->ice_fraction_max);
   say(p, ".");
-  if (b->touches_mould)
-    say(p, " At the mould it is %s.", verdicts[b->draw]);
 }
 
 static void tell_plant(paragraphs *all, const rig *r, const plant_result *plant)

@@ -53,14 +53,29 @@ typedef struct {
 } body_result;
 
 typedef enum { DRAW_FREE, DRAW_STIFF, DRAW_LOCKED } draw_verdict;
+/* Can the mould be drawn, with the salt moving one way. */
+typedef struct {
+  bool present;
+  salt_mode mode;
+  draw_verdict draw;           /* by area-weighted ice share at wetted walls of moulds        */
+  double ice_at_wall;          /* that share                                                  */
+  bool bridged;                /* ice joins a coil to the mould                               */
+  double force_low, force_high;/* N, besides the weight                                       */
+  double free_above;           /* degC: at a bath held at this or above it is free            */
+  double salt_to_add;          /* kg of anhydrous salt that make it free as cold as it is; 0 when it is free, NAN: past the eutectic */
+} draw_answer;
 typedef struct {
   char name[RIG_NAME];
   double mass_fraction;        /* of the liquid, end of the freeze stage   */
   double freezing_onset;       /* degC at the initial strength             */
   double ice_fraction_mean, ice_fraction_max; /* by mass                   */
   bool touches_mould;
-  draw_verdict draw;           /* by area-weighted ice share at wetted walls of moulds */
-  double ice_at_wall;          /* that share                                            */
+  draw_verdict draw;           /* the worse of the two answers                           */
+  double ice_at_wall;          /* of that answer                                         */
+  draw_answer answer, other;   /* the worse; a still bath: with the salt moving the other way */
+  double draft;                /* degrees that the mould's wall leans out going up; below 0: inward */
+  bool parallel, reversed;     /* its wall does not part by itself; somewhere it leans inward       */
+  double other_freeze_time;    /* s, of the body in it that froze last, the other way; NAN          */
   double mean_temperature;     /* degC at the end                                       */
 } bath_result;
 

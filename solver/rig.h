@@ -83,6 +83,7 @@ typedef struct {
   brine_liquidus liquidus;
   mush_law mush;
   salt_mode mode;
+  bool both;              /* still: answered with the salt mixed too, by a second run (run_both) */
   double mass_fraction;   /* at the start                                  */
   double mass;            /* kg of brine in the bath                       */
   double held_brine;      /* share of brine held in `mixed` ice, default 0.20 */

@@ -74,6 +74,7 @@ void run_destroy(run **x)
   if (!*x)
     return;
   run_parts_release(*x);
+  run_both_destroy(&(*x)->both);
   heat_step_destroy(&(*x)->step);
   coolant_destroy(&(*x)->coolant);
   liquids_destroy(&(*x)->liquids);
@@ -265,9 +266,24 @@ static bool hand_out(run *x, run_pause *why)
   return false;
 }
 
+/* A stretch of the second run of a still bath; ready: there is no more of it, and its answers are in the results. */
+static status answer_the_other_way(run *x, bool *ready, message *msg)
+{
+  *ready = !run_both_wanted(x->rig);
+  if (*ready)
+    return STATUS_OK;
+  if (!x->both)
+    return run_both_create(&x->both, x->rig, run_parts_judged_stage(x->rig) + 1, msg);
+  const status code = run_both_advance(x->both, ready, msg);
+  if (code == STATUS_OK && *ready)
+    run_both_answer(x->both, &x->results);
+  return code;
+}
+
 status run_advance(run *x, run_pause *why, message *msg)
 {
   status code = STATUS_OK;
+  bool ready = true;
   for (;;) {
     switch (x->doing) {
     case DO_STAGE_START:
@@ -301,7 +317,13 @@ status run_advance(run *x, run_pause *why, message *msg)
       *why = PAUSE_STAGE_END;
       return STATUS_OK;
     case DO_FINISH:
-      code = run_finish(x, msg);
+      code = answer_the_other_way(x, &ready, msg);
+      if (code == STATUS_OK && !ready) {
+        *why = PAUSE_PROGRESS;
+        return STATUS_OK;
+      }
+      if (code == STATUS_OK)
+        code = run_finish(x, msg);
       if (code != STATUS_OK)
         return code;
       x->doing = DO_NOTHING;

@@ -146,6 +146,25 @@ static size_t num_tube_points(const rig *r)
   return num;
 }
 
+/* What makes the bath soft enough at the mould: a warmer bath, or more salt in it as cold as it is at the wall. */
+static void what_would_change_it(draw_answer *a, const rig_bath *bath, const bath_state *now, double wall_temperature)
+{
+  static const double most_ice = 0.999 * VERDICT_STIFF;
+  const double strength = now->mass_fraction * (1.0 - now->ice_fraction); /* of all that is in the tub */
+  const double wanted = (1.0 - most_ice) * brine_liquidus_fraction(bath->salt, bath->liquidus, wall_temperature);
+  a->free_above = brine_onset(bath->salt, bath->liquidus, strength / (1.0 - most_ice));
+  a->salt_to_add = a->draw == DRAW_FREE ? 0.0 : fmax(0.0, bath->mass * (wanted - strength) / (1.0 - wanted));
+}
+
+static draw_answer answer_of(const verdict_found *v, const rig_bath *bath, const bath_state *now)
+{
+  draw_answer a = {.present = v->touches_mould, .mode = bath->mode, .draw = v->draw, .ice_at_wall = v->ice_at_wall, .bridged = v->bridged,
+                   .force_low = v->force.low, .force_high = v->force.high};
+  if (a.present)
+    what_would_change_it(&a, bath, now, v->wall_temperature);
+  return a;
+}
+
 static status finish_bath(run *x, size_t index, const uint8_t *is_mould, int32_t *tube_nodes, message *msg)
 {
   const rig_bath *bath = &x->rig->baths[index];
@@ -163,6 +182,8 @@ static status finish_bath(run *x, size_t index, const uint8_t *is_mould, int32_t
   const verdict_request request = {.bath = bath->part,
                                    .is_mould = is_mould,
                                    .liquid_fraction = x->liquid_fraction,
+                                   .temperature = x->temperature,
+                                   .density = x->rig->parts[bath->part].stuff->density,
                                    .coil_node = tube_nodes,
                                    .num_coil_nodes = nodes_at_tubes(x, bath->part, tube_nodes, num_tube_points(x->rig))};
   verdict_found found;
@@ -171,6 +192,11 @@ static status finish_bath(run *x, size_t index, const uint8_t *is_mould, int32_t
     res->touches_mould = found.touches_mould;
     res->draw = found.draw;
     res->ice_at_wall = found.ice_at_wall;
+    res->answer = answer_of(&found, bath, &now);
+    res->draft = found.force.draft;
+    res->parallel = found.touches_mould && found.force.kind == DRAFT_PARALLEL;
+    res->reversed = found.touches_mould && found.force.kind == DRAFT_REVERSED;
+    res->other_freeze_time = NAN;
   }
   return code;
 }
@@ -249,8 +275,19 @@ static status finish_plant_warnings(results *res, message *msg)
   const size_t num = count_events(res, "low-pressure cut-out");
   if (num == 0)
     return STATUS_OK;
-  return warn(res, msg, "the low-pressure switch stopped the plant %zu time%s: the coil is too small for the compressors or iced over%s", num,
-              num == 1 ? "" : "s", num < OFTEN ? "" : ". More coil, motion in the bath, a warmer set-point or a smaller compressor would let it run");
+  return warn(res, msg, "the low-pressure switch stopped the plant %zu time%s: the coil is too small or iced over%s", num,
+              num == 1 ? "" : "s", num < OFTEN ? "" : ". More coil, motion in the bath, a warmer set-point or less compressor helps");
+}
+
+static status finish_bath_warnings(results *res, const bath_result *b, message *msg)
+{
+  if (!b->answer.present || b->draw == DRAW_FREE)
+    return STATUS_OK;
+  if (b->reversed)
+    return warn(res, msg, "%s: the mould leans inward going up; slush holds it like a plug. Widen it towards the top", b->name);
+  if (b->parallel)
+    return warn(res, msg, "%s: the mould's wall is parallel; one to three degrees of taper, wider at the top, would let it part at once", b->name);
+  return STATUS_OK;
 }
 
 static double num_nodes_of(const mesh *m, int part)
@@ -268,6 +305,8 @@ static status finish_warnings(run *x, message *msg)
   const size_t judged = run_parts_judged_stage(r);
   const stage_result *stage = &res->stages[judged];
   status code = finish_plant_warnings(res, msg);
+  for (size_t bath = 0; code == STATUS_OK && bath < r->num_baths; bath++)
+    code = finish_bath_warnings(res, &res->baths[bath], msg);
   for (size_t body = 0; code == STATUS_OK && body < r->num_bodies; body++) {
     const body_result *b = &res->bodies[body];
     const double *mark = x->bodies[body].mark;

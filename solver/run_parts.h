@@ -10,6 +10,7 @@
 #include "solver/ledger.h"
 #include "solver/liquids.h"
 #include "solver/run.h"
+#include "solver/run_both.h"
 
 typedef enum { DO_STAGE_START, DO_STEP, DO_HAND_OUT, DO_STAGE_END, DO_FINISH, DO_NOTHING } run_doing;
 
@@ -40,6 +41,7 @@ struct run {
   liquids *liquids;
   coolant *coolant;
   heat_step *step;
+  run_both *both;          /* the second answer of a still bath, while it is worked out; else NULL */
   thermal_state state;
   front_track *front;
   body_watch *bodies;      /* [num_bodies] */

@@ -1,5 +1,6 @@
 #include "solver/verdict.h"
 
+#include <math.h>
 #include <stdlib.h>
 
 /* The bath's side of an interface where it wets a mould (directly, or through the thin wall between); -1 elsewhere. */
@@ -43,7 +44,8 @@ status verdict_of_bath(verdict_found *out, const mesh *m, const adjacency *a, co
 {
   const verdict_request *q = request;
   verdict_found v = {.draw = DRAW_FREE};
-  double area = 0.0, ice_area = 0.0;
+  double area = 0.0, ice_area = 0.0, warm_area = 0.0, bottom = INFINITY, top = -INFINITY;
+  draw_grip grip = {0};
   uint8_t *reached = calloc(m->num_nodes + 1, 1);
   int32_t *stack = malloc((m->num_nodes + 1) * sizeof *stack);
   status s = STATUS_OK;
@@ -62,11 +64,18 @@ status verdict_of_bath(verdict_found *out, const mesh *m, const adjacency *a, co
     const double ice = 1.0 - q->liquid_fraction[node];
     area += f->area[side];
     ice_area += f->area[side] * ice;
+    warm_area += f->area[side] * (q->temperature ? q->temperature[node] : NAN);
+    bottom = fmin(bottom, f->centroid[2]);
+    top = fmax(top, f->centroid[2]);
+    draw_force_add(&grip, f->area[side], side == 1 ? f->normal[2] : -f->normal[2], ice);
     v.ice_worst = ice > v.ice_worst ? ice : v.ice_worst;
     v.bridged = v.bridged || reached[node];
   }
   v.touches_mould = area > 0.0;
   v.ice_at_wall = v.touches_mould ? ice_area / area : 0.0;
+  v.wall_temperature = v.touches_mould ? warm_area / area : NAN;
+  if (v.touches_mould)
+    v.force = draw_force_of(&grip, top - bottom, q->density);
   if (v.bridged || v.ice_at_wall > VERDICT_LOCKED) {
     v.draw = DRAW_LOCKED;
   } else if (v.ice_at_wall >= VERDICT_STIFF) {

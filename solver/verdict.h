@@ -7,6 +7,7 @@
 #define LASTWATER_VERDICT_H
 
 #include "solver/adjacency.h"
+#include "solver/draw_force.h"
 #include "solver/results.h"
 
 #define VERDICT_STIFF 0.15
@@ -18,6 +19,8 @@ typedef struct {
   const double *liquid_fraction; /* [num_nodes] by mass                                                          */
   const int32_t *coil_node;      /* [num_coil_nodes] nodes around tubes in the bath; may be NULL when there are none */
   size_t num_coil_nodes;
+  const double *temperature;     /* [num_nodes] degC; may be NULL: then wall_temperature is NAN                 */
+  double density;                /* kg/m3 of the brine, for the suction under the mould                          */
 } verdict_request;
 
 typedef struct {
@@ -26,6 +29,8 @@ typedef struct {
   double ice_at_wall;  /* area-weighted share; 0 when it touches no mould                */
   double ice_worst;    /* largest share at any piece of wetted wall                      */
   bool bridged;        /* ice above VERDICT_LOCKED joins a coil to the mould             */
+  double wall_temperature; /* degC, area-weighted mean of the brine at the wall          */
+  draw_force force;    /* besides the weight; 0 .. 0 when it touches no mould            */
   bool lets_go;        /* every piece of wetted wall is below VERDICT_LOCKED, no bridge   */
 } verdict_found;
 
