@@ -1,9 +1,9 @@
 #include "io/case_override.h"
 
 #include <stdint.h>
-#include <stdlib.h>
 #include <string.h>
 
+#include "io/case_path.h"
 #include "io/nearest.h"
 
 enum { STEP = 64, PATH = 512, MOST_WORDS = 64 };
@@ -13,19 +13,6 @@ typedef struct {
   fault_list *faults;
   message *msg;
 } setter;
-
-/* Index of the item of a list by its name or its number from 1; SIZE_MAX when there is none. */
-static size_t find_item(const yaml_node *list, const char *name)
-{
-  char *end = NULL;
-  for (size_t i = 0; i < list->num; i++) {
-    const yaml_node *n = yaml_tree_value(list->items[i], "name");
-    if (n && n->kind == YAML_TEXT && strcmp(n->text, name) == 0)
-      return i;
-  }
-  const unsigned long number = name[0] >= '0' && name[0] <= '9' ? strtoul(name, &end, 10) : 0;
-  return end && !*end && number >= 1 && number <= list->num && !yaml_tree_value(list->items[number - 1], "name") ? number - 1 : SIZE_MAX;
-}
 
 static void no_such_item(const setter *s, const yaml_node *list, const char *name)
 {
@@ -91,7 +78,7 @@ static status step_into(const setter *s, yaml_node *from, const char *step, yaml
 {
   *out = NULL;
   if (from->kind == YAML_LIST) {
-    const size_t i = find_item(from, step);
+    const size_t i = case_path_item(from, step);
     if (i == SIZE_MAX)
       no_such_item(s, from, step);
     else

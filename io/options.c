@@ -6,8 +6,8 @@
 #include "io/nearest.h"
 #include "materials/salt_grade.h"
 
-enum { MOST_THREADS = 1024, MOST_WORDS = 16 };
-enum { FOR_CHECK = 1, FOR_RUN = 2, FOR_ESTIMATE = 4, FOR_CASE = 7, FOR_BRINE = 8, FOR_ALL = 15 };
+enum { MOST_THREADS = 1024, MOST_WORDS = 16, MOST_SHARES = 100000 };
+enum { FOR_CHECK = 1, FOR_RUN = 2, FOR_ESTIMATE = 4, FOR_CASE = 7, FOR_BRINE = 8, FOR_SWEEP = 16, FOR_ALL = 31 };
 
 static const struct {
   command_kind kind;
@@ -19,11 +19,12 @@ static const struct {
     {COMMAND_ESTIMATE, FOR_ESTIMATE, "estimate", "CASE", "hand formulas in a blink, each with what it leaves out"},
     {COMMAND_BRINE, FOR_BRINE, "brine", "--salt GRADE (--mass M --water V | --onset T --water V | --strength W) [--to T]",
      "what is in a tub of brine, when it starts to freeze, how much more salt to another onset"},
+    {COMMAND_SWEEP, FOR_SWEEP, "sweep", "PLAN", "many runs of a case, as a plan says; table, pictures and ranked list go to PLAN.result, or to -o DIR"},
 };
 enum { NUM_COMMANDS = sizeof commands / sizeof *commands };
 
 typedef enum { OPTION_DIRECTORY, OPTION_SET, OPTION_THREADS, OPTION_RESUME, OPTION_QUIET, OPTION_JSON, OPTION_SALT, OPTION_MASS, OPTION_WATER,
-               OPTION_ONSET, OPTION_STRENGTH, OPTION_TO, OPTION_LIQUIDUS, OPTION_HELP, OPTION_VERSION } option_kind;
+               OPTION_ONSET, OPTION_STRENGTH, OPTION_TO, OPTION_LIQUIDUS, OPTION_JOBS, OPTION_YES, OPTION_SHARE, OPTION_HELP, OPTION_VERSION } option_kind;
 
 static const struct {
   option_kind kind;
@@ -31,10 +32,10 @@ static const struct {
   unsigned commands;
   const char *help;
 } table[] = {
-    {OPTION_DIRECTORY, "--output", "-o", "DIR", FOR_CHECK | FOR_RUN | FOR_BRINE, "where the results go"},
-    {OPTION_SET, "--set", NULL, "key.path=value", FOR_CASE, "change the case for this time, e.g. --set \"parts.drum.wall=3 mm\"; repeatable"},
+    {OPTION_DIRECTORY, "--output", "-o", "DIR", FOR_CHECK | FOR_RUN | FOR_BRINE | FOR_SWEEP, "where the results go"},
+    {OPTION_SET, "--set", NULL, "key.path=value", FOR_CASE | FOR_SWEEP, "change the case for this time, e.g. --set \"parts.drum.wall=3 mm\"; repeatable"},
     {OPTION_THREADS, "--threads", NULL, "N", FOR_RUN, "how many threads; the results do not depend on it"},
-    {OPTION_RESUME, "--resume", NULL, NULL, FOR_RUN, "go on from the last checkpoint of an interrupted run"},
+    {OPTION_RESUME, "--resume", NULL, NULL, FOR_RUN | FOR_SWEEP, "go on where an interrupted run or sweep stopped"},
     {OPTION_QUIET, "--quiet", NULL, NULL, FOR_ALL, "no progress and no remarks"},
     {OPTION_JSON, "--json", NULL, NULL, FOR_ALL, "the answer as JSON on the standard output"},
     {OPTION_SALT, "--salt", NULL, "GRADE", FOR_BRINE, "what the bag says, e.g. \"CaCl2 flake 77\", or a salt with its purity, \"CaCl2 78 %\""},
@@ -44,6 +45,9 @@ static const struct {
     {OPTION_STRENGTH, "--strength", NULL, "W", FOR_BRINE, "anhydrous salt over all, e.g. \"20 %\""},
     {OPTION_TO, "--to", NULL, "T", FOR_BRINE, "another onset: what to add to get there"},
     {OPTION_LIQUIDUS, "--liquidus", NULL, "SOURCE", FOR_BRINE, "toner_catling or melinder: published source of the freezing curve"},
+    {OPTION_JOBS, "--jobs", NULL, "N", FOR_SWEEP, "how many runs at once; without it, as many as there are processors"},
+    {OPTION_YES, "--yes", NULL, NULL, FOR_SWEEP, "also when the plan has more than a million points"},
+    {OPTION_SHARE, "--share", NULL, "K/N", FOR_SWEEP, "only the K-th of N shares, beside others in the same directory; no table yet"},
     {OPTION_HELP, "--help", "-h", NULL, FOR_ALL, "this text; --help keys lists all keys of a case file"},
     {OPTION_VERSION, "--version", NULL, NULL, FOR_ALL, "program and version"},
 };
@@ -107,13 +111,25 @@ static status unknown_command(const char *word, message *msg)
                      near ? "; the closest is " : "", near ? near : "");
 }
 
-static status read_threads(options *out, const char *text, message *msg)
+static status read_number(const char *name, const char *text, int *out, message *msg)
 {
   char *end = NULL;
   const long n = text[0] >= '0' && text[0] <= '9' ? strtol(text, &end, 10) : 0;
   if (!end || *end || n < 1 || n > MOST_THREADS)
-    return message_set(msg, STATUS_BAD_INPUT, "--threads %.40s: a whole number from 1 to %d is accepted", text, MOST_THREADS);
-  out->threads = (int)n;
+    return message_set(msg, STATUS_BAD_INPUT, "%s %.40s: a whole number from 1 to %d is accepted", name, text, MOST_THREADS);
+  *out = (int)n;
+  return STATUS_OK;
+}
+
+/* K/N, K from 1. */
+static status read_share(options *out, const char *text, message *msg)
+{
+  char rest = 0;
+  int k = 0, n = 0;
+  if (sscanf(text, "%6d/%6d%c", &k, &n, &rest) != 2 || k < 1 || n < k || n > MOST_SHARES)
+    return message_set(msg, STATUS_BAD_INPUT, "--share %.40s: written K/N, for instance 3/8, the third of eight", text);
+  out->share = k - 1;
+  out->num_shares = n;
   return STATUS_OK;
 }
 
@@ -126,7 +142,7 @@ static status take_option(options *out, option_kind kind, const char *value, mes
     out->directory = value;
     break;
   case OPTION_SET: out->overrides[out->num_overrides++] = value; break;
-  case OPTION_THREADS: return read_threads(out, value, msg);
+  case OPTION_THREADS: return read_number("--threads", value, &out->threads, msg);
   case OPTION_RESUME: out->resume = true; break;
   case OPTION_QUIET: out->quiet = true; break;
   case OPTION_JSON: out->json = true; break;
@@ -137,6 +153,9 @@ static status take_option(options *out, option_kind kind, const char *value, mes
   case OPTION_STRENGTH: out->brine.strength = value; break;
   case OPTION_TO: out->brine.to = value; break;
   case OPTION_LIQUIDUS: out->brine.liquidus = value; break;
+  case OPTION_JOBS: return read_number("--jobs", value, &out->jobs, msg);
+  case OPTION_YES: out->yes = true; break;
+  case OPTION_SHARE: return read_share(out, value, msg);
   case OPTION_HELP: out->help = true; break;
   case OPTION_VERSION: out->version = true; break;
   }
@@ -228,7 +247,8 @@ status options_read(options *out, int argc, char *const *argv, message *msg)
     return message_set(msg, STATUS_NO_MEMORY, "out of memory for the command line");
   status code = read_words(&o, argc, argv, msg);
   if (code == STATUS_OK && !o.help && !o.version && o.command == COMMAND_NONE)
-    code = message_set(msg, STATUS_BAD_INPUT, "say what to do: lastwater check CASE, lastwater run CASE, lastwater estimate CASE, lastwater brine; "
+    code = message_set(msg, STATUS_BAD_INPUT, "say what to do: lastwater check CASE, lastwater run CASE, lastwater estimate CASE, lastwater brine, "
+                                              "lastwater sweep PLAN; "
                                               "lastwater --help tells more");
   if (code == STATUS_OK && !o.help && !o.version && !o.case_path && o.command != COMMAND_BRINE)
     code = message_set(msg, STATUS_BAD_INPUT, "name the case file, for instance: lastwater run drum.yaml");

@@ -8,20 +8,23 @@
 
 #include "io/status.h"
 
-typedef enum { COMMAND_NONE, COMMAND_CHECK, COMMAND_RUN, COMMAND_ESTIMATE, COMMAND_BRINE } command_kind;
+typedef enum { COMMAND_NONE, COMMAND_CHECK, COMMAND_RUN, COMMAND_ESTIMATE, COMMAND_BRINE, COMMAND_SWEEP } command_kind;
 
 /* What `brine` is asked, as written; NULL: not given. Borrowed from argv. */
 typedef struct { const char *salt, *mass, *water, *onset, *strength, *to, *liquidus; } options_brine;
 
 typedef struct {
   command_kind command;
-  const char *case_path;        /* borrowed from argv; NULL with help, version, and without a case */
+  const char *case_path;        /* the case or the plan, borrowed from argv; NULL with help, version, and without one */
   const char *directory;        /* -o; NULL: CASE.result beside the case                      */
   const char **overrides;       /* [num_overrides] texts of --set, owned array of borrowed texts */
   size_t num_overrides;
   int threads;                  /* --threads; 0: as the case says, else all                   */
   bool resume, quiet, json;
   options_brine brine;
+  int jobs;                     /* --jobs; 0: as many as there are processors                  */
+  int share, num_shares;        /* --share K/N: K - 1 and N; 0, 0: not given                   */
+  bool yes;
   bool help, version;
   const char *topic;            /* --help keys                                                */
 } options;
