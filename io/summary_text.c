@@ -218,8 +218,8 @@ static void say_newtons(double newtons, char text[PLAIN_WORDS])
 /* The verdict on drawing the mould: force, what would change it, the other answer. */
 static void tell_draw(paragraphs *all, const bath_result *b)
 {
-  static const char *const verdicts[] = {"soft enough to draw the mould freely", "stiff: the mould comes out with force",
-                                         "locked: the mould cannot be drawn before it is warmed"};
+  static const char *const verdicts[] = {"soft enough to draw the mould freely", "stiff: it comes out with force",
+                                         "locked: it comes out only after warming"};
   static const char *const short_verdicts[] = {"free", "stiff", "locked"};
   static const char *const ways[] = {"salt staying between the ice", "salt mixed through the bath"};
   const draw_answer *a = &b->answer;
@@ -252,7 +252,7 @@ static void tell_bath(paragraphs *all, const rig *r, size_t index, const bath_re
   char onset[PLAIN_WORDS], end[PLAIN_WORDS];
   say(p, "%s", b->name);
   if (isfinite(b->mass_fraction))
-    say(p, " (%s, %.1f %% by mass in the liquid at the end)", brine_name(r->baths[index].salt), 100.0 * b->mass_fraction);
+    say(p, " (%s, its liquid %.1f %% at the end)", brine_name(r->baths[index].salt), 100.0 * b->mass_fraction);
   say_temperature(b->freezing_onset, onset);
   say_temperature(b->mean_temperature, end);
   if (isfinite(b->freezing_onset))
@@ -260,9 +260,7 @@ static void tell_bath(paragraphs *all, const rig *r, size_t index, const bath_re
   if (isfinite(b->mean_temperature))
     say(p, "%s ends at %s", isfinite(b->freezing_onset) ? " and" : "", end);
   if (isfinite(b->ice_fraction_mean))
-    say(p, ", %.0f %% of it ice", 100.0 * b->ice_fraction_mean);
-  if (isfinite(b->ice_fraction_max))
-    say(p, ", at its iciest place %.0f %%", 100.0 * b->ice_fraction_max);
+    say(p, ", %.0f %% ice", 100.0 * b->ice_fraction_mean);
   say(p, ".");
 }
 
