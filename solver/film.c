@@ -36,6 +36,13 @@ double film_nusselt_crossflow(double reynolds, double prandtl)
                    pow(1.0 + pow(reynolds / 282000.0, 5.0 / 8.0), 0.8);
 }
 
+double film_nusselt_along(double reynolds, double prandtl)
+{
+  const double laminar = 0.664 * sqrt(reynolds) * cbrt(prandtl);
+  const double turbulent = 0.037 * pow(reynolds, 0.8) * prandtl / (1.0 + 2.443 * pow(reynolds, -0.1) * (pow(prandtl, 2.0 / 3.0) - 1.0));
+  return sqrt(laminar * laminar + turbulent * turbulent);
+}
+
 double film_nusselt_layer(double rayleigh, double prandtl)
 {
   return rayleigh < 1700.0 ? 1.0 : fmax(1.0, 0.069 * cbrt(rayleigh) * pow(prandtl, 0.074));
@@ -47,6 +54,12 @@ film_fluid film_water(double temperature)
                       .specific_heat = water_specific_heat(temperature),
                       .conductivity = water_conductivity(temperature),
                       .viscosity = water_viscosity(temperature)};
+}
+
+film_fluid film_air(double temperature)
+{
+  const double kelvin = temperature + 273.15, viscosity = 1.458e-6 * kelvin * sqrt(kelvin) / (kelvin + 110.4), c = 1006.0;
+  return (film_fluid){.density = 101325.0 / (287.05 * kelvin), .specific_heat = c, .conductivity = viscosity * c / 0.71, .viscosity = viscosity};
 }
 
 film_fluid film_brine(brine_salt salt, double mass_fraction, double temperature)

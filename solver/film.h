@@ -14,6 +14,8 @@ double film_nusselt_tube(double rayleigh, double prandtl);
 double film_nusselt_tube_morgan(double rayleigh);
 /* Tube in crossflow, over its diameter: Churchill & Bernstein 1977 (J. Heat Transfer 99:300); Re Pr > 0.2. */
 double film_nusselt_crossflow(double reynolds, double prandtl);
+/* Flow along a wall, over its length, laminar and turbulent together: Gnielinski 1975 as in the VDI Heat Atlas, from memory; Re 10..1e7. */
+double film_nusselt_along(double reynolds, double prandtl);
 /* Unstable horizontal layer, over its depth: Globe & Dropkin 1959 (J. Heat Transfer 81:24), from memory; 1 below Ra 1700. */
 double film_nusselt_layer(double rayleigh, double prandtl);
 
@@ -25,6 +27,8 @@ typedef struct {
 } film_fluid;
 /* Liquid water at 0.1 MPa and brine, by the property functions of materials/; water's density is the one below. */
 film_fluid film_water(double temperature);
+/* Dry air at 101325 Pa, -40..60 degC: ideal gas density; viscosity by Sutherland's formula, c 1006 J/(kg K), Prandtl number 0.71 (from memory). */
+film_fluid film_air(double temperature);
 film_fluid film_brine(brine_salt salt, double mass_fraction, double temperature);
 double film_prandtl(const film_fluid *f);
 /* g (drho / rho) length^3 / (nu alpha); drho in kg/m3, >= 0. */

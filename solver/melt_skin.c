@@ -1,0 +1,216 @@
+#include "solver/melt_parts.h"
+
+#include <math.h>
+#include <string.h>
+
+static const double WATER_DENSITY = 999.84;    /* kg/m3 at 0 degC, IAPWS SR6-08(2011) */
+static const double CELL_SHARE = 0.25;         /* of a cell that the surface may pass in a step */
+static const double SKIN_SHARE = 0.25;         /* of its own time constant that a cold surface cell may pass in a step */
+static const double ICE_HEAT_CAPACITY = 1.9e6; /* J/(m3 K): only a scale of that time constant */
+
+/* ---- the surface ---- */
+
+typedef struct {       /* a cell with bare surface */
+  size_t cell;
+  double area, upward; /* m2; upward component of the unit normal */
+} facet;
+
+static facet facet_of(const melt *x, size_t cell)
+{
+  double normal[3];
+  ice_surface_normal(&x->surface, cell, normal);
+  return (facet){cell, x->scalar[FACTOR] * x->surface.area[cell], normal[2]};
+}
+
+static bool has_facet(const melt *x, size_t cell) { return x->surface.area[cell] > 0.0 && x->surface.bare[cell]; }
+
+static double layer_volume(const melt *x, size_t k)
+{
+  const size_t layer = x->grid->num[0] * x->grid->num[1];
+  return melt_inside_sum(x->volume + k * layer, layer);
+}
+
+/* A piece that floats: as much of it under water as weighs what it weighs. */
+static double floating_line(const melt *x)
+{
+  const grid *g = x->grid;
+  double left = x->ice->density * melt_inside_sum(x->volume, x->num_cells) / WATER_DENSITY;
+  for (size_t k = 0; k < g->num[2]; k++) {
+    const double v = layer_volume(x, k);
+    if (v >= left && v > 0.0)
+      return g->edges[2][k] + left / v * (g->edges[2][k + 1] - g->edges[2][k]);
+    left -= v;
+  }
+  return g->edges[2][g->num[2]];
+}
+
+static melt_size size_of(const melt *x, double *bottom)
+{
+  const grid *g = x->grid;
+  size_t low = g->num[2], high = 0;
+  double volume = 0.0;
+  for (size_t k = 0; k < g->num[2]; k++) {
+    const double v = layer_volume(x, k);
+    volume += v;
+    if (v > 0.0) {
+      low = k < low ? k : low;
+      high = k + 1;
+    }
+  }
+  *bottom = low < high ? g->edges[2][low] : 0.0;
+  melt_size s = {.height = low < high ? g->edges[2][high] - g->edges[2][low] : 0.0};
+  s.width = s.height > 0.0 ? sqrt(volume / s.height * 4.0 / 3.141592653589793) : 0.0; /* of a round piece of that section */
+  return s;
+}
+
+melt_skin_films melt_skin_now(melt *x)
+{
+  double bottom;
+  melt_size size = size_of(x, &bottom);
+  const double melting = x->ice->curve.freezing_temperature;
+  melt_skin_films f = {.waterline = -INFINITY};
+  if (x->pool.present) {
+    f.waterline = x->pool.floating ? floating_line(x) : x->pool.level;
+    size.wetted_height = fmin(size.height, fmax(0.0, f.waterline - bottom));
+    x->pool.temperature = x->scalar[POOL_TEMPERATURE];
+    f.water_film = melt_around_water_film(&x->pool, &size, melting);
+    x->scalar[WATERLINE] = f.waterline;
+  }
+  f.air_film[0] = melt_around_air_film(&x->air, &size, melting, 1.0);
+  f.air_film[1] = melt_around_air_film(&x->air, &size, melting, 0.0);
+  return f;
+}
+
+static double under_water(const grid *g, size_t cell, double waterline)
+{
+  size_t at[3];
+  grid_cell_indices(g, cell, at);
+  const double low = g->edges[2][at[2]], high = g->edges[2][at[2] + 1];
+  return waterline <= low ? 0.0 : waterline >= high ? 1.0 : (waterline - low) / (high - low);
+}
+
+/* Heat to a facet at a surface temperature, W/m2, by what it came from. */
+static melt_flux flux_to(const melt *x, const melt_skin_films *f, const facet *at, double surface)
+{
+  melt_flux q = {0};
+  if (x->underside_covered && at->upward < -0.7)
+    return q;
+  const double wet = under_water(x->grid, at->cell, f->waterline);
+  if (wet < 1.0)
+    q = melt_around_air(&x->air, f->air_film[at->upward > 0.7 ? 0 : 1], surface);
+  q.dry *= 1.0 - wet;
+  q.moisture *= 1.0 - wet;
+  if (wet > 0.0)
+    q.water = wet * melt_around_water(&x->pool, f->water_film, surface).water;
+  return q;
+}
+
+/* W/(m2 K) from the middle of the ice in a cell to its surface. */
+static double skin_conductance(const melt *x, const facet *f)
+{
+  const double k = phase_curve_conductivity_at(&x->ice->curve, x->temperature[f->cell], -1);
+  const double depth = 0.5 * fmax(x->volume[f->cell], 0.25 * x->surface.cell_volume[f->cell]) / f->area; /* half the ice behind it */
+  return k / depth;
+}
+
+/* Temperature of the surface: where the heat that arrives equals the heat that the ice behind takes; at most the melting point. */
+static double surface_temperature(const melt *x, const melt_skin_films *f, const facet *at, double inward)
+{
+  const double melting = x->ice->curve.freezing_temperature, inside = x->temperature[at->cell];
+  double low = fmin(inside, melting) - 40.0, high = melting;
+  melt_flux q = flux_to(x, f, at, melting);
+  if (melt_around_total(&q) >= inward * (melting - inside))
+    return melting;
+  for (int i = 0; i < 50; i++) {
+    const double middle = 0.5 * (low + high);
+    q = flux_to(x, f, at, middle);
+    if (melt_around_total(&q) > inward * (middle - inside))
+      low = middle;
+    else
+      high = middle;
+  }
+  return 0.5 * (low + high);
+}
+
+static double thinnest(const grid *g, size_t cell)
+{
+  double thin = INFINITY;
+  for (int axis = 0; axis < 3; axis++)
+    if (g->num[axis] > 1)
+      thin = fmin(thin, melt_inside_extent(g, cell, axis));
+  return thin;
+}
+
+/* How deep the middle of the piece lies, m, at least a fortieth of a cell: towards its end a piece is met by ever shorter steps. */
+static double deepest(const melt *x)
+{
+  double depth = 0.0, thin = INFINITY;
+  for (size_t i = 0; i < x->num_cells; i++)
+    if (x->surface.share[i] > 0.0) {
+      thin = fmin(thin, thinnest(x->grid, i));
+      depth = fmax(depth, 0.5 * thin - x->surface.distance[i]);
+    }
+  return fmax(depth, 0.025 * thin / CELL_SHARE);
+}
+
+/* The surface passes a quarter of a cell (or of what is left) at most; a cold surface cell a quarter of its own time constant. */
+double melt_skin_step(melt *x, const melt_skin_films *f, bool cold, double most)
+{
+  const double melting = x->ice->curve.freezing_temperature;
+  const double depth = deepest(x);
+  double step = most;
+  for (size_t i = 0; i < x->num_cells; i++) {
+    if (!has_facet(x, i))
+      continue;
+    const facet at = facet_of(x, i);
+    const melt_flux q = flux_to(x, f, &at, melting), colder = flux_to(x, f, &at, melting - 1.0);
+    const double thin = thinnest(x->grid, i), film = melt_around_total(&colder) - melt_around_total(&q);
+    if (melt_around_total(&q) > 0.0)
+      step = fmin(step, CELL_SHARE * fmin(thin, depth) * x->ice->latent_heat / melt_around_total(&q));
+    if (cold && film > 0.0)
+      step = fmin(step, SKIN_SHARE * thin * ICE_HEAT_CAPACITY / film);
+  }
+  return cold ? fmin(step, melt_inside_longest(x)) : step;
+}
+
+/* Ice that was warmed beyond melting in the step before: all of the surface recedes by what that heat melts. */
+static void spread_surplus(melt *x, double step, double *surplus)
+{
+  *surplus = 0.0;
+  for (size_t i = 0; i < x->num_cells; i++)
+    if (x->heat[i] > 0.0) {
+      *surplus += x->heat[i];
+      x->heat[i] = 0.0;
+    }
+  const double more = x->scalar[AREA] > 0.0 ? *surplus / (x->scalar[AREA] * step * x->ice->latent_heat) : 0.0;
+  for (size_t i = 0; more > 0.0 && i < x->num_cells; i++)
+    if (has_facet(x, i))
+      x->speed[i] += more;
+}
+
+/* Heat that reaches the surface at its start-of-step temperature: into the cold behind it (source), and the speed at which the rest melts.
+ * What melts is booked when the surface has moved, less the surplus, J, that was in the ice already. */
+void melt_skin_heat(melt *x, const melt_skin_films *f, double step, melt_flux *sums, double *surplus)
+{
+  const double melting = x->ice->curve.freezing_temperature;
+  memset(x->source, 0, x->num_cells * sizeof *x->source);
+  memset(x->speed, 0, x->num_cells * sizeof *x->speed);
+  *sums = (melt_flux){0};
+  x->scalar[AREA] = 0.0;
+  for (size_t i = 0; i < x->num_cells; i++) {
+    if (!has_facet(x, i))
+      continue;
+    const facet at = facet_of(x, i);
+    x->scalar[AREA] += at.area;
+    const double inward = skin_conductance(x, &at), surface = surface_temperature(x, f, &at, inward);
+    const melt_flux q = flux_to(x, f, &at, surface);
+    const double into = surface < melting ? melt_around_total(&q) : fmin(fmax(inward * (surface - x->temperature[i]), 0.0), fmax(melt_around_total(&q), 0.0));
+    x->source[melt_inside_owner(x, i)] += into * at.area * step;
+    x->speed[i] = fmax(0.0, melt_around_total(&q) - into) / x->ice->latent_heat;
+    sums->dry += q.dry * at.area * step;
+    sums->moisture += q.moisture * at.area * step;
+    sums->water += q.water * at.area * step;
+  }
+  spread_surplus(x, step, surplus);
+}
+
