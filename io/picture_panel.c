@@ -60,6 +60,13 @@ static part_look look_of(const rig_part *part)
   return k > 5.0 ? LOOK_METAL : k < 0.1 ? LOOK_INSULATION : LOOK_PLASTIC;
 }
 
+const char *picture_panel_part_look(const rig *r, int part)
+{
+  static const char *const names[] = {[LOOK_WATER] = "water",           [LOOK_BRINE] = "brine", [LOOK_METAL] = "metal", [LOOK_PLASTIC] = "plastic",
+                                      [LOOK_INSULATION] = "insulation", [LOOK_HELD] = "held"};
+  return names[look_of(&r->parts[part])];
+}
+
 colour picture_panel_part_colour(const rig *r, int part)
 {
   static const colour colours[] = {[LOOK_WATER] = {0.70, 0.86, 0.96, 1.0},      [LOOK_BRINE] = {0.45, 0.72, 0.66, 1.0},

@@ -23,6 +23,8 @@ bool picture_panel_point(const picture_panel *p, const double point[3], bool mir
 
 /* The calm colour a part is filled with: water, brine, metal, plastic, insulation, held; MESH_VOID: room. */
 colour picture_panel_part_colour(const rig *r, int part);
+/* The same in a word: "water", "brine", "metal", "plastic", "insulation", "held". */
+const char *picture_panel_part_look(const rig *r, int part);
 /* All parts filled and outlined. */
 status picture_panel_draw_parts(picture_panel *p, const rig *r, message *msg);
 /* field[samples] by the map, where it is finite; elsewhere the parts, paler. place = map_low + share * (map_high - map_low). */

@@ -1,19 +1,22 @@
-/* report.html: one self-contained page with the answer in sentences, the pictures, what to beware of, and the figures in tables.
- *
- * No script, no outside file: it opens without a network, prints, fits a phone, and follows the reader's dark or light setting.
- * It says only what the results hold; a figure that is not known leaves its sentence or cell out. */
+/* The page of a run, and of several runs side by side: one HTML file with everything in it, made from result directories alone. */
 #ifndef LASTWATER_REPORT_PAGE_H
 #define LASTWATER_REPORT_PAGE_H
 
-#include "io/summary_json.h"
-#include "solver/results.h"
-#include "solver/rig.h"
+#include "geometry/mesh.h"
+#include "io/case_file.h"
 
 #define REPORT_PAGE_NAME "report.html"
 
-/* Writes the page (whole or not at all). Pictures are read from pictures_dir by the names of io/pictures.h; one that is not there is
- * left out; NULL: none. p may be NULL. STATUS_FILE: cannot be written, or a picture cannot be read. */
-status report_page_write(const char *path, const char *pictures_dir, const rig *r, const results *res, const provenance *p,
-                         message *msg);
+typedef struct {
+  const char *directory;  /* with summary.json, fields.h5, and pictures/ if there are any  */
+  const char *label;      /* what the run is called on the page                           */
+  const case_file *of;    /* the case it came from, and its mesh                           */
+  const mesh *mesh;
+} report_page_run;
+
+/* Writes the page of one run, whole or not at all. STATUS_FILE: a file of the directory is missing or damaged, or the page cannot be written. */
+status report_page_write(const char *path, const report_page_run *one, message *msg);
+/* The same of several runs, with the differences between their inputs and answers as JSON text (compare_table_json). */
+status report_page_compare(const char *path, const report_page_run *runs, size_t num, const char *differences, message *msg);
 
 #endif

@@ -30,6 +30,7 @@ enum { LONGEST_SUMMARY = 64 << 20 };
 /* One sitting at a run: what it holds while it works. */
 typedef struct {
   const options *o;
+  const case_file *of;
   const rig *rig;
   char directory[WHOLE_FILE_PATH], checkpoint[WHOLE_FILE_PATH];
   char *case_text, case_hash[TEXT_HASH];
@@ -307,7 +308,7 @@ static status finish(sitting *s, message *msg)
   run_output out = {NULL, NULL};
   s->who.wall = wall_spent(s);
   log_ending(s);
-  status code = run_output_write(&out, s->directory, s->rig, s->run, &s->fields, &s->who, msg);
+  status code = run_output_write(&out, s->directory, s->of, s->run, &s->fields, &s->who, msg);
   if (code == STATUS_OK)
     code = whole_file_remove(s->checkpoint, msg);
   if (code == STATUS_OK)
@@ -365,7 +366,7 @@ static void tell_spreads(const options *o, const case_file *c)
 
 static status prepare(sitting *s, const options *o, const case_file *c, message *msg)
 {
-  *s = (sitting){.o = o, .rig = &c->rig, .lock = -1, .begun = wall_clock(), .saved_at = -INFINITY, .saved_time = NAN};
+  *s = (sitting){.o = o, .of = c, .rig = &c->rig, .lock = -1, .begun = wall_clock(), .saved_at = -INFINITY, .saved_time = NAN};
   summary_json_provenance(&s->who);
   s->who.threads = set_threads(o, &c->rig);
   status code = result_dir_name(s->directory, c->path, o->directory, msg);

@@ -33,18 +33,18 @@ static status write_xdmf(const char *directory, message *msg)
   return code == STATUS_OK ? xdmf_write(path, fields, FIELD_STORE_NAME, msg) : code;
 }
 
-static status write_page(const char *directory, const rig *r, const results *res, const provenance *p, message *msg)
+static status write_page(const char *directory, const case_file *c, const mesh *m, message *msg)
 {
-  char path[WHOLE_FILE_PATH], pictures[WHOLE_FILE_PATH];
-  status code = whole_file_join(path, directory, REPORT_PAGE_NAME, msg);
-  if (code == STATUS_OK)
-    code = whole_file_join(pictures, directory, "pictures", msg);
-  return code == STATUS_OK ? report_page_write(path, pictures, r, res, p, msg) : code;
+  char path[WHOLE_FILE_PATH];
+  const report_page_run one = {.directory = directory, .label = c->rig.title, .of = c, .mesh = m};
+  const status code = whole_file_join(path, directory, REPORT_PAGE_NAME, msg);
+  return code == STATUS_OK ? report_page_write(path, &one, msg) : code;
 }
 
-status run_output_write(run_output *out, const char *directory, const rig *r, const run *x, field_store **fields, const provenance *p,
-                        message *msg)
+status run_output_write(run_output *out, const char *directory, const case_file *c, const run *x, field_store **fields,
+                        const provenance *p, message *msg)
 {
+  const rig *r = &c->rig;
   const results *res = run_results(x);
   *out = (run_output){NULL, NULL};
   status code = summary_json_text(&out->json, r, res, p, msg);
@@ -65,7 +65,7 @@ status run_output_write(run_output *out, const char *directory, const rig *r, co
   if (code == STATUS_OK)
     code = pictures_draw(directory, r, x, msg);
   if (code == STATUS_OK)
-    code = write_page(directory, r, res, p, msg);
+    code = write_page(directory, c, run_mesh(x), msg);
   if (code != STATUS_OK)
     run_output_release(out);
   return code;

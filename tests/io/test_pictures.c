@@ -14,7 +14,6 @@
 #include "io/picture_layout.h"
 #include "io/pictures.h"
 #include "io/plain_words.h"
-#include "io/report_page.h"
 #include "io/section_view.h"
 #include "io/whole_file.h"
 #include "picture_rig.h"
@@ -311,13 +310,6 @@ START_TEST(an_unfinished_freeze_is_drawn_and_said)
   body->freeze_time = body->last_time = body->mark[2] = NAN;
   ck_assert_int_eq(pictures_freeze_time(in_dir("f.png"), picture_rig_rig(round_rig), picture_rig_mesh(round_rig), res, NULL), STATUS_OK);
   ck_assert_int_eq(pictures_frozen_share(in_dir("c.png"), res, NULL), STATUS_OK);
-  ck_assert_int_eq(report_page_write(in_dir("r.html"), NULL, picture_rig_rig(round_rig), res, NULL, NULL), STATUS_OK);
-  char *page = NULL;
-  ck_assert_int_eq(whole_file_read(in_dir("r.html"), 1 << 22, &page, NULL, NULL), STATUS_OK);
-  ck_assert_ptr_nonnull(strstr(page, "did not freeze solid: 96.2 % of it was ice"));
-  ck_assert_ptr_null(strstr(page, "last water sits"));
-  ck_assert_ptr_null(strstr(page, "99 % after"));
-  free(page);
 }
 END_TEST
 
@@ -372,33 +364,6 @@ START_TEST(a_name_cut_inside_a_character_does_not_spoil_the_picture)
   ck_assert_double_le(canvas_text_width(c, style, cut), 60.0);
   ck_assert_ptr_nonnull(strstr(cut, "\xE2\x80\xA6"));
   ck_assert_int_eq(canvas_finish(&c, NULL), STATUS_OK);
-}
-END_TEST
-
-START_TEST(page_is_whole_escaped_and_needs_nothing_from_outside)
-{
-  message msg = {""};
-  picture_rig *p = round_rig;
-  ck_assert_int_eq(pictures_draw_stored(dir, picture_rig_rig(p), picture_rig_mesh(p), picture_rig_results(p), NULL, NULL, 0.0, &msg), STATUS_OK);
-  ck_assert_msg(report_page_write(in_dir("r.html"), in_dir("pictures"), picture_rig_rig(p), picture_rig_results(p), NULL, &msg) == STATUS_OK,
-                "%s", msg.text);
-  char *page = NULL;
-  ck_assert_int_eq(whole_file_read(in_dir("r.html"), 1 << 26, &page, NULL, NULL), STATUS_OK);
-  static const char *const said[] = {"The water is frozen solid after 24 h 0 min.", "It is trapped: ice had closed it in.",
-                                     "stiff: drawing the mould takes force", "The drum &lt;floats&gt; in the brine &amp; must be held down",
-                                     "weighs about 66.0 kg (146 lb)", "data:image/png;base64,iVBORw0KGgo", "</html>"};
-  for (size_t i = 0; i < sizeof said / sizeof *said; i++)
-    ck_assert_msg(strstr(page, said[i]) != NULL, "the page does not say: %s", said[i]);
-  ck_assert_ptr_null(strstr(page, "://"));
-  free(page);
-  /* Without pictures, whose letters are any: */
-  ck_assert_int_eq(report_page_write(in_dir("r.html"), NULL, picture_rig_rig(p), picture_rig_results(p), NULL, &msg), STATUS_OK);
-  ck_assert_int_eq(whole_file_read(in_dir("r.html"), 1 << 26, &page, NULL, NULL), STATUS_OK);
-  static const char *const never[] = {"<script", "nan", "inf", "<floats>", "<img"};
-  for (size_t i = 0; i < sizeof never / sizeof *never; i++)
-    ck_assert_msg(strstr(page, never[i]) == NULL, "the page holds: %s", never[i]);
-  free(page);
-  ck_assert_int_eq(report_page_write(in_dir("no/r.html"), NULL, picture_rig_rig(p), picture_rig_results(p), NULL, &msg), STATUS_FILE);
 }
 END_TEST
 
@@ -460,7 +425,6 @@ int main(void)
   tcase_add_test(t, a_place_that_cannot_be_written_gives_one_message_and_no_file);
   tcase_add_test(t, without_any_font_the_picture_is_refused);
   tcase_add_test(t, a_name_cut_inside_a_character_does_not_spoil_the_picture);
-  tcase_add_test(t, page_is_whole_escaped_and_needs_nothing_from_outside);
   tcase_add_test(t, durations_and_places_are_said_plainly);
   suite_add_tcase(s, t);
   SRunner *runner = srunner_create(s);
