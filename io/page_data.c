@@ -16,7 +16,7 @@
 #include "io/whole_file.h"
 
 /* Figures that a page may hold in its fields, and samples of its parts: some 6 MB of text at most. */
-enum { MOST_VALUES = 7000000, MOST_SAMPLES_FLAT = 400000, MOST_SAMPLES_SOLID = 1200000, FEWEST_TIMES = 24 };
+enum { MOST_VALUES = 7000000, MOST_SAMPLES_FLAT = 250000, MOST_SAMPLES_SOLID = 1200000, FEWEST_TIMES = 24 };
 enum { LARGEST_SUMMARY = 64 << 20, NAME = 128 };
 
 typedef struct {
