@@ -1,0 +1,32 @@
+/* When the ice lets go of its mould: a film of water lies between them everywhere.
+ *
+ * The film at a piece of the wall is the liquid volume of the node beside it over the sampled area of the wall there. The ice is released when
+ * the thinnest film on the whole interface reaches what is asked (0.3 to 1 mm, default 0.5: judgement). */
+#ifndef LASTWATER_RELEASE_H
+#define LASTWATER_RELEASE_H
+
+#include "geometry/mesh.h"
+
+#define RELEASE_FILM 0.5e-3 /* m, the default */
+
+typedef struct {
+  double thinnest;    /* m; INFINITY when the body touches no mould */
+  double mean;        /* m, weighted by area                       */
+  double area;        /* m2 of ice against mould                    */
+  double position[3]; /* m, where it is thinnest: the last place    */
+} release_film;
+
+/* liquid_fraction[num_nodes] by mass; is_mould[num_parts] 1: this part's wall (thin or meshed, or held) is the mould. Pieces of wall of one
+ * node count together. */
+status release_film_now(release_film *out, const mesh *m, int body, const uint8_t *is_mould, const double *liquid_fraction, message *msg);
+
+/* The hand formula: half a space of ice at `temperature` < 0 degC, `flux` W/m2 into it from time 0. Surface at 0 degC after
+ *     t1 = (pi/4) (k T/q)^2 / alpha   (Carslaw & Jaeger 1959, 2.9),
+ * film of thickness s after t1 + x^2 - t0, where the heat that the ice still takes falls as if it had stood at 0 degC since t1 - t0:
+ *     B = 2 k |T| / sqrt(pi alpha), t0 = (k T/q)^2 / (pi alpha), q x^2 - B x + C = 0, C = B sqrt(t0) - q t0 - rho L s.
+ * k 2.22 W/(m K), alpha 1.18e-6 m2/s, rho L 306 MJ/m3; both times in s, without the mould's own heat. The ice takes a little less than that:
+ * time stepping on a fine grid (tests/verification/test_release.c) gives 4 % less time to 0.5 mm at -10 degC and 3 kW/m2. */
+typedef struct { double melts_at, released_at; } release_estimate;
+release_estimate release_by_hand(double temperature, double flux, double film);
+
+#endif
