@@ -68,8 +68,7 @@ status shape_clone(const shape *s, shape **out, message *msg)
   return STATUS_OK;
 }
 
-/* Puts a filled record on the heap; on failure its operands go too. */
-static status put(shape **out, shape made, message *msg)
+status shape_put(shape **out, shape made, message *msg)
 {
   shape *s = malloc(sizeof *s);
   if (!s) {
@@ -132,7 +131,7 @@ status shape_cylinder(shape **out, double radius, double z_low, double z_high, m
   if (!positive(radius)) return message_set(msg, STATUS_BAD_INPUT, "cylinder: radius %g m; it must be above 0", radius);
   const status s = check_height("cylinder", z_low, z_high, msg);
   if (s != STATUS_OK) return s;
-  return put(out, (shape){.distance = tube_distance, .bounds = tube_bounds, .value = {0, radius, z_low, z_high}}, msg);
+  return shape_put(out, (shape){.distance = tube_distance, .bounds = tube_bounds, .value = {0, radius, z_low, z_high}}, msg);
 }
 
 status shape_tube(shape **out, double inner_radius, double outer_radius, double z_low, double z_high, message *msg)
@@ -143,7 +142,7 @@ status shape_tube(shape **out, double inner_radius, double outer_radius, double 
                        inner_radius);
   const status s = check_height("tube", z_low, z_high, msg);
   if (s != STATUS_OK) return s;
-  return put(out, (shape){.distance = tube_distance, .bounds = tube_bounds, .value = {inner_radius, outer_radius, z_low, z_high}}, msg);
+  return shape_put(out, (shape){.distance = tube_distance, .bounds = tube_bounds, .value = {inner_radius, outer_radius, z_low, z_high}}, msg);
 }
 
 static double revolved_distance(const shape *s, const double p[3])
@@ -169,7 +168,7 @@ status shape_revolved(shape **out, const double (*rz)[2], size_t num_points, mes
   double(*points)[2] = malloc(num_points * sizeof *points);
   if (!points) return message_set(msg, STATUS_NO_MEMORY, "out of memory: %zu bytes for a profile", num_points * sizeof *points);
   memcpy(points, rz, num_points * sizeof *points);
-  return put(out, (shape){.distance = revolved_distance, .bounds = revolved_bounds, .points = points, .num_points = num_points}, msg);
+  return shape_put(out, (shape){.distance = revolved_distance, .bounds = revolved_bounds, .points = points, .num_points = num_points}, msg);
 }
 
 /* A frustum is a revolved trapezium; one of the radii may be 0 (a cone). */
@@ -207,7 +206,7 @@ status shape_sphere(shape **out, const double centre[3], double radius, message 
   if (!positive(radius)) return message_set(msg, STATUS_BAD_INPUT, "sphere: radius %g m; it must be above 0", radius);
   if (!(isfinite(centre[0]) && isfinite(centre[1]) && isfinite(centre[2])))
     return message_set(msg, STATUS_BAD_INPUT, "sphere: its centre is not a finite point");
-  return put(out, (shape){.distance = sphere_distance, .bounds = sphere_bounds, .value = {centre[0], centre[1], centre[2], radius}}, msg);
+  return shape_put(out, (shape){.distance = sphere_distance, .bounds = sphere_bounds, .value = {centre[0], centre[1], centre[2], radius}}, msg);
 }
 
 /* value: ring radius, tube radius, z */
@@ -230,7 +229,7 @@ status shape_torus(shape **out, double ring_radius, double tube_radius, double z
     return message_set(msg, STATUS_BAD_INPUT, "torus: ring radius %g m; it must not be below the tube radius, %g m", ring_radius,
                        tube_radius);
   if (!isfinite(z)) return message_set(msg, STATUS_BAD_INPUT, "torus: its height z is not a finite number");
-  return put(out, (shape){.distance = torus_distance, .bounds = torus_bounds, .value = {ring_radius, tube_radius, z}}, msg);
+  return shape_put(out, (shape){.distance = torus_distance, .bounds = torus_bounds, .value = {ring_radius, tube_radius, z}}, msg);
 }
 
 /* ---- boxes and half spaces -------------------------------------------------------------------- */
@@ -263,7 +262,7 @@ status shape_box(shape **out, const double low[3], const double high[3], message
     made.value[axis] = low[axis];
     made.value[axis + 3] = high[axis];
   }
-  return put(out, made, msg);
+  return shape_put(out, made, msg);
 }
 
 /* value: point, unit outward normal */
@@ -288,7 +287,7 @@ status shape_half_space(shape **out, const double point[3], const double outward
   if (!positive(length)) return message_set(msg, STATUS_BAD_INPUT, "half space: its outward normal has no length");
   if (!(isfinite(point[0]) && isfinite(point[1]) && isfinite(point[2])))
     return message_set(msg, STATUS_BAD_INPUT, "half space: its point is not finite");
-  return put(out,
+  return shape_put(out,
              (shape){.distance = half_space_distance,
                      .bounds = half_space_bounds,
                      .value = {point[0], point[1], point[2], n[0] / length, n[1] / length, n[2] / length}},
@@ -372,17 +371,17 @@ static void translate_bounds(const shape *s, double low[3], double high[3])
 
 status shape_union(shape **out, shape *a, shape *b, message *msg)
 {
-  return put(out, (shape){.distance = union_distance, .bounds = union_bounds, .a = a, .b = b}, msg);
+  return shape_put(out, (shape){.distance = union_distance, .bounds = union_bounds, .a = a, .b = b}, msg);
 }
 
 status shape_intersection(shape **out, shape *a, shape *b, message *msg)
 {
-  return put(out, (shape){.distance = intersection_distance, .bounds = intersection_bounds, .a = a, .b = b}, msg);
+  return shape_put(out, (shape){.distance = intersection_distance, .bounds = intersection_bounds, .a = a, .b = b}, msg);
 }
 
 status shape_difference(shape **out, shape *a, shape *b, message *msg)
 {
-  return put(out, (shape){.distance = difference_distance, .bounds = first_bounds, .a = a, .b = b}, msg);
+  return shape_put(out, (shape){.distance = difference_distance, .bounds = first_bounds, .a = a, .b = b}, msg);
 }
 
 status shape_offset(shape **out, shape *a, double distance, message *msg)
@@ -391,7 +390,7 @@ status shape_offset(shape **out, shape *a, double distance, message *msg)
     shape_destroy(&a);
     return message_set(msg, STATUS_BAD_INPUT, "offset: the distance is not a finite number");
   }
-  return put(out, (shape){.distance = offset_distance, .bounds = offset_bounds, .a = a, .value = {distance}}, msg);
+  return shape_put(out, (shape){.distance = offset_distance, .bounds = offset_bounds, .a = a, .value = {distance}}, msg);
 }
 
 status shape_translate(shape **out, shape *a, const double by[3], message *msg)
@@ -400,5 +399,5 @@ status shape_translate(shape **out, shape *a, const double by[3], message *msg)
     shape_destroy(&a);
     return message_set(msg, STATUS_BAD_INPUT, "translation: the way is not finite");
   }
-  return put(out, (shape){.distance = translate_distance, .bounds = translate_bounds, .a = a, .value = {by[0], by[1], by[2]}}, msg);
+  return shape_put(out, (shape){.distance = translate_distance, .bounds = translate_bounds, .a = a, .value = {by[0], by[1], by[2]}}, msg);
 }

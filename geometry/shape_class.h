@@ -25,11 +25,14 @@ struct shape {
   double (*distance)(const shape *s, const double point[3]);
   void (*bounds)(const shape *s, double low[3], double high[3]);
   shape *a, *b;        /* operands, owned; NULL where there are none         */
-  double value[8];     /* sizes, m; meaning by kind                          */
+  double value[16];    /* sizes, m; meaning by kind                          */
   double (*points)[2]; /* m, (r, z) corners, owned; NULL where there are none */
   size_t num_points;
   double (*volume_below)(const shape *s, double z_level); /* m3, exact, of bounded solids; NULL: sampled */
   shape_shared *shared; /* NULL where there is none */
 };
+
+/* Puts a filled record on the heap; on failure its operands and points go too. */
+status shape_put(shape **out, struct shape made, message *msg);
 
 #endif

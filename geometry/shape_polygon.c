@@ -30,13 +30,18 @@ static bool folds_back(const double a[2], const double b[2], const double c[2])
   return turn(a, b, c) == 0 && along < 0;
 }
 
-static status check_edges(const double (*rz)[2], size_t n, message *msg)
+typedef struct {
+  const char *what, *first, *second; /* as messages call the polygon and its two coordinates */
+} wording;
+static const wording of_profile = {"profile", "r", "z"}, of_outline = {"outline", "x", "y"};
+
+static status check_edges(const wording *w, const double (*rz)[2], size_t n, message *msg)
 {
   for (size_t i = 0; i < n; i++) {
     const double *a = rz[i], *b = rz[(i + 1) % n];
     if (a[0] == b[0] && a[1] == b[1]) /* first: such an edge would seem to cross its neighbours */
-      return message_set(msg, STATUS_BAD_INPUT, "profile points %zu and %zu are the same (r %g m, z %g m); leave one out", i, (i + 1) % n,
-                         a[0], a[1]);
+      return message_set(msg, STATUS_BAD_INPUT, "%s points %zu and %zu are the same (%s %g m, %s %g m); leave one out", w->what, i,
+                         (i + 1) % n, w->first, a[0], w->second, a[1]);
   }
   for (size_t i = 0; i < n; i++) {
     const double *a = rz[i], *b = rz[(i + 1) % n];
@@ -48,29 +53,40 @@ static status check_edges(const double (*rz)[2], size_t n, message *msg)
       if (before && !bad) bad = folds_back(c, a, b);
       if (bad)
         return message_set(msg, STATUS_BAD_INPUT,
-                           "profile crosses itself: edge %zu (r %g, z %g to r %g, z %g m) meets edge %zu (r %g, z %g to r %g, z %g m)", i,
-                           a[0], a[1], b[0], b[1], j, c[0], c[1], d[0], d[1]);
+                           "%s crosses itself: edge %zu (%s %g, %s %g to %s %g, %s %g m) meets edge %zu (%s %g, %s %g to %s %g, %s %g m)", w->what, i,
+                           w->first, a[0], w->second, a[1], w->first, b[0], w->second, b[1], j, w->first, c[0], w->second, c[1], w->first, d[0],
+                           w->second, d[1]);
     }
   }
   return STATUS_OK;
 }
 
-status shape_polygon_check(const double (*rz)[2], size_t num_points, message *msg)
+static status check(const wording *w, const double (*rz)[2], size_t num_points, message *msg)
 {
   if (!rz || num_points < 3)
-    return message_set(msg, STATUS_BAD_INPUT, "a profile needs at least 3 points, not %zu", num_points);
+    return message_set(msg, STATUS_BAD_INPUT, "%s %s needs at least 3 points, not %zu", w == &of_outline ? "an" : "a", w->what, num_points);
   double twice_area = 0, size = 0;
   for (size_t i = 0; i < num_points; i++) {
     const double *a = rz[i], *b = rz[(i + 1) % num_points];
     if (!isfinite(a[0]) || !isfinite(a[1]))
-      return message_set(msg, STATUS_BAD_INPUT, "profile point %zu is not a finite number", i);
-    if (a[0] < 0) return message_set(msg, STATUS_BAD_INPUT, "profile point %zu has r = %g m; a radius cannot be below 0", i, a[0]);
+      return message_set(msg, STATUS_BAD_INPUT, "%s point %zu is not a finite number", w->what, i);
+    if (w == &of_profile && a[0] < 0) return message_set(msg, STATUS_BAD_INPUT, "profile point %zu has r = %g m; a radius cannot be below 0", i, a[0]);
     twice_area += turn(rz[0], a, b);
     size = fmax(size, fmax(fabs(a[0] - rz[0][0]), fabs(a[1] - rz[0][1])));
   }
   if (!(fabs(twice_area) > 1e-12 * size * size))
-    return message_set(msg, STATUS_BAD_INPUT, "the profile encloses no area (its %zu points lie on a line)", num_points);
-  return check_edges(rz, num_points, msg);
+    return message_set(msg, STATUS_BAD_INPUT, "the %s encloses no area (its %zu points lie on a line)", w->what, num_points);
+  return check_edges(w, rz, num_points, msg);
+}
+
+status shape_polygon_check(const double (*rz)[2], size_t num_points, message *msg)
+{
+  return check(&of_profile, rz, num_points, msg);
+}
+
+status shape_polygon_check_plane(const double (*xy)[2], size_t num_points, message *msg)
+{
+  return check(&of_outline, xy, num_points, msg);
 }
 
 double shape_polygon_distance(const double (*rz)[2], size_t num_points, double r, double z)
@@ -94,6 +110,22 @@ double shape_polygon_distance(const double (*rz)[2], size_t num_points, double r
       const double *a = rz[j], *b = rz[i];
       if ((a[1] > z) != (b[1] > z) && (a[0] > 0 || b[0] > 0)) inside = !inside;
     }
+  }
+  return inside ? -sqrt(nearest) : sqrt(nearest);
+}
+
+double shape_polygon_plane_distance(const double (*xy)[2], size_t num_points, double x, double y)
+{
+  double nearest = INFINITY;
+  bool inside = false;
+  for (size_t i = 0, j = num_points - 1; i < num_points; j = i++) {
+    const double *a = xy[j], *b = xy[i];
+    const double ex = b[0] - a[0], ey = b[1] - a[1];
+    if ((a[1] > y) != (b[1] > y) && x < ex * (y - a[1]) / ey + a[0]) inside = !inside;
+    double t = ((x - a[0]) * ex + (y - a[1]) * ey) / (ex * ex + ey * ey);
+    t = t < 0 ? 0 : t > 1 ? 1 : t;
+    const double dx = x - a[0] - t * ex, dy = y - a[1] - t * ey, d2 = dx * dx + dy * dy;
+    if (d2 < nearest) nearest = d2;
   }
   return inside ? -sqrt(nearest) : sqrt(nearest);
 }

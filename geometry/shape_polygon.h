@@ -13,4 +13,8 @@ status shape_polygon_check(const double (*rz)[2], size_t num_points, message *ms
  * r = 0 are no surface. */
 double shape_polygon_distance(const double (*rz)[2], size_t num_points, double r, double z);
 
+/* The same for a polygon in a plane (x, y): points may lie on either side of 0, and every edge is surface. */
+status shape_polygon_check_plane(const double (*xy)[2], size_t num_points, message *msg);
+double shape_polygon_plane_distance(const double (*xy)[2], size_t num_points, double x, double y);
+
 #endif
