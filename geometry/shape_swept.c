@@ -9,7 +9,7 @@ enum { STRETCH = 12 }; /* pieces of the path that share a box */
 
 typedef struct {
   shape_shared shared;
-  path along;
+  tube_path along;
   size_t num_boxes;
   double (*box)[2][3]; /* [num_boxes] low, high of STRETCH pieces each */
 } store;
@@ -17,7 +17,7 @@ typedef struct {
 static void release_store(shape_shared *shared)
 {
   store *k = (store *)shared;
-  path_release(&k->along);
+  tube_path_release(&k->along);
   free(k->box);
   free(k);
 }
@@ -32,10 +32,10 @@ static double to_box(const double box[2][3], const double p[3])
   return sqrt(square);
 }
 
-static path stretch_of(const store *k, size_t box)
+static tube_path stretch_of(const store *k, size_t box)
 {
   const size_t first = box * STRETCH, last = first + STRETCH < k->along.num - 1 ? first + STRETCH : k->along.num - 1;
-  return (path){.num = last - first + 1, .point = k->along.point + first};
+  return (tube_path){.num = last - first + 1, .point = k->along.point + first};
 }
 
 static double swept_distance(const shape *s, const double p[3])
@@ -50,12 +50,12 @@ static double swept_distance(const shape *s, const double p[3])
       nearest = b;
     }
   }
-  const path first = stretch_of(k, nearest);
-  least = path_distance(&first, p);
+  const tube_path first = stretch_of(k, nearest);
+  least = tube_path_distance(&first, p);
   for (size_t b = 0; b < k->num_boxes; b++) {
     if (b == nearest || to_box((const double(*)[3])k->box[b], p) >= least) continue;
-    const path one = stretch_of(k, b);
-    const double d = path_distance(&one, p);
+    const tube_path one = stretch_of(k, b);
+    const double d = tube_path_distance(&one, p);
     if (d < least) least = d;
   }
   return least - s->value[0];
@@ -77,7 +77,7 @@ static void swept_bounds(const shape *s, double low[3], double high[3])
 static void fill_boxes(store *k)
 {
   for (size_t b = 0; b < k->num_boxes; b++) {
-    const path one = stretch_of(k, b);
+    const tube_path one = stretch_of(k, b);
     for (int a = 0; a < 3; a++) {
       k->box[b][0][a] = INFINITY;
       k->box[b][1][a] = -INFINITY;
@@ -89,11 +89,11 @@ static void fill_boxes(store *k)
   }
 }
 
-status shape_swept(shape **out, const path *along, double radius, message *msg)
+status shape_swept(shape **out, const tube_path *along, double radius, message *msg)
 {
   if (!(radius > 0 && isfinite(radius))) return message_set(msg, STATUS_BAD_INPUT, "bent rod: radius %g m; it must be above 0", radius);
   store *k = calloc(1, sizeof *k);
-  status code = k ? path_create(&k->along, (const double(*)[3])along->point, along->num, msg)
+  status code = k ? tube_path_create(&k->along, (const double(*)[3])along->point, along->num, msg)
                   : message_set(msg, STATUS_NO_MEMORY, "out of memory for a bent rod");
   if (code == STATUS_OK) {
     k->num_boxes = (k->along.num - 1 + STRETCH - 1) / STRETCH;

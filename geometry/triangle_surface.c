@@ -696,15 +696,13 @@ status triangle_surface_create(triangle_surface *out, triangle_file *file, const
   return code;
 }
 
-void triangle_surface_place(triangle_surface *s, double scale, double turn, const double by[3])
+void triangle_surface_place(triangle_surface *s, double unit, const shape_placed_frame *frame)
 {
-  const double c = turn == 0 ? 1 : cos(turn), sine = turn == 0 ? 0 : sin(turn);
+  const double scale = unit * frame->scale;
   for (size_t i = 0; i < s->num_points; i++) {
     double *p = s->points[i];
-    const double x = scale * p[0], y = scale * p[1], z = scale * p[2];
-    p[0] = c * x - sine * y + by[0];
-    p[1] = sine * x + c * y + by[1];
-    p[2] = z + by[2];
+    const double metres[3] = {unit * p[0], unit * p[1], unit * p[2]};
+    shape_placed_point(frame, metres, p);
   }
   s->step *= scale;
   s->area *= scale * scale;

@@ -16,6 +16,7 @@
 #include <stddef.h>
 #include <stdint.h>
 
+#include "geometry/shape_placed.h"
 #include "geometry/triangle_file.h"
 
 enum { TRIANGLE_SURFACE_WARNINGS = 5, TRIANGLE_SURFACE_WARNING = 240 };
@@ -40,7 +41,7 @@ typedef struct {
 status triangle_surface_create(triangle_surface *out, triangle_file *file, const char *name, message *msg);
 void triangle_surface_release(triangle_surface *s);
 
-/* Scales about the origin, turns about the z axis (radians, counter-clockwise from above), then moves by `by`. scale > 0. */
-void triangle_surface_place(triangle_surface *s, double scale, double turn, const double by[3]);
+/* Puts every point p at frame(unit p): the unit of length of the file in m, > 0, then scale, turn and way of the frame. */
+void triangle_surface_place(triangle_surface *s, double unit, const shape_placed_frame *frame);
 
 #endif

@@ -5,6 +5,7 @@
 #ifndef LASTWATER_CASE_FILE_H
 #define LASTWATER_CASE_FILE_H
 
+#include "geometry/shape_placed.h"
 #include "io/case_store.h"
 #include "io/fault.h"
 #include "io/text_hash.h"
@@ -18,6 +19,11 @@ typedef struct {            /* a part as listed */
   const shape *region;      /* what it covers: a vessel's wall and floor                           */
   const shape *hollow;      /* vessels and layers: the innermost hollow; else NULL                 */
   const shape *outer;       /* wall and hollow together up to the rim; of a solid its region       */
+  const shape *own;         /* hollow (of a solid: itself) in the frame in which it was written    */
+  double own_rim;           /* m, its top there                                                    */
+  bool placed;              /* the frame turns or moves it                                         */
+  shape_placed_frame frame; /* from there into the rig                                             */
+  shape_placed_kind posture;
   const char *kind;         /* "cylinder", ...: the shape as written; of a layer that of what it lies round */
   bool sharp;               /* a thick wall: corners as a joiner makes them                        */
   double around_hollow;     /* m, thickness of everything around the hollow, this part included    */

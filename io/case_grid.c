@@ -179,8 +179,9 @@ static int rank_of(const case_build *b, size_t part)
 static void stops_of_part(grid_maker *m, size_t index)
 {
   const case_part *p = &m->b->c->parts[index];
-  const char *kind = p->kind;
-  const bool flat_ends = case_keys_is_choice("cylinder|tube|frustum|disc|box", kind);
+  /* Turned by quarters its flat faces lie along the axes as a box's do; otherwise none does. */
+  const char *kind = p->posture == SHAPE_PLACED_UPRIGHT ? p->kind : p->posture == SHAPE_PLACED_SQUARE ? "box" : "tipped";
+  const bool flat_ends = case_keys_is_choice("cylinder|tube|frustum|disc|box|prism", kind);
   const bool upright = case_keys_is_choice("cylinder|tube|disc|box", kind);
   const int rank = rank_of(m->b, index);
   double low[3], high[3];
@@ -197,7 +198,7 @@ static void stops_of_part(grid_maker *m, size_t index)
       if (m->b->c->revolved && axis == 1)
         continue;
       add_stop(m, axis, high[axis] + faces[face], rank);
-      if (!m->b->c->revolved && strcmp(kind, "box") == 0)
+      if (!m->b->c->revolved)
         add_stop(m, axis, low[axis] - faces[face], rank);
     }
   }

@@ -20,6 +20,41 @@
 #define CHOICE(words_) .type = VALUE_CHOICE, .choices = (words_)
 #define NEW_NAME .type = VALUE_NAME, .required = true
 
+#define SHAPES "cylinder|tube|frustum|sphere|disc|profile|spheroid|cap|ring|box|prism|swept|helix|serpentine|union|difference|intersection"
+/* Sizes and place of a shape, of a part and of a piece of one alike. */
+#define SHAPE_KEYS(s)                                                                                                                          \
+  {s, "radius", LENGTH, .help = "cylinder, disc, sphere; widest of a spheroid; base of a cap; section of a ring, rod or helix; outer of a tube"}, \
+  {s, "diameter", LENGTH, .help = "the same as a diameter"},                                                                                  \
+  {s, "inner_radius", LENGTH, .help = "tube"},                                                                                                \
+  {s, "inner_diameter", LENGTH, .help = "the same as a diameter"},                                                                            \
+  {s, "bottom_radius", LENGTH, .help = "frustum"},                                                                                            \
+  {s, "bottom_diameter", LENGTH, .help = "the same as a diameter"},                                                                           \
+  {s, "top_radius", LENGTH, .help = "frustum"},                                                                                               \
+  {s, "top_diameter", LENGTH, .help = "the same as a diameter"},                                                                              \
+  {s, "ring_radius", LENGTH, .help = "ring, helix: from the axis to the middle of the section"},                                              \
+  {s, "ring_diameter", LENGTH, .help = "the same as a diameter"},                                                                             \
+  {s, "z", HEIGHT, .help = "height of the shape's lowest point before it is tipped; without it 0, or the top of `on`"},                       \
+  {s, "height", LENGTH, .help = "cylinder, tube, frustum, disc, spheroid, cap, prism"},                                                       \
+  {s, "points", .type = VALUE_POINTS, .help = "profile: [r, z] in order; ends where it began, or both ends on the axis"},                     \
+  {s, "outline", .type = VALUE_OUTLINE, .help = "prism: [x, y] in order, closed by itself; `height` draws it up"},                            \
+  {s, "path", .type = VALUE_PATH, .help = "swept: [x, y, z] of the middle of a bent rod; its ends are half balls"},                           \
+  {s, "turns", QUANTITY(QUANTITY_NUMBER, RANGE_ABOVE_ZERO), .help = "helix, about the z axis, counter-clockwise from above"},                 \
+  {s, "pitch", LENGTH, .help = "helix: rise per turn; serpentine: from run to run"},                                                          \
+  {s, "runs", QUANTITY(QUANTITY_NUMBER, RANGE_ABOVE_ZERO), .help = "serpentine: number of straight runs along x, side by side along y"},      \
+  {s, "run_length", LENGTH, .help = "serpentine: of the straight part of a run"},                                                             \
+  {s, "low", .type = VALUE_POINT, .help = "box: the corner with the smallest x, y, z"},                                                       \
+  {s, "high", .type = VALUE_POINT, .help = "box: the corner with the largest"},                                                               \
+  {s, "size", .type = VALUE_POINT, .help = "box, instead of low and high: [along x, y, z], about the z axis, standing at `z`"},               \
+  {s, "from", .type = VALUE_POINT, .help = "cylinder along any axis: the middle of one end, instead of height and z; xyz only"},              \
+  {s, "to", .type = VALUE_POINT, .help = "and of the other (the mouth of an open vessel)"},                                                   \
+  {s, "of", .type = VALUE_LIST, .child = SECTION_PIECE, .help = "union, intersection: the shapes; difference: the first without the others"}, \
+  {s, "scale", QUANTITY(QUANTITY_NUMBER, RANGE_ABOVE_ZERO), .help = "makes the shape this many times as large; walls keep their thickness"},   \
+  {s, "spin", QUANTITY(QUANTITY_ANGLE, RANGE_ANY), .help = "about its own upright axis, counter-clockwise from above, before `tilt`; xyz only"}, \
+  {s, "tilt", QUANTITY(QUANTITY_ANGLE, RANGE_ANY), .help = "tips it over towards +x, about the middle of its foot; rz: 180 deg, upside down"}, \
+  {s, "turn", QUANTITY(QUANTITY_ANGLE, RANGE_ANY), .help = "then about the upright axis through its foot (triangles: the file's own); xyz only"}, \
+  {s, "move", .type = VALUE_POINT, .help = "[x, y, z], after the turn; xyz only"},                                                            \
+  {s, "axis_at", .type = VALUE_POINT, .help = "xyz only: [x, y] of the axis of a round shape; without it [0, 0]"}
+
 static const case_key table[] = {
     {SECTION_CASE, "title", .type = VALUE_TEXT, .help = "one line for the head of every result"},
     {SECTION_CASE, "dimension", CHOICE("rz|xyz"), .required = true,
@@ -46,37 +81,29 @@ static const case_key table[] = {
     {SECTION_ROOM, "floor_temperature", TEMPERATURES, .help = "of the floor under the rig; without it, the room's"},
 
     {SECTION_PART, "name", NEW_NAME, .help = "how other keys and --set call it"},
-    {SECTION_PART, "shape", CHOICE("cylinder|tube|frustum|sphere|disc|profile|box|triangles"),
+    {SECTION_PART, "shape", CHOICE(SHAPES "|triangles"),
      .help = "with `wall` the shape is the hollow inside, and the wall grows outward"},
     {SECTION_PART, "around", .type = VALUE_REFERENCE, .among = AMONG_PARTS,
      .help = "instead of shape: a layer of thickness `wall` around a part listed before (foam round a tub)"},
-    {SECTION_PART, "radius", LENGTH, .help = "cylinder, disc, sphere; outer radius of a tube"},
-    {SECTION_PART, "diameter", LENGTH, .help = "the same as a diameter"},
-    {SECTION_PART, "inner_radius", LENGTH, .help = "tube"},
-    {SECTION_PART, "inner_diameter", LENGTH, .help = "the same as a diameter"},
-    {SECTION_PART, "bottom_radius", LENGTH, .help = "frustum"},
-    {SECTION_PART, "bottom_diameter", LENGTH, .help = "the same as a diameter"},
-    {SECTION_PART, "top_radius", LENGTH, .help = "frustum"},
-    {SECTION_PART, "top_diameter", LENGTH, .help = "the same as a diameter"},
-    {SECTION_PART, "z", HEIGHT, .help = "height of the shape's lowest point; without it 0, or the top of `on`"},
+    SHAPE_KEYS(SECTION_PART),
     {SECTION_PART, "on", .type = VALUE_REFERENCE, .among = AMONG_PARTS,
      .help = "instead of z: stands on this part, a vessel's floor inside if it is hollow"},
-    {SECTION_PART, "height", LENGTH, .help = "cylinder, tube, frustum, disc"},
-    {SECTION_PART, "points", .type = VALUE_POINTS, .help = "profile: [r, z] in order; ends where it began, or both ends on the axis"},
-    {SECTION_PART, "low", .type = VALUE_POINT, .help = "box: the corner with the smallest x, y, z"},
-    {SECTION_PART, "high", .type = VALUE_POINT, .help = "box: the corner with the largest"},
     {SECTION_PART, "file", .type = VALUE_TEXT, .help = "triangles: .stl or .obj, looked for beside the case file; xyz only"},
     {SECTION_PART, "unit", CHOICE("m|cm|mm|in|ft"), .help = "triangles: the length that 1 is in that file"},
-    {SECTION_PART, "turn", QUANTITY(QUANTITY_ANGLE, RANGE_ANY), .help = "triangles: about the file's own z axis, counter-clockwise from above"},
-    {SECTION_PART, "move", .type = VALUE_POINT, .help = "triangles: [x, y, z], after the turn"},
     {SECTION_PART, "fingerprint", .type = VALUE_TEXT, .help = "triangles: written with the results; a file that has changed is refused"},
-    {SECTION_PART, "axis_at", .type = VALUE_POINT, .help = "xyz only: [x, y] of the axis of a round shape; without it [0, 0]"},
     {SECTION_PART, "wall", LENGTH, .help = "makes a vessel: thickness of wall and floor, outside the hollow"},
+    {SECTION_PART, "wall_side", CHOICE("outward|inward"), .preset = "outward",
+     .help = "inward: the shape is the outside, and the wall lies within it (one that is neither cylinder, disc, frustum, box nor prism then ends "
+             "at the hollow's top)"},
     {SECTION_PART, "open", CHOICE("top|none"), .preset = "top", .help = "vessels: open at the top, or closed all round"},
     {SECTION_PART, "material", .type = VALUE_SOLID, .child = SECTION_MATERIAL, .help = "a known solid by name, or your own figures"},
     {SECTION_PART, "held", TEMPERATURES, .help = "a rod or jacket held at this temperature; needs no material"},
     {SECTION_PART, "held_film", QUANTITY(QUANTITY_FILM, RANGE_ABOVE_ZERO), .help = "between the coolant at `held` and the surface; without it, perfect"},
     {SECTION_PART, "temperature", TEMPERATURE, .help = "at the start; without it, the room's"},
+
+    {SECTION_PIECE, "name", .type = VALUE_NAME, .help = "how --set calls it; may be left out"},
+    {SECTION_PIECE, "shape", CHOICE(SHAPES), .required = true, .help = "as of a part"},
+    SHAPE_KEYS(SECTION_PIECE),
 
     {SECTION_MATERIAL, "conductivity", QUANTITY(QUANTITY_CONDUCTIVITY, RANGE_ABOVE_ZERO), .help = "constant"},
     {SECTION_MATERIAL, "density", QUANTITY(QUANTITY_DENSITY, RANGE_ABOVE_ZERO), .help = "constant"},
@@ -224,7 +251,8 @@ static const case_key table[] = {
 
 static const char *const section_names[SECTION_NUM] = {
     [SECTION_CASE] = "the case",         [SECTION_ROOM] = "room",
-    [SECTION_PART] = "parts[]",          [SECTION_MATERIAL] = "material",
+    [SECTION_PART] = "parts[]",          [SECTION_PIECE] = "parts[].of[]",
+    [SECTION_MATERIAL] = "material",
     [SECTION_BODY] = "bodies[]",         [SECTION_MOTION] = "motion",
     [SECTION_BATH] = "baths[]",          [SECTION_BAG] = "baths[].bags[]",
             [SECTION_COIL] = "coils[]",
@@ -384,6 +412,17 @@ static void check_points(const checker *c, const yaml_node *value, const char *p
         quantity_parse(c->units, QUANTITY_LENGTH, p->items[0]->text, &r, &msg) == STATUS_OK && r.value < 0.0)
       fault_add(c->faults, p->at, "%s: point %zu has a negative radius, \"%.*s\"", path, i + 1, SHOWN, p->items[0]->text);
   }
+}
+
+/* A list of at least `fewest` places of `num` lengths. */
+static void check_places(const checker *c, const yaml_node *value, size_t num, size_t fewest, const char *path)
+{
+  if (value->kind != YAML_LIST || value->num < fewest) {
+    fault_add(c->faults, value->at, "%s: a list of at least %zu places %s is wanted", path, fewest, num == 2 ? "[x, y]" : "[x, y, z]");
+    return;
+  }
+  for (size_t i = 0; i < value->num; i++)
+    check_point(c, value->items[i], num, path);
 }
 
 static void check_numbers(const checker *c, const yaml_node *value, const char *path)
@@ -592,8 +631,10 @@ static void check_value(const checker *c, const case_key *k, const yaml_node *va
   case VALUE_FLAG: check_flag(c, value, path); break;
   case VALUE_QUANTITY: check_quantity(c, k, value, path); break;
   case VALUE_SCHEDULE: check_schedule(c, k, value, path); break;
-  case VALUE_POINT: check_point(c, value, c->revolved || strcmp(k->key, "axis_at") == 0 ? 2 : 3, path); break;
+  case VALUE_POINT: check_point(c, value, (c->revolved && k->section == SECTION_PROBE) || strcmp(k->key, "axis_at") == 0 ? 2 : 3, path); break;
   case VALUE_POINTS: check_points(c, value, path); break;
+  case VALUE_OUTLINE: check_places(c, value, 2, 3, path); break;
+  case VALUE_PATH: check_places(c, value, 3, 2, path); break;
   case VALUE_NUMBERS: check_numbers(c, value, path); break;
   case VALUE_TABLE: check_table(c, value, path); break;
   case VALUE_SOLID: check_solid(c, k, value, path); break;
@@ -643,7 +684,7 @@ static bool is_mistyped(const yaml_node *map, case_section section, const char *
 
 static void unknown_key(const checker *c, const yaml_node *key, case_section section, const char *path)
 {
-  char list[400] = "";
+  char list[700] = "";
   const char *near = nearest_key(key->text, section, list, sizeof list);
   if (near)
     fault_add(c->faults, key->at, "%s%s%.*s: unknown key; the closest is \"%s\"", path, *path ? "." : "", SHOWN, key->text, near);
@@ -736,6 +777,8 @@ static void describe(const case_key *k, char *out, size_t room)
   case VALUE_REFERENCE: (void)snprintf(out, room, "a name in this file"); break;
   case VALUE_POINT: (void)snprintf(out, room, "[r, z]"); break;
   case VALUE_POINTS: (void)snprintf(out, room, "[[r, z], ...]"); break;
+  case VALUE_OUTLINE: (void)snprintf(out, room, "[[x, y], ...]"); break;
+  case VALUE_PATH: (void)snprintf(out, room, "[[x, y, z], ...]"); break;
   case VALUE_NUMBERS: (void)snprintf(out, room, "[ten numbers]"); break;
   case VALUE_TABLE: (void)snprintf(out, room, "[[T, k, c, share], ...]"); break;
   case VALUE_SOLID: (void)snprintf(out, room, "a solid, or a map"); break;

@@ -17,6 +17,7 @@ typedef enum {
   SECTION_CASE,
   SECTION_ROOM,
   SECTION_PART,
+  SECTION_PIECE,
   SECTION_MATERIAL,
   SECTION_BODY,
   SECTION_MOTION,
@@ -45,6 +46,8 @@ typedef enum {
   VALUE_SCHEDULE,    /* a quantity, or rows [time, quantity]                                    */
   VALUE_POINT,       /* [r, z] or [x, y, z]                                                     */
   VALUE_POINTS,      /* a list of [r, z]                                                        */
+  VALUE_OUTLINE,     /* a list of [x, y]                                                        */
+  VALUE_PATH,        /* a list of [x, y, z]                                                     */
   VALUE_NUMBERS,     /* ten plain numbers                                                       */
   VALUE_TABLE,       /* rows [temperature, conductivity, heat per volume, liquid share]         */
   VALUE_MAP,         /* a map of `section`                                                      */

@@ -403,7 +403,9 @@ static void check_rims(const liquid_maker *m)
   for (size_t j = q->vessel + 1; j < m->b->c->num_parts; j++) {
     const case_part *p = &m->b->c->parts[j];
     if (p->sound && p->is_vessel && p->open_top && p->rim > m->room.floor && p->rim < q->level) {
-      const double at[3] = {0.0, 0.0, p->rim};
+      double low[3], high[3];
+      shape_bounds(p->outer, low, high);
+      const double at[3] = {m->b->c->revolved ? 0.0 : 0.5 * (low[0] + high[0]), m->b->c->revolved ? 0.0 : 0.5 * (low[1] + high[1]), p->rim};
       if (shape_distance(m->b->c->parts[q->vessel].hollow, at) < 0.0)
         case_build_fault(m->b, m->item, NULL, "%s: the brine would stand at z %.4g mm and run over the rim of \"%s\" (z %.4g mm) into it; "
                                               "pour less, or raise the rim", m->path, 1e3 * q->level, p->name, 1e3 * p->rim);

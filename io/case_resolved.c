@@ -131,7 +131,8 @@ static bool preset_counts(const yaml_node *map, const case_key *k)
     case_section section;
     const char *key, *with, *without;
   } only[] = {
-      {SECTION_PART, "open", "wall", "around"},          {SECTION_GRID, "error", NULL, "spacing"},
+      {SECTION_PART, "open", "wall", "around"},          {SECTION_PART, "wall_side", "wall", "around"},
+      {SECTION_GRID, "error", NULL, "spacing"},
       {SECTION_BODY, "ice", NULL, "material"},           {SECTION_MATERIAL, "latent_heat", "table", NULL},
       {SECTION_STAGE, "limit", NULL, "for"},             {SECTION_COMPRESSOR, "best_efficiency", "displacement", NULL},
   };

@@ -6,6 +6,7 @@
 #include <unistd.h>
 
 #include "geometry/shape_triangles.h"
+#include "io/case_shape.h"
 #include "io/text_hash.h"
 #include "io/whole_file.h"
 
@@ -101,23 +102,32 @@ static bool fits_memory(const case_build *b, const case_part *part, size_t num_t
   return false;
 }
 
-/* Where the keys and the foot put the surface. */
-static void place(const case_build *b, const case_part *part, const double *foot, triangle_surface *s)
+/* Where the keys and the foot put the surface; false when a fault was told. */
+static bool place(const case_build *b, const case_part *part, const double *foot, triangle_surface *s)
 {
-  double turn = 0.0, by[3] = {0.0, 0.0, 0.0}, lowest = INFINITY;
+  static const double origin[3] = {0.0, 0.0, 0.0};
+  double lowest = INFINITY, by[3] = {0.0, 0.0, 0.0};
+  bool turned = false;
+  char path[RIG_NAME + 8];
+  shape_placed_frame frame;
   const yaml_node *move = yaml_tree_value(part->item, "move");
-  (void)case_build_quantity(b, part->item, SECTION_PART, "turn", &turn);
-  if (move)
-    (void)case_build_point(b, move, 3, by);
-  if (foot && by[2] != 0.0)
+  (void)snprintf(path, sizeof path, "parts.%s", part->name);
+  const case_shape_request q = {.b = b, .item = part->item, .section = SECTION_PART, .path = path};
+  if (!case_shape_frame(&q, origin, &frame, &turned))
+    return false;
+  if (foot && move && case_build_point(b, move, 3, by) && by[2] != 0.0)
     case_build_fault(b, part->item, "move", "parts.%s: \"%s\" says how high it stands; the third number of \"move\" must then be 0 mm", part->name,
                      case_build_has(part->item, "on") ? "on" : "z");
-  triangle_surface_place(s, metres_of(case_build_text(part->item, SECTION_PART, "unit")), turn, by);
+  triangle_surface_place(s, metres_of(case_build_text(part->item, SECTION_PART, "unit")), &frame);
   for (size_t i = 0; foot && i < s->num_triangles; i++)
     for (int c = 0; c < 3; c++)
       lowest = fmin(lowest, s->points[s->corners[i][c]][2]);
-  if (foot)
-    triangle_surface_place(s, 1.0, 0.0, (const double[3]){0.0, 0.0, *foot - lowest});
+  if (foot) {
+    const double up[3] = {0.0, 0.0, *foot - lowest};
+    const shape_placed_frame lift = shape_placed_turn(1.0, 0.0, 0.0, 0.0, origin, up);
+    triangle_surface_place(s, 1.0, &lift);
+  }
+  return true;
 }
 
 static status build_from(case_build *b, case_part *part, const char *file, triangle_file *f, const double *foot, shape **out)
@@ -129,7 +139,10 @@ static status build_from(case_build *b, case_part *part, const char *file, trian
     return tell(b, part, code, &why);
   for (size_t i = 0; i < s.num_warnings; i++)
     fault_note(b->faults, part->item->at, "parts.%s: %.200s: %s", part->name, file, s.warnings[i]);
-  place(b, part, foot, &s);
+  if (!place(b, part, foot, &s)) {
+    triangle_surface_release(&s);
+    return STATUS_OK;
+  }
   code = shape_triangles(out, &s, file, &why);
   return code == STATUS_OK ? code : tell(b, part, code, &why);
 }

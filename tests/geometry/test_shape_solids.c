@@ -138,17 +138,17 @@ END_TEST
 START_TEST(a_bent_rod_has_its_volume_and_area)
 {
   shape *s = NULL;
-  path p = {0};
+  tube_path p = {0};
   const double r = 0.03, turn = hypot(2 * pi * 0.08, 0.08);
-  ok(path_helix(&p, 0.08, 0, 0.08, 1, NULL));
-  ck_assert_double_eq_tol(path_length(&p) / turn, 1, 1e-3);
+  ok(tube_path_helix(&p, 0.08, 0, 0.08, 1, NULL));
+  ck_assert_double_eq_tol(tube_path_length(&p) / turn, 1, 1e-3);
   ok(shape_swept(&s, &p, r, NULL));
-  assert_measures(s, 0.0025, pi * r * r * path_length(&p) + 4.0 / 3 * pi * r * r * r, 2 * pi * r * path_length(&p) + 4 * pi * r * r);
-  path_release(&p);
-  ok(path_serpentine(&p, 3, 0.2, 0.1, NULL));
-  ck_assert_double_eq_tol(path_length(&p), 0.6 + 2 * pi * 0.05, 1e-4);
-  ck_assert_double_eq_tol(path_clearance(&p, 0.3), 0.1, 1e-3);
-  path_release(&p);
+  assert_measures(s, 0.0025, pi * r * r * tube_path_length(&p) + 4.0 / 3 * pi * r * r * r, 2 * pi * r * tube_path_length(&p) + 4 * pi * r * r);
+  tube_path_release(&p);
+  ok(tube_path_serpentine(&p, 3, 0.2, 0.1, NULL));
+  ck_assert_double_eq_tol(tube_path_length(&p), 0.6 + 2 * pi * 0.05, 1e-4);
+  ck_assert_double_eq_tol(tube_path_clearance(&p, 0.3), 0.1, 1e-3);
+  tube_path_release(&p);
 }
 END_TEST
 
@@ -295,7 +295,7 @@ END_TEST
 START_TEST(impossible_sizes_are_refused_by_name)
 {
   shape *s = NULL;
-  path p = {0};
+  tube_path p = {0};
   message m = {""};
   const double cross[4][2] = {{0, 0}, {1, 1}, {1, 0}, {0, 0.5}}, same[2][3] = {{0, 0, 1}, {0, 0, 1}};
   ck_assert_int_eq(shape_round_spheroid(&s, 0, 0, 1, &m), STATUS_BAD_INPUT);
@@ -304,13 +304,13 @@ START_TEST(impossible_sizes_are_refused_by_name)
   ck_assert_ptr_nonnull(strstr(m.text, "cap from z = 1 to 1 m"));
   ck_assert_int_eq(shape_extruded(&s, cross, 4, 0, 1, &m), STATUS_BAD_INPUT);
   ck_assert_ptr_nonnull(strstr(m.text, "outline crosses itself"));
-  ck_assert_int_eq(path_create(&p, same, 2, &m), STATUS_BAD_INPUT);
+  ck_assert_int_eq(tube_path_create(&p, same, 2, &m), STATUS_BAD_INPUT);
   ck_assert_ptr_nonnull(strstr(m.text, "points 1 and 2 of the path are the same"));
-  ck_assert_int_eq(path_helix(&p, 0.1, 0, 0.1, NAN, &m), STATUS_BAD_INPUT);
-  ok(path_serpentine(&p, 2, 0.1, 0.05, NULL));
+  ck_assert_int_eq(tube_path_helix(&p, 0.1, 0, 0.1, NAN, &m), STATUS_BAD_INPUT);
+  ok(tube_path_serpentine(&p, 2, 0.1, 0.05, NULL));
   ck_assert_int_eq(shape_swept(&s, &p, -1, &m), STATUS_BAD_INPUT);
   ck_assert_ptr_nonnull(strstr(m.text, "bent rod: radius -1 m"));
-  path_release(&p);
+  tube_path_release(&p);
   ck_assert_ptr_null(s);
 }
 END_TEST

@@ -262,7 +262,8 @@ START_TEST(a_surface_is_placed_by_scale_turn_and_move)
   triangle_surface s = surface_of(&f);
   shape *out = NULL;
   double low[3], high[3];
-  triangle_surface_place(&s, 1e-3, pi / 2, (double[3]){0.5, 0, 0.1}); /* mm; x becomes y, y becomes -x */
+  const shape_placed_frame frame = shape_placed_turn(1, 0, 0, pi / 2, (double[3]){0, 0, 0}, (double[3]){0.5, 0, 0.1});
+  triangle_surface_place(&s, 1e-3, &frame); /* mm; x becomes y, y becomes -x */
   ck_assert_double_eq_tol(s.volume, 6e-6, 1e-12);
   ck_assert_int_eq(shape_triangles(&out, &s, "a.stl", NULL), STATUS_OK);
   shape_bounds(out, low, high);

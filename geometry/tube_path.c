@@ -1,4 +1,4 @@
-#include "geometry/path.h"
+#include "geometry/tube_path.h"
 
 #include <math.h>
 #include <stdbool.h>
@@ -8,13 +8,13 @@
 static const double pi = 3.14159265358979323846;
 enum { A_TURN = 48, A_BEND = 16 }; /* straight pieces of a full turn; of a half circle */
 
-static status take(path *out, size_t num, message *msg)
+static status take(tube_path *out, size_t num, message *msg)
 {
-  *out = (path){.num = num, .point = malloc(num * sizeof *out->point)};
+  *out = (tube_path){.num = num, .point = malloc(num * sizeof *out->point)};
   return out->point ? STATUS_OK : message_set(msg, STATUS_NO_MEMORY, "out of memory: %zu bytes for a path", num * sizeof *out->point);
 }
 
-status path_create(path *out, const double (*points)[3], size_t num, message *msg)
+status tube_path_create(tube_path *out, const double (*points)[3], size_t num, message *msg)
 {
   if (num < 2) return message_set(msg, STATUS_BAD_INPUT, "a path needs at least 2 points, not %zu", num);
   for (size_t i = 0; i < num; i++) {
@@ -28,7 +28,7 @@ status path_create(path *out, const double (*points)[3], size_t num, message *ms
   return code;
 }
 
-status path_helix(path *out, double radius, double z_low, double height, double turns, message *msg)
+status tube_path_helix(tube_path *out, double radius, double z_low, double height, double turns, message *msg)
 {
   if (!(radius > 0 && isfinite(radius) && turns > 0 && turns < 1e6 && height >= 0 && isfinite(height) && isfinite(z_low)))
     return message_set(msg, STATUS_BAD_INPUT, "helix: radius %g m, %g turns, height %g m; all must be above 0", radius, turns, height);
@@ -45,7 +45,7 @@ status path_helix(path *out, double radius, double z_low, double height, double 
   return STATUS_OK;
 }
 
-status path_serpentine(path *out, size_t num_runs, double run_length, double pitch, message *msg)
+status tube_path_serpentine(tube_path *out, size_t num_runs, double run_length, double pitch, message *msg)
 {
   if (!(num_runs >= 1 && num_runs < 100000 && run_length > 0 && isfinite(run_length) && pitch > 0 && isfinite(pitch)))
     return message_set(msg, STATUS_BAD_INPUT, "serpentine: %zu runs of %g m, %g m apart; all must be above 0", num_runs, run_length, pitch);
@@ -74,7 +74,7 @@ static double apart(const double a[3], const double b[3])
   return sqrt(d[0] * d[0] + d[1] * d[1] + d[2] * d[2]);
 }
 
-double path_length(const path *p)
+double tube_path_length(const tube_path *p)
 {
   double length = 0;
   for (size_t i = 0; i + 1 < p->num; i++) length += apart(p->point[i], p->point[i + 1]);
@@ -94,7 +94,7 @@ static double to_piece(const double a[3], const double b[3], const double x[3])
   return sqrt(square);
 }
 
-double path_distance(const path *p, const double point[3])
+double tube_path_distance(const tube_path *p, const double point[3])
 {
   double least = INFINITY;
   for (size_t i = 0; i + 1 < p->num; i++) {
@@ -104,7 +104,7 @@ double path_distance(const path *p, const double point[3])
   return least;
 }
 
-double path_clearance(const path *p, double along)
+double tube_path_clearance(const tube_path *p, double along)
 {
   double least = INFINITY, to = 0;
   size_t first_far = 0;
@@ -123,9 +123,9 @@ double path_clearance(const path *p, double along)
   return least;
 }
 
-void path_release(path *p)
+void tube_path_release(tube_path *p)
 {
   if (!p) return;
   free(p->point);
-  *p = (path){0};
+  *p = (tube_path){0};
 }
