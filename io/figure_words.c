@@ -12,7 +12,7 @@ figure_words_scale figure_words_axis(const char *unit, double largest)
   if (strcmp(unit, "s") == 0)
     return a >= 7200.0 ? (figure_words_scale){1.0 / 3600.0, "h"} : a >= 600.0 ? (figure_words_scale){1.0 / 60.0, "min"} : (figure_words_scale){1.0, "s"};
   if (strcmp(unit, "J") == 0)
-    return a >= 3.6e5 ? (figure_words_scale){1.0 / 3.6e6, "kWh"} : (figure_words_scale){1e-3, "kJ"};
+    return a >= 3.6e4 ? (figure_words_scale){1.0 / 3.6e6, "kWh"} : (figure_words_scale){1e-3, "kJ"};
   if (strcmp(unit, "m") == 0)
     return a < 1.0 ? (figure_words_scale){1e3, "mm"} : (figure_words_scale){1.0, "m"};
   if (strcmp(unit, "m3") == 0)

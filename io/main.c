@@ -9,6 +9,7 @@
 #include "io/h5_file.h"
 #include "io/options.h"
 #include "io/run_command.h"
+#include "io/seek_command.h"
 #include "io/sweep_command.h"
 
 enum { EXIT_DONE = 0, EXIT_FAILED = 1, EXIT_INPUT = 2, EXIT_STOPPED = 130 };
@@ -68,6 +69,8 @@ int main(int argc, char **argv)
       code = brine_command(&o, &msg);
     } else if (code == STATUS_OK && o.command == COMMAND_SWEEP) {
       code = sweep_command(&o, &msg);
+    } else if (code == STATUS_OK && o.command == COMMAND_SEEK) {
+      code = seek_command(&o, &msg);
     } else if (code == STATUS_OK) {
       code = read_case(&o, &c, &msg);
       if (code == STATUS_OK)

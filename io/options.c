@@ -7,7 +7,7 @@
 #include "materials/salt_grade.h"
 
 enum { MOST_THREADS = 1024, MOST_WORDS = 16, MOST_SHARES = 100000 };
-enum { FOR_CHECK = 1, FOR_RUN = 2, FOR_ESTIMATE = 4, FOR_CASE = 7, FOR_BRINE = 8, FOR_SWEEP = 16, FOR_ALL = 31 };
+enum { FOR_CHECK = 1, FOR_RUN = 2, FOR_ESTIMATE = 4, FOR_CASE = 7, FOR_BRINE = 8, FOR_SWEEP = 16, FOR_SEEK = 32, FOR_ALL = 63 };
 
 static const struct {
   command_kind kind;
@@ -20,6 +20,7 @@ static const struct {
     {COMMAND_BRINE, FOR_BRINE, "brine", "--salt GRADE (--mass M --water V | --onset T --water V | --strength W) [--to T]",
      "what is in a tub of brine, when it starts to freeze, how much more salt to another onset"},
     {COMMAND_SWEEP, FOR_SWEEP, "sweep", "PLAN", "many runs of a case, as a plan says; table, pictures and ranked list go to PLAN.result, or to -o DIR"},
+    {COMMAND_SEEK, FOR_SEEK, "seek", "PLAN", "the input that meets a target, or the inputs that make a goal best while limits hold"},
 };
 enum { NUM_COMMANDS = sizeof commands / sizeof *commands };
 
@@ -32,8 +33,8 @@ static const struct {
   unsigned commands;
   const char *help;
 } table[] = {
-    {OPTION_DIRECTORY, "--output", "-o", "DIR", FOR_CHECK | FOR_RUN | FOR_BRINE | FOR_SWEEP, "where the results go"},
-    {OPTION_SET, "--set", NULL, "key.path=value", FOR_CASE | FOR_SWEEP, "change the case for this time, e.g. --set \"parts.drum.wall=3 mm\"; repeatable"},
+    {OPTION_DIRECTORY, "--output", "-o", "DIR", FOR_CHECK | FOR_RUN | FOR_BRINE | FOR_SWEEP | FOR_SEEK, "where the results go"},
+    {OPTION_SET, "--set", NULL, "key.path=value", FOR_CASE | FOR_SWEEP | FOR_SEEK, "change the case for this time, e.g. --set \"parts.drum.wall=3 mm\"; repeatable"},
     {OPTION_THREADS, "--threads", NULL, "N", FOR_RUN, "how many threads; the results do not depend on it"},
     {OPTION_RESUME, "--resume", NULL, NULL, FOR_RUN | FOR_SWEEP, "go on where an interrupted run or sweep stopped"},
     {OPTION_QUIET, "--quiet", NULL, NULL, FOR_ALL, "no progress and no remarks"},
@@ -45,7 +46,7 @@ static const struct {
     {OPTION_STRENGTH, "--strength", NULL, "W", FOR_BRINE, "anhydrous salt over all, e.g. \"20 %\""},
     {OPTION_TO, "--to", NULL, "T", FOR_BRINE, "another onset: what to add to get there"},
     {OPTION_LIQUIDUS, "--liquidus", NULL, "SOURCE", FOR_BRINE, "toner_catling or melinder: published source of the freezing curve"},
-    {OPTION_JOBS, "--jobs", NULL, "N", FOR_SWEEP, "how many runs at once; without it, as many as there are processors"},
+    {OPTION_JOBS, "--jobs", NULL, "N", FOR_SWEEP | FOR_SEEK, "how many runs at once; without it, as many as there are processors"},
     {OPTION_YES, "--yes", NULL, NULL, FOR_SWEEP, "also when the plan has more than a million points"},
     {OPTION_SHARE, "--share", NULL, "K/N", FOR_SWEEP, "only the K-th of N shares, beside others in the same directory; no table yet"},
     {OPTION_HELP, "--help", "-h", NULL, FOR_ALL, "this text; --help keys lists all keys of a case file"},
@@ -248,7 +249,7 @@ status options_read(options *out, int argc, char *const *argv, message *msg)
   status code = read_words(&o, argc, argv, msg);
   if (code == STATUS_OK && !o.help && !o.version && o.command == COMMAND_NONE)
     code = message_set(msg, STATUS_BAD_INPUT, "say what to do: lastwater check CASE, lastwater run CASE, lastwater estimate CASE, lastwater brine, "
-                                              "lastwater sweep PLAN; "
+                                              "lastwater sweep PLAN, lastwater seek PLAN; "
                                               "lastwater --help tells more");
   if (code == STATUS_OK && !o.help && !o.version && !o.case_path && o.command != COMMAND_BRINE)
     code = message_set(msg, STATUS_BAD_INPUT, "name the case file, for instance: lastwater run drum.yaml");

@@ -8,7 +8,7 @@
 
 #include "io/status.h"
 
-typedef enum { COMMAND_NONE, COMMAND_CHECK, COMMAND_RUN, COMMAND_ESTIMATE, COMMAND_BRINE, COMMAND_SWEEP } command_kind;
+typedef enum { COMMAND_NONE, COMMAND_CHECK, COMMAND_RUN, COMMAND_ESTIMATE, COMMAND_BRINE, COMMAND_SWEEP, COMMAND_SEEK } command_kind;
 
 /* What `brine` is asked, as written; NULL: not given. Borrowed from argv. */
 typedef struct { const char *salt, *mass, *water, *onset, *strength, *to, *liquidus; } options_brine;

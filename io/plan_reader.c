@@ -190,6 +190,8 @@ static void read_goals(reader *r)
 static void read_limits(reader *r)
 {
   const yaml_node *list = list_of(r, "limits", "{path: ..., most: ...}");
+  if (list && list->num > PLAN_MOST_INPUTS)
+    fault_add(r->faults, list->at, "limits: more than %d", PLAN_MOST_INPUTS);
   for (size_t i = 0; list && i < list->num; i++) {
     const yaml_node *n = list->items[i];
     plan_limit l = {.least = NAN, .most = NAN};

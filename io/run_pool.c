@@ -132,7 +132,7 @@ status run_pool_start(run_pool *p, size_t job, message *msg)
   slot *s = p->slots;
   while (s->worker > 0)
     s++;
-  memset(s->shared, 0, p->stride);
+  memset(s->shared, 0, sizeof(slot_head) + (p->room > 0));
   s->job = job;
   s->begun = wall_clock();
   (void)fflush(NULL); /* a worker must not write what waits here a second time */

@@ -11,7 +11,7 @@
 
 #include "io/status.h"
 
-/* Runs in the worker. answer: room bytes, zeroed. */
+/* Runs in the worker. answer: room bytes; the first is zero, the others are what was left there. */
 typedef status run_pool_work(const void *what, size_t job, void *answer, size_t room, message *msg);
 
 typedef struct {
