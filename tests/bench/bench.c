@@ -269,6 +269,10 @@ static status bench_p3(const options *o, size_t num_cells, const char *what, con
 static status bench_all(const options *o, message *msg)
 {
   freeze coarse, fine;
+  if (getenv("ONLY")) { int k = atoi(getenv("ONLY")); o = &(options){.triad = 20.0, .tolerance = o->tolerance};
+    if (k == 5) return bench_p2(o, 0.005, "P2, 5 mm", REFERENCE_5, &coarse, msg);
+    if (k == 2) return bench_p2(o, 0.0025, "P2, 2.5 mm", REFERENCE_2_5, &coarse, msg);
+    return bench_p3(o, (size_t)k, "P3", REFERENCE_66, msg); }
   status code = bench_p2(o, 0.005, "P2, 5 mm", REFERENCE_5, &coarse, msg);
   if (code == STATUS_OK)
     code = compare_with_oracle(coarse.processor, 3600.0 * coarse.hours[2], msg);
@@ -297,7 +301,7 @@ int main(int argc, char **argv)
     else
       return fprintf(stderr, "usage: lastwater_bench [--fine] [--cube] [--bdf HOURS] [--tolerance T]\n"), 2;
   }
-  o.triad = triad();
+  o.triad = getenv("ONLY") ? 20.0 : triad();
   printf("memory triad, one thread: %.1f GB/s\n", o.triad);
   const status code = bench_all(&o, &msg);
   if (code != STATUS_OK)
