@@ -23,7 +23,7 @@
  * just slow enough that E does not set the number of stages. dE/dt is then the sum of the very fluxes that leave the sides,
  * so heat is conserved to rounding even when the solve is iterative: its remainder stays in the wall as heat. The full heat
  * capacity of the wall counts and none of it is shared to nodes. The reduced system is the Schur complement of a network
- * of resistors: symmetric in the heat inner product, real negative eigenvalues, bounded by the row sums before elimination. */
+ * of resistors: symmetric in the heat inner product, real negative eigenvalues, none larger than with the walls held at fixed temperatures (network_walls.c). */
 #ifndef LASTWATER_NETWORK_H
 #define LASTWATER_NETWORK_H
 

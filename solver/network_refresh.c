@@ -4,6 +4,23 @@
 #include <math.h>
 #include <string.h>
 
+/* What a pair adds to the bound 2 * sum at its two nodes. Its form G (difference)^2 is no larger than with the surface between them held at
+ * a fixed temperature: then each node meets its own side alone, of which half counts. That or the plain row sums, for both alike. */
+static void sum_pair(network *net, const joint *j, const pair_entry *e, const surface_side side[2])
+{
+  const double whole[2] = {e->a, e->b};
+  double own[2], held = 0.0, free = 0.0;
+  for (int s = 0; s < 2; s++) {
+    own[s] = 0.5 * side[s].slope / side[s].resistance;
+    held = larger(held, own[s] * net->inverse_volume[j->node[s]]);
+    free = larger(free, whole[s] * net->inverse_volume[j->node[s]]);
+  }
+  for (int s = 0; s < 2; s++) {
+    const double half = network_half_cell(net, j, s);
+    network_add_to_sums(net, (size_t)j->node[s], held < free ? own[s] : whole[s], held < free ? 0.5 * half : half);
+  }
+}
+
 static void refresh_pair(network *net, const joint *j, const double *enthalpy, double time)
 {
   const mesh_interface *f = &net->mesh->interfaces[j - net->joints];
@@ -16,8 +33,7 @@ static void refresh_pair(network *net, const joint *j, const double *enthalpy, d
   e->a = g * side[0].slope;
   e->b = g * side[1].slope;
   e->c = g * (side[0].offset - side[1].offset);
-  network_add_to_sums(net, (size_t)e->i, e->a, network_half_cell(net, j, 0));
-  network_add_to_sums(net, (size_t)e->j, e->b, network_half_cell(net, j, 1));
+  sum_pair(net, j, e, side);
   net->surface[j - net->joints] = side[0].surface;
 }
 
@@ -110,7 +126,7 @@ status network_refresh(network *net, const double *enthalpy, double time, double
     const double lag = network_bound_wall_lag(bound);
     code = network_walls_refresh(net, enthalpy, time, lag, msg);
     network_walls_sum(net);
-    bound = larger(network_bound_all(net), 2.0 / lag);
+    bound = larger(network_bound_all(net), 1.0 / lag);
   }
   *spectral_radius = bound;
   if (code == STATUS_OK && !net->front_held)

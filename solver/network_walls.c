@@ -52,6 +52,9 @@ void network_walls_refresh_sides(network *net, const double *enthalpy, double ti
   wall_sides_refresh(net->sides, net->links);
 }
 
+/* In the form sum of G (difference)^2 the temperatures of the walls are those that make it least, so holding all of them still can only
+ * raise it, and with it every eigenvalue: the nodes then see the wall as a fixed temperature, of which half counts in the bound
+ * 2 * sum, and the carried heats stand alone, with 1 / lag. */
 void network_walls_sum(network *net)
 {
   for (size_t i = 0; i < net->mesh->num_interfaces; i++) {
@@ -60,7 +63,7 @@ void network_walls_sum(network *net)
       continue;
     for (int s = 0; s < 2; s++)
       if (j->open[s] && j->node[s] >= 0)
-        network_add_to_sums(net, (size_t)j->node[s], net->links[j->slot[s]].a, network_half_cell(net, j, s));
+        network_add_to_sums(net, (size_t)j->node[s], 0.5 * net->links[j->slot[s]].a, 0.5 * network_half_cell(net, j, s));
   }
 }
 
