@@ -19,6 +19,9 @@ typedef struct {
   double solid_slope, liquid_slope;  /* du/dH beside the plateau, m2/s */
 } sharp_stuff;
 
+typedef struct { size_t begin, end; int32_t part; } run;
+
+enum { WORD = 8 }; /* marks are looked through so many at a time */
 enum { DRY, WET, NEVER }; /* holds no liquid, holds some; does not freeze sharply */
 
 struct front_cells {
@@ -31,9 +34,15 @@ struct front_cells {
   uint32_t *face_start, *surface_start; /* [num_nodes + 1] lists per node              */
   uint32_t *face_of, *surface_of;
   int32_t *face_other;
+  front_cells_face *face;               /* [num_faces]                                 */
+  size_t num_faces;
   int32_t *surface_node;                /* nodes with a surface, each once, rising     */
   size_t num_surface_nodes;
-  unsigned char *wet, *mark;            /* [num_nodes]                                 */
+  size_t num_runs;
+  run *runs;                            /* consecutive nodes of one part               */
+  unsigned char *wet, *mark;            /* [num_nodes + WORD]; mark is clear between refreshes */
+  int32_t *marked;                      /* [num_nodes] the marked nodes, rising        */
+  size_t num_marked;
   int32_t *place;                       /* [num_nodes] index in found; -1: none        */
   heat_flux_ramp *found;                /* [num_nodes] in the order of the levels      */
   heat_flux_ramp *ramps;                /* [num_nodes] the same by rising node         */
@@ -79,6 +88,21 @@ static void list_surfaces(front_cells *f, const front_cells_network *n, uint32_t
       f->surface_of[next[n->surface_node[i]]++] = (uint32_t)i;
 }
 
+static bool list_runs(front_cells *f)
+{
+  const int32_t *part = f->part;
+  size_t num = 0;
+  for (size_t node = 0; node < f->num_nodes; node++)
+    num += node == 0 || part[node] != part[node - 1];
+  f->runs = calloc(num + 1, sizeof *f->runs);
+  for (size_t node = 0; f->runs && node < f->num_nodes; node++) {
+    if (node == 0 || part[node] != part[node - 1])
+      f->runs[f->num_runs++] = (run){.begin = node, .part = part[node]};
+    f->runs[f->num_runs - 1].end = node + 1;
+  }
+  return f->runs != NULL;
+}
+
 status front_cells_create(front_cells **out, const front_cells_network *n, message *msg)
 {
   front_cells *f = calloc(1, sizeof *f);
@@ -94,16 +118,20 @@ status front_cells_create(front_cells **out, const front_cells_network *n, messa
   f->face_other = calloc(2 * n->num_faces + 1, sizeof *f->face_other);
   f->surface_of = calloc(n->num_surfaces + 1, sizeof *f->surface_of);
   f->surface_node = calloc(n->num_surfaces + 1, sizeof *f->surface_node);
-  f->wet = calloc(n->num_nodes + 1, sizeof *f->wet);
-  f->mark = calloc(n->num_nodes + 1, sizeof *f->mark);
+  f->face = malloc((n->num_faces + 1) * sizeof *f->face);
+  f->wet = calloc(n->num_nodes + WORD, sizeof *f->wet);
+  f->mark = calloc(n->num_nodes + WORD, sizeof *f->mark);
+  f->marked = malloc((n->num_nodes + 1) * sizeof *f->marked);
   f->place = malloc((n->num_nodes + 1) * sizeof *f->place);
   f->found = malloc((n->num_nodes + 1) * sizeof *f->found);
   f->ramps = malloc((n->num_nodes + 1) * sizeof *f->ramps);
   if (!f->stuff || !f->face_start || !f->surface_start || !f->face_of || !f->face_other || !f->surface_of || !f->surface_node ||
-      !f->wet || !f->mark || !f->place || !f->found || !f->ramps)
+      !f->face || !f->wet || !f->mark || !f->marked || !f->place || !f->found || !f->ramps || !list_runs(f))
     goto no_memory;
   for (size_t node = 0; node < n->num_nodes; node++)
     f->place[node] = -1;
+  f->num_faces = n->num_faces;
+  memcpy(f->face, n->faces, n->num_faces * sizeof *f->face);
   list_faces(f, n, next);
   list_surfaces(f, n, next);
   free(next);
@@ -121,7 +149,7 @@ void front_cells_destroy(front_cells **f)
     return;
   front_cells *x = *f;
   void *owned[] = {x->stuff, x->face_start, x->surface_start, x->face_of, x->face_other, x->surface_of,
-                   x->surface_node, x->wet, x->mark, x->place, x->found, x->ramps};
+                   x->surface_node, x->face, x->runs, x->wet, x->mark, x->marked, x->place, x->found, x->ramps};
   for (size_t i = 0; i < sizeof owned / sizeof *owned; i++)
     free(owned[i]);
   free(x);
@@ -134,34 +162,33 @@ void front_cells_destroy(front_cells **f)
 typedef struct {
   const front_cells *f;
   const double *face_conductance;
-  size_t node;
-  uint32_t at;        /* 0 .. 5: axis and side; from 6: further faces */
-  size_t other;       /* the neighbour */
-  double conductance; /* m */
+  size_t node, row, i; /* the place of a cell in its row */
+  uint32_t at;         /* 0 .. 5: axis and side; from 6: further faces */
+  size_t other;        /* the neighbour */
+  double conductance;  /* m */
 } walk;
 
 static walk walk_from(const front_cells *f, const double *face_conductance, size_t node)
 {
-  return (walk){.f = f, .face_conductance = face_conductance, .node = node};
-}
-
-static double regular_conductance(const heat_flux_rows *v, int axis, size_t lower)
-{
-  return v->conductance[axis][lower / v->num[0]][lower % v->num[0] + 1];
+  const heat_flux_rows *v = conductance_rows_view(f->rows);
+  const uint32_t n = (uint32_t)v->num[0], row = (uint32_t)node / n;
+  const bool cell = row < v->num[1] * v->num[2];
+  return (walk){.f = f, .face_conductance = face_conductance, .node = node, .row = row, .i = (uint32_t)node - row * n, .at = cell ? 0 : 6};
 }
 
 static bool step_regular(walk *w)
 {
   const heat_flux_rows *v = conductance_rows_view(w->f->rows);
-  const size_t swept = v->num[0] * v->num[1] * v->num[2], stride[3] = {1, v->num[0], v->num[0] * v->num[1]};
+  const size_t n = v->num[0], plane = v->num[1], swept = plane * v->num[2], rows_apart[3] = {0, 1, plane};
   while (w->at < 6) {
     const int axis = (int)(w->at / 2);
     const bool up = w->at % 2 == 1;
+    const size_t apart = rows_apart[axis], stride = axis == 0 ? 1 : apart * n;
     w->at++;
-    if (w->node >= swept || !v->conductance[axis] || (up ? w->node + stride[axis] >= swept : w->node < stride[axis]))
+    if (!v->conductance[axis] || (up ? w->row + apart >= swept || w->node + stride >= swept * n : w->row < apart || w->node < stride))
       continue;
-    w->other = up ? w->node + stride[axis] : w->node - stride[axis];
-    w->conductance = regular_conductance(v, axis, up ? w->node : w->other);
+    w->other = up ? w->node + stride : w->node - stride;
+    w->conductance = axis == 0 ? v->conductance[0][w->row][up ? w->i + 1 : w->i] : v->conductance[axis][up ? w->row : w->row - apart][w->i + 1];
     if (w->conductance > 0.0)
       return true;
   }
@@ -291,19 +318,43 @@ static void read_stuff(front_cells *f)
   }
 }
 
+static void classify_run(unsigned char *restrict wet, const double *restrict enthalpy, const run *r, const sharp_stuff *stuff)
+{
+  if (r->part < 0 || !stuff[r->part].sharp) {
+    memset(wet + r->begin, NEVER, r->end - r->begin);
+    return;
+  }
+  const double solid = stuff[r->part].solid;
+  for (size_t n = r->begin; n < r->end; n++)
+    wet[n] = enthalpy[n] > solid ? WET : DRY;
+}
+
+/* Per node 8 bytes read, 1 written; each byte once. */
 static void classify(front_cells *f, const double *enthalpy)
 {
-#pragma omp parallel for schedule(static) if (f->num_nodes >= HEAT_FLUX_THREADED)
-  for (size_t n = 0; n < f->num_nodes; n++) {
-    const int32_t part = f->part[n];
-    f->wet[n] = part < 0 || !f->stuff[part].sharp ? NEVER : enthalpy[n] > f->stuff[part].solid ? WET : DRY;
+  if (f->num_nodes < HEAT_FLUX_THREADED) {
+    for (size_t r = 0; r < f->num_runs; r++)
+      classify_run(f->wet, enthalpy, &f->runs[r], f->stuff);
+    return;
   }
+#pragma omp parallel for schedule(static)
+  for (size_t r = 0; r < f->num_runs; r++)
+    classify_run(f->wet, enthalpy, &f->runs[r], f->stuff);
 }
 
 /* WET beside DRY: of the codes only these two differ in the last bit alone. */
 static inline unsigned char differ(unsigned char a, unsigned char b)
 {
-  return (a ^ b) == 1;
+  return (unsigned char)(a ^ b) == 1;
+}
+
+/* Marks a cell and the next one along an axis where liquid begins or ends between them. Bytes: 2 read, 2 changed per cell. */
+static void mark_along(unsigned char *restrict mark, const unsigned char *restrict wet, size_t num, size_t stride)
+{
+  for (size_t i = 0; i < num; i++)
+    mark[i] |= differ(wet[i], wet[i + stride]);
+  for (size_t i = 0; i < num; i++)
+    mark[i + stride] |= differ(wet[i], wet[i + stride]);
 }
 
 /* Nodes beside which liquid begins or ends, and wet ones at a cold surface. */
@@ -311,18 +362,15 @@ static void mark_boundary(front_cells *f, const front_cells_surface *surface)
 {
   const heat_flux_rows *v = conductance_rows_view(f->rows);
   const size_t n = v->num[0], swept = n * v->num[1] * v->num[2], stride[3] = {1, n, n * v->num[1]};
-  memset(f->mark, 0, f->num_nodes);
-  for (int axis = 0; axis < 3; axis++) {
-    if (!v->conductance[axis])
-      continue;
-    for (size_t i = 0; i + stride[axis] < swept; i++)
-      f->mark[i] |= differ(f->wet[i], f->wet[i + stride[axis]]);
-    for (size_t i = stride[axis]; i < swept; i++)
-      f->mark[i] |= differ(f->wet[i], f->wet[i - stride[axis]]);
+  for (int axis = 0; axis < 3; axis++)
+    if (v->conductance[axis] && stride[axis] < swept)
+      mark_along(f->mark, f->wet, swept - stride[axis], stride[axis]);
+  for (size_t i = 0; i < f->num_faces; i++) {
+    const front_cells_face at = f->face[i];
+    const unsigned char ends = differ(f->wet[at.left], f->wet[at.right]);
+    f->mark[at.left] |= ends;
+    f->mark[at.right] |= ends;
   }
-  for (size_t i = 0; i < f->num_nodes; i++)
-    for (uint32_t at = f->face_start[i]; at < f->face_start[i + 1]; at++)
-      f->mark[i] |= differ(f->wet[i], f->wet[f->face_other[at]]);
   for (size_t i = 0; i < f->num_surface_nodes; i++) {
     const int32_t node = f->surface_node[i];
     for (uint32_t at = f->surface_start[node]; f->wet[node] == WET && at < f->surface_start[node + 1]; at++) {
@@ -332,10 +380,25 @@ static void mark_boundary(front_cells *f, const front_cells_surface *surface)
   }
 }
 
+/* Lists the marked nodes and clears the marks: few among many, so a word of them at a time. */
+static void gather_marks(front_cells *f)
+{
+  f->num_marked = 0;
+  for (size_t from = 0; from < f->num_nodes; from += WORD) {
+    uint64_t word;
+    memcpy(&word, f->mark + from, sizeof word);
+    if (word == 0)
+      continue;
+    for (size_t node = from; node < from + WORD; node++)
+      if (f->mark[node])
+        f->marked[f->num_marked++] = (int32_t)node;
+    memset(f->mark + from, 0, WORD);
+  }
+}
+
 /* Marks the wet nodes beside one that is nearly through. */
 static void mark_next(front_cells *f, const scene *s)
 {
-  memset(f->mark, 0, f->num_nodes);
   for (size_t i = 0; i < f->num_found; i++) {
     const heat_flux_ramp *x = &f->found[i];
     if (f->wet[x->node] != WET || (x->begin - s->enthalpy[x->node]) * x->per_range < NEARLY)
@@ -349,19 +412,27 @@ static void take_level(front_cells *f, const scene *s, front_level level)
 {
   const size_t first = f->num_found;
   const unsigned char wanted = level == FROZEN ? DRY : WET;
-  for (size_t node = 0; node < f->num_nodes; node++)
-    if (f->mark[node] && f->wet[node] == wanted && f->place[node] < 0)
+  for (size_t n = 0; n < f->num_marked; n++) {
+    const size_t node = (size_t)f->marked[n];
+    if (f->wet[node] == wanted && f->place[node] < 0)
       f->num_found += find_ramp(f, s, level, node, &f->found[f->num_found]);
+  }
   for (size_t i = first; i < f->num_found; i++)
     f->place[f->found[i].node] = (int32_t)i;
 }
 
-static void order_by_node(front_cells *f)
+/* The levels, each rising, into one. */
+static void order_by_node(front_cells *f, size_t mixed, size_t next)
 {
-  size_t num = 0;
-  for (size_t node = 0; num < f->num_found; node++)
-    if (f->place[node] >= 0)
-      f->ramps[num++] = f->found[f->place[node]];
+  size_t at[3] = {0, mixed, next};
+  const size_t end[3] = {mixed, next, f->num_found};
+  for (size_t num = 0; num < f->num_found; num++) {
+    int least = -1;
+    for (int level = 0; level < 3; level++)
+      if (at[level] < end[level] && (least < 0 || f->found[at[level]].node < f->found[at[least]].node))
+        least = level;
+    f->ramps[num] = f->found[at[least]++];
+  }
 }
 
 void front_cells_refresh(front_cells *f, const double *enthalpy, const double *potential, const double *face_conductance,
@@ -374,11 +445,15 @@ void front_cells_refresh(front_cells *f, const double *enthalpy, const double *p
   read_stuff(f);
   classify(f, enthalpy);
   mark_boundary(f, surface);
+  gather_marks(f);
   take_level(f, &s, FROZEN);
+  const size_t mixed = f->num_found;
   take_level(f, &s, MIXED);
+  const size_t next = f->num_found;
   mark_next(f, &s);
+  gather_marks(f);
   take_level(f, &s, NEXT);
-  order_by_node(f);
+  order_by_node(f, mixed, next);
 }
 
 const heat_flux_ramp *front_cells_ramps(const front_cells *f, size_t *num)
