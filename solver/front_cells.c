@@ -44,8 +44,8 @@ struct front_cells {
   int32_t *marked;                      /* [num_nodes] the marked nodes, rising        */
   size_t num_marked;
   int32_t *place;                       /* [num_nodes] index in found; -1: none        */
-  heat_flux_ramp *found;                /* [num_nodes] in the order of the levels      */
-  heat_flux_ramp *ramps;                /* [num_nodes] the same by rising node         */
+  heat_potential_ramp *found;                /* [num_nodes] in the order of the levels      */
+  heat_potential_ramp *ramps;                /* [num_nodes] the same by rising node         */
   size_t num_found;
 };
 
@@ -282,7 +282,7 @@ static void find_falls(const front_cells *f, const scene *s, front_level level, 
 }
 
 /* False: the front does not run through this node. */
-static bool find_ramp(const front_cells *f, const scene *s, front_level level, size_t node, heat_flux_ramp *out)
+static bool find_ramp(const front_cells *f, const scene *s, front_level level, size_t node, heat_potential_ramp *out)
 {
   const sharp_stuff *stuff = &f->stuff[f->part[node]];
   mean ice, water;
@@ -291,7 +291,7 @@ static bool find_ramp(const front_cells *f, const scene *s, front_level level, s
   const double end = stuff->solid - 0.5 * sigma_ice / stuff->solid_slope, begin = stuff->liquid + 0.5 * sigma_water / stuff->liquid_slope;
   const double range = begin - end;
   const double late = larger(LATE, (stuff->solid - end) / range), early = larger(EARLY, (begin - stuff->liquid) / range);
-  *out = (heat_flux_ramp){.node = (int32_t)node, .begin = begin, .per_range = 1.0 / range, .middle = stuff->at_freezing, .ice = sigma_ice,
+  *out = (heat_potential_ramp){.node = (int32_t)node, .begin = begin, .per_range = 1.0 / range, .middle = stuff->at_freezing, .ice = sigma_ice,
                           .from_late = 1.0 - late, .late_slope = 0.5 * sigma_ice / late, .to_early = early,
                           .early_slope = 0.5 * sigma_water / early};
   return ice.weight > 0.0 && (level != FROZEN || s->enthalpy[node] > end);
@@ -400,7 +400,7 @@ static void gather_marks(front_cells *f)
 static void mark_next(front_cells *f, const scene *s)
 {
   for (size_t i = 0; i < f->num_found; i++) {
-    const heat_flux_ramp *x = &f->found[i];
+    const heat_potential_ramp *x = &f->found[i];
     if (f->wet[x->node] != WET || (x->begin - s->enthalpy[x->node]) * x->per_range < NEARLY)
       continue;
     for (walk w = walk_from(f, s->face_conductance, (size_t)x->node); walk_step(&w);)
@@ -456,7 +456,7 @@ void front_cells_refresh(front_cells *f, const double *enthalpy, const double *p
   order_by_node(f, mixed, next);
 }
 
-const heat_flux_ramp *front_cells_ramps(const front_cells *f, size_t *num)
+const heat_potential_ramp *front_cells_ramps(const front_cells *f, size_t *num)
 {
   *num = f->num_found;
   return f->ramps;

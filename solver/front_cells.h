@@ -50,6 +50,6 @@ void front_cells_destroy(front_cells **f); /* NULL-safe */
 void front_cells_refresh(front_cells *f, const double *enthalpy, const double *potential, const double *face_conductance,
                          const front_cells_surface *surface);
 /* The nodes of the last refresh and what they offer, by rising node; owned by f. */
-const heat_flux_ramp *front_cells_ramps(const front_cells *f, size_t *num);
+const heat_potential_ramp *front_cells_ramps(const front_cells *f, size_t *num);
 
 #endif

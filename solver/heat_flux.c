@@ -7,7 +7,7 @@
 #define KERNEL __attribute__((noinline))
 #define ALWAYS_INLINE static inline __attribute__((always_inline))
 
-enum { LANES = 8, CHUNK = 64 };
+enum { LANES = HEAT_POTENTIAL_SPARE };
 
 /* Threads of one sweep: as many as allowed and as there is room for. */
 static int num_threads_of_sweep(void)
@@ -16,135 +16,7 @@ static int num_threads_of_sweep(void)
   return allowed < HEAT_FLUX_MOST_THREADS ? allowed : HEAT_FLUX_MOST_THREADS;
 }
 
-/* ---------------------------------------------------------------------------------------------- potential of enthalpy */
-
-ALWAYS_INLINE void three_lines(const phase_curve *c, size_t begin, size_t end, const double *restrict enthalpy,
-                               double *restrict potential)
-{
-  const double solid_end = c->solid_enthalpy, liquid_end = c->liquid_enthalpy;
-  const double solid_slope = c->solid_potential_slope, liquid_slope = c->liquid_potential_slope;
-  for (size_t i = begin; i < end; i++) {
-    const double below = enthalpy[i] - solid_end, above = enthalpy[i] - liquid_end;
-    potential[i] = solid_slope * (below < 0.0 ? below : 0.0) + liquid_slope * (above > 0.0 ? above : 0.0);
-  }
-}
-
-/* Vectors for the one place where a plain loop is not enough: two reads per node from a table. */
-typedef double pair __attribute__((vector_size(16)));
-typedef double four __attribute__((vector_size(32)));
-typedef double eight __attribute__((vector_size(64)));
-typedef double pair_in_table __attribute__((vector_size(16), aligned(8), may_alias));
-typedef double eight_in_row __attribute__((vector_size(64), aligned(8), may_alias));
-
-/* Both edges of the bins bin[0], bin[2], bin[4], bin[6], one after the other: four reads of 16 bytes. */
-ALWAYS_INLINE eight every_other_bin(const double *edge, const int *bin)
-{
-  const pair a = *(const pair_in_table *)(edge + bin[0]), b = *(const pair_in_table *)(edge + bin[2]);
-  const pair c = *(const pair_in_table *)(edge + bin[4]), d = *(const pair_in_table *)(edge + bin[6]);
-  const four ab = __builtin_shufflevector(a, b, 0, 1, 2, 3), cd = __builtin_shufflevector(c, d, 0, 1, 2, 3);
-  return __builtin_shufflevector(ab, cd, 0, 1, 2, 3, 4, 5, 6, 7);
-}
-
-/* Per node 8 bytes read, 8 written, 16 from the table (in cache); 6 operations and a conversion there and back. */
-ALWAYS_INLINE void bins(const phase_curve *c, size_t begin, size_t end, const double *restrict enthalpy,
-                        double *restrict potential)
-{
-  const double origin = c->origin, per_width = 1.0 / c->width, last = (double)(c->num_bins - 1);
-  const double *restrict edge = c->potential;
-  double past[CHUNK];
-  int bin[CHUNK];
-  for (size_t at = begin; at < end; at += CHUNK) {
-    const size_t num = end - at < CHUNK ? end - at : CHUNK;
-    for (size_t l = 0; l < num; l++) {
-      const double place = (enthalpy[at + l] - origin) * per_width, held = place < 0.0 ? 0.0 : place;
-      const int whole = (int)(held > last ? last : held);
-      bin[l] = whole;
-      past[l] = place - (double)whole;
-    }
-    size_t l = 0;
-    for (; l + LANES <= num; l += LANES) {
-      const eight even = every_other_bin(edge, bin + l), odd = every_other_bin(edge, bin + l + 1);
-      const eight low = __builtin_shufflevector(even, odd, 0, 8, 2, 10, 4, 12, 6, 14);
-      const eight high = __builtin_shufflevector(even, odd, 1, 9, 3, 11, 5, 13, 7, 15);
-      const eight share = *(const eight_in_row *)(past + l);
-      *(eight_in_row *)(potential + at + l) = low + (high - low) * share;
-    }
-    for (; l < num; l++)
-      potential[at + l] = edge[bin[l]] + (edge[bin[l] + 1] - edge[bin[l]]) * past[l];
-  }
-}
-
-ALWAYS_INLINE void run_of(const phase_curve *c, size_t begin, size_t end, const double *enthalpy, double *potential)
-{
-  if (!c)
-    for (size_t i = begin; i < end; i++)
-      potential[i] = 0.0;
-  else if (c->three_lines)
-    three_lines(c, begin, end, enthalpy, potential);
-  else
-    bins(c, begin, end, enthalpy, potential);
-}
-
-/* Potentials of nodes [begin, end) into potential[0 ..]. *run lies at or before begin and is moved on to the end. Whole vectors: a run is
- * rounded up to LANES and spills into the next, which then overwrites what was spilled; the last one spills up to `spare` further. */
-static void potentials_of(const heat_flux_run **run, size_t begin, size_t end, size_t spare, const double *enthalpy, double *potential)
-{
-  for (size_t at = begin; at < end;) {
-    while ((*run)->end <= at)
-      ++*run;
-    const size_t stop = (*run)->end < end ? (*run)->end : end, num = stop - at, rounded = (num + LANES - 1) / LANES * LANES;
-    run_of((*run)->curve, 0, at + rounded > end + spare ? num : rounded, enthalpy + at, potential + (at - begin));
-    at = stop;
-  }
-}
-
-static size_t first_ramp_from(const heat_flux_nodes *nodes, size_t node)
-{
-  size_t low = 0, high = nodes->num_ramps;
-  while (low < high) {
-    const size_t middle = low + (high - low) / 2;
-    if ((size_t)nodes->ramps[middle].node < node)
-      low = middle + 1;
-    else
-      high = middle;
-  }
-  return low;
-}
-
-/* Replaces the potentials of nodes [begin, end), given in potential[0 ..], where the front runs through them. *ramp is the first one from
- * begin and is moved on to end. Few nodes: no need of vectors. */
-static void ramps_of(const heat_flux_nodes *nodes, size_t *ramp, size_t begin, size_t end, const double *enthalpy, double *potential)
-{
-  for (; *ramp < nodes->num_ramps && (size_t)nodes->ramps[*ramp].node < end; ++*ramp) {
-    const heat_flux_ramp *r = &nodes->ramps[*ramp];
-    const double f = (r->begin - enthalpy[r->node]) * r->per_range;
-    if (!(f > 0.0 && f < 1.0))
-      continue;
-    const double late = f - r->from_late, early = r->to_early - f;
-    potential[(size_t)r->node - begin] = r->middle - r->late_slope * (late > 0.0 ? late : 0.0) + r->early_slope * (early > 0.0 ? early : 0.0);
-  }
-}
-
-void heat_flux_potential(const heat_flux_nodes *nodes, const double *enthalpy, double *potential)
-{
-  const heat_flux_run *run = nodes->runs;
-  potentials_of(&run, 0, nodes->num, 0, enthalpy, potential);
-}
-
-static const heat_flux_run *run_at(const heat_flux_nodes *nodes, size_t node)
-{
-  size_t low = 0, high = nodes->num_runs;
-  while (high - low > 1) {
-    const size_t middle = low + (high - low) / 2;
-    if (nodes->runs[middle].begin <= node)
-      low = middle;
-    else
-      high = middle;
-  }
-  return nodes->runs + low;
-}
-
-/* ------------------------------------------------------------------------------------------- the sweep over regular faces */
+/* ------------------------------------------------------------------------------------------- rows */
 
 /* A slab is a plane of cells, or in one plane a row. Of each thread's slabs only the potentials of three are ever held, in turn, so that
  * they stay in cache; what entries need of them is copied out. */
@@ -159,24 +31,22 @@ typedef struct {
   double *carried;
 } row_view;
 
-/* A sweep: potentials of `enthalpy`, then the rate of it, or a stage with it as the last but one. */
+/* One way through the slabs: potentials of `enthalpy`, then the rate of it, or the stage with it as the last but one. */
 typedef struct {
   const heat_flux_rows *rows;
-  const heat_flux_nodes *nodes;
+  const heat_potential_nodes *nodes;
   const double *enthalpy;
-  double *potential;
   const stage_weights *weights; /* NULL: target is the rate */
   const double *start, *start_rate;
   double *target;
 } sweep;
 
-/* One thread's slabs [first, end), and its place in the runs and in the nodes that entries need. */
+/* What one thread holds of a sweep: the potentials of three slabs, the next place to find more, the heat carried from row to row. */
 typedef struct {
-  size_t first, end;
+  const sweep *s;
+  heat_potential next;
   double *held, *carried;
-  const heat_flux_run *run;
-  size_t needed, ramp;
-} share;
+} passage;
 
 ALWAYS_INLINE bool is_deep(const heat_flux_rows *rows)
 {
@@ -190,25 +60,42 @@ static size_t slab_size(const heat_flux_rows *rows)
 
 size_t heat_flux_scratch(const size_t num[3])
 {
-  return HELD * (num[0] * num[1] + 2 * LANES) + num[0];
+  return 2 * (HELD * (num[0] * num[1] + 2 * LANES) + num[0]);
 }
 
-static double *held_slab(const sweep *s, const share *x, size_t slab)
+/* Memory for the passage `number` (0 or 1) of a thread through the slabs [slab, end); others may be writing elsewhere. */
+static passage passage_of(const sweep *s, size_t slab, size_t end, int thread, int number)
 {
-  return x->held + slab % HELD * (slab_size(s->rows) + 2 * LANES) + LANES;
+  const size_t size = heat_flux_scratch(s->rows->num), readable = end < s->rows->num[2] ? end * slab_size(s->rows) : s->nodes->num;
+  double *held = s->rows->scratch + (size_t)thread * size + (size_t)number * (size / 2);
+  return (passage){.s = s, .next = heat_potential_from(s->nodes, slab * slab_size(s->rows), readable), .held = held,
+                   .carried = held + HELD * (slab_size(s->rows) + 2 * LANES)};
+}
+
+static double *held_slab(const passage *x, size_t slab)
+{
+  return x->held + slab % HELD * (slab_size(x->s->rows) + 2 * LANES) + LANES;
+}
+
+/* Finds the potentials of a slab: called for slabs in order. */
+static void hold_slab(passage *x, size_t slab)
+{
+  const size_t size = slab_size(x->s->rows);
+  if (slab < x->s->rows->num[2])
+    heat_potential_next(&x->next, slab * size, (slab + 1) * size, x->s->enthalpy, held_slab(x, slab));
 }
 
 /* Where there is no row, the conductance is zero and any potential will do. */
-ALWAYS_INLINE row_view view(const sweep *s, const share *x, size_t slab, size_t j)
+ALWAYS_INLINE row_view view(const passage *x, size_t slab, size_t j)
 {
-  const heat_flux_rows *rows = s->rows;
+  const heat_flux_rows *rows = x->s->rows;
   const size_t n = rows->num[0], plane = rows->num[1], row = slab * plane + j;
   const bool deep = is_deep(rows), tall = rows->conductance[2] != NULL;
-  const double *u = held_slab(s, x, slab) + j * n, *const *between = rows->conductance[deep ? 1 : 2];
+  const double *u = held_slab(x, slab) + j * n, *const *between = rows->conductance[deep ? 1 : 2];
   row_view v = {.u = u, .inverse_volume = rows->inverse_volume[row], .carried = x->carried};
   v.x = rows->conductance[0] ? rows->conductance[0][row] : rows->none;
-  v.below = slab > 0 ? held_slab(s, x, slab - 1) + j * n : u;
-  v.above = slab + 1 < rows->num[2] ? held_slab(s, x, slab + 1) + j * n : u;
+  v.below = slab > 0 ? held_slab(x, slab - 1) + j * n : u;
+  v.above = slab + 1 < rows->num[2] ? held_slab(x, slab + 1) + j * n : u;
   v.ahead = !deep ? v.above : j + 1 < plane ? u + n : u;
   v.towards = (between ? between[row] : rows->none) + 1;
   v.z_high = (tall ? rows->conductance[2][row] : rows->none) + 1;
@@ -283,43 +170,45 @@ static KERNEL void stage_row_in_space(const row_view *v, size_t n, const stage_w
   stage_row(v, n, true, w, start, start_rate, last, next);
 }
 
-static void sweep_row(const sweep *s, const share *x, size_t slab, size_t j)
+static void sweep_row(const passage *x, size_t slab, size_t j)
 {
-  const heat_flux_rows *rows = s->rows;
-  const size_t n = rows->num[0], at = (slab * rows->num[1] + j) * n;
-  const row_view v = view(s, x, slab, j);
-  if (s->weights && is_deep(rows))
+  const sweep *s = x->s;
+  const size_t n = s->rows->num[0], at = (slab * s->rows->num[1] + j) * n;
+  const row_view v = view(x, slab, j);
+  if (s->weights && is_deep(s->rows))
     stage_row_in_space(&v, n, s->weights, s->start + at, s->start_rate + at, s->enthalpy + at, s->target + at);
   else if (s->weights)
     stage_row_in_plane(&v, n, s->weights, s->start + at, s->start_rate + at, s->enthalpy + at, s->target + at);
-  else if (is_deep(rows))
+  else if (is_deep(s->rows))
     rate_row_in_space(&v, n, s->target + at);
   else
     rate_row_in_plane(&v, n, s->target + at);
 }
 
-static void sweep_slab(const sweep *s, const share *x, size_t slab)
+/* The potentials of the slabs beside it must be held. */
+static void sweep_slab(passage *x, size_t slab)
 {
-  if (is_deep(s->rows))
-    memset(x->carried, 0, s->rows->num[0] * sizeof *x->carried);
-  for (size_t j = 0; j < s->rows->num[1]; j++)
-    sweep_row(s, x, slab, j);
+  if (is_deep(x->s->rows))
+    memset(x->carried, 0, x->s->rows->num[0] * sizeof *x->carried);
+  for (size_t j = 0; j < x->s->rows->num[1]; j++)
+    sweep_row(x, slab, j);
 }
 
-/* Finds the potentials of a slab; the share's own ones are copied out where entries need them. */
-static void hold_slab(const sweep *s, share *x, size_t slab)
+/* In one plane: heat sent through the faces below the first slab of a passage, whose potentials and those below are held. */
+static void begin_carried(const passage *x, size_t slab)
 {
-  const size_t begin = slab * slab_size(s->rows), end = begin + slab_size(s->rows), left = s->nodes->num - end;
-  double *held = held_slab(s, x, slab);
-  potentials_of(&x->run, begin, end, left < LANES ? left : LANES, s->enthalpy, held);
-  ramps_of(s->nodes, &x->ramp, begin, end, s->enthalpy, held);
-  if (slab < x->first || slab >= x->end)
+  const size_t n = x->s->rows->num[0];
+  memset(x->carried, 0, n * sizeof *x->carried);
+  if (is_deep(x->s->rows) || slab == 0)
     return;
-  for (; x->needed < s->nodes->num_needed && (size_t)s->nodes->needed[x->needed] < end; x->needed++)
-    s->potential[s->nodes->needed[x->needed]] = held[(size_t)s->nodes->needed[x->needed] - begin];
+  const row_view v = view(x, slab, 0);
+  for (size_t i = 0; i < n; i++)
+    x->carried[i] = v.z_low[i] * (v.u[i] - v.below[i]);
 }
 
-static size_t first_needed_from(const heat_flux_nodes *nodes, size_t node)
+/* ------------------------------------------------------------------------------------------- the needed cells of slabs */
+
+static size_t first_needed_from(const heat_potential_nodes *nodes, size_t node)
 {
   size_t low = 0, high = nodes->num_needed;
   while (low < high) {
@@ -332,74 +221,177 @@ static size_t first_needed_from(const heat_flux_nodes *nodes, size_t node)
   return low;
 }
 
-/* Heat sent through the faces below the first slab of a share in one plane. */
-static void begin_carried(const sweep *s, const share *x)
+/* Adds to a finished slab what the entries gave. */
+static void take_gains(const sweep *s, size_t slab, size_t needed, const double *gain)
 {
-  const size_t n = s->rows->num[0];
-  memset(x->carried, 0, n * sizeof *x->carried);
-  if (is_deep(s->rows) || x->first == 0)
-    return;
-  const row_view v = view(s, x, x->first, 0);
-  for (size_t i = 0; i < n; i++)
-    x->carried[i] = v.z_low[i] * (v.u[i] - v.below[i]);
+  const size_t end = (slab + 1) * slab_size(s->rows);
+  for (; needed < s->nodes->num_needed && (size_t)s->nodes->needed[needed] < end; needed++)
+    s->target[s->nodes->needed[needed]] += gain[s->nodes->needed[needed]];
 }
 
-/* Slabs one after the other, potentials one slab ahead. Those beside the share are found here too, once more: same operands, same bits. */
-static void sweep_share(const sweep *s, size_t thread, size_t num_threads)
+/* Copies out of a held slab; returns the first needed cell of the next one. */
+static size_t copy_needed(const passage *x, size_t slab, size_t needed, double *potential)
 {
-  const size_t num_slabs = s->rows->num[2], size = slab_size(s->rows);
-  share x = {.first = thread * num_slabs / num_threads, .end = (thread + 1) * num_slabs / num_threads};
-  if (x.first == x.end)
-    return;
-  x.held = s->rows->scratch + thread * heat_flux_scratch(s->rows->num);
-  x.carried = x.held + HELD * (size + 2 * LANES);
-  x.run = run_at(s->nodes, x.first > 0 ? (x.first - 1) * size : 0);
-  x.needed = first_needed_from(s->nodes, x.first * size);
-  x.ramp = first_ramp_from(s->nodes, x.first > 0 ? (x.first - 1) * size : 0);
-  if (x.first > 0)
-    hold_slab(s, &x, x.first - 1);
-  hold_slab(s, &x, x.first);
-  begin_carried(s, &x);
-  for (size_t slab = x.first; slab < x.end; slab++) {
-    if (slab + 1 < num_slabs)
-      hold_slab(s, &x, slab + 1);
-    sweep_slab(s, &x, slab);
-  }
+  const size_t begin = slab * slab_size(x->s->rows), end = begin + slab_size(x->s->rows);
+  const double *held = held_slab(x, slab);
+  for (; needed < x->s->nodes->num_needed && (size_t)x->s->nodes->needed[needed] < end; needed++)
+    potential[x->s->nodes->needed[needed]] = held[(size_t)x->s->nodes->needed[needed] - begin];
+  return needed;
 }
 
-/* The nodes that are not cells of the grid. */
-static void further_potentials(const sweep *s)
+/* ------------------------------------------------------------------------------------------- shares of threads */
+
+typedef struct { size_t first, end; } share; /* of slabs */
+
+static share share_of(const heat_flux_rows *rows, int thread, int num_threads)
 {
-  const size_t begin = slab_size(s->rows) * s->rows->num[2];
-  const heat_flux_run *run = run_at(s->nodes, begin);
-  size_t ramp = first_ramp_from(s->nodes, begin);
-  potentials_of(&run, begin, s->nodes->num, 0, s->enthalpy, s->potential + begin);
-  ramps_of(s->nodes, &ramp, begin, s->nodes->num, s->enthalpy, s->potential + begin);
+  const size_t num = rows->num[2];
+  return (share){.first = (size_t)thread * num / (size_t)num_threads, .end = ((size_t)thread + 1) * num / (size_t)num_threads};
 }
 
 /* Below HEAT_FLUX_THREADED no parallel region is entered at all: even one of a single thread costs time and memory. */
-static void sweep_all(const sweep *s)
+static int num_threads_for(const heat_potential_nodes *nodes)
 {
-  further_potentials(s);
-  const int num_threads = s->nodes->num < HEAT_FLUX_THREADED ? 1 : num_threads_of_sweep();
+  return nodes->num < HEAT_FLUX_THREADED ? 1 : num_threads_of_sweep();
+}
+
+/* The nodes that are not cells of the grid. */
+static void further_potentials(const heat_flux_rows *rows, const heat_potential_nodes *nodes, const double *enthalpy, double *potential)
+{
+  const size_t begin = slab_size(rows) * rows->num[2];
+  heat_potential at = heat_potential_from(nodes, begin, nodes->num);
+  if (begin < nodes->num)
+    heat_potential_next(&at, begin, nodes->num, enthalpy, potential + begin);
+}
+
+/* ------------------------------------------------------------------------------------------- the rate */
+
+/* Slabs one after the other, potentials one slab ahead. Those beside the share are found here too, once more: same operands, same bits. */
+static void rate_share(const sweep *s, int thread, int num_threads, double *potential)
+{
+  const share own = share_of(s->rows, thread, num_threads);
+  if (own.first == own.end)
+    return;
+  const size_t begin = own.first > 0 ? own.first - 1 : 0;
+  size_t needed = first_needed_from(s->nodes, own.first * slab_size(s->rows));
+  passage x = passage_of(s, begin, own.end + 1, thread, 0);
+  for (size_t slab = begin; slab <= own.first; slab++)
+    hold_slab(&x, slab);
+  begin_carried(&x, own.first);
+  for (size_t slab = own.first; slab < own.end; slab++) {
+    hold_slab(&x, slab + 1);
+    sweep_slab(&x, slab);
+    needed = copy_needed(&x, slab, needed, potential);
+  }
+}
+
+void heat_flux_rate(const heat_flux_rows *rows, const heat_potential_nodes *nodes, const double *enthalpy, double *potential, double *rate)
+{
+  const sweep s = {.rows = rows, .nodes = nodes, .enthalpy = enthalpy, .target = rate};
+  const int num_threads = num_threads_for(nodes);
+  further_potentials(rows, nodes, enthalpy, potential);
   if (num_threads == 1) {
-    sweep_share(s, 0, 1);
+    rate_share(&s, 0, 1, potential);
     return;
   }
 #pragma omp parallel num_threads(num_threads)
-  sweep_share(s, (size_t)omp_get_thread_num(), (size_t)omp_get_num_threads());
+  rate_share(&s, omp_get_thread_num(), omp_get_num_threads(), potential);
 }
 
-void heat_flux_rate(const heat_flux_rows *rows, const heat_flux_nodes *nodes, const double *enthalpy, double *potential, double *rate)
+/* ------------------------------------------------------------------------------------------- two stages in one sweep */
+
+/* Both stages run through the slabs together, the second one slab behind the first, while what they read is still in cache: per cell
+ * of the grid 48 bytes cross the memory for two stages, not 80. The second stage of a slab needs the first of its neighbours, so it
+ * leaves out the slabs that border on those of another thread: finish_share. */
+typedef struct {
+  sweep first, second;
+  const double *gain;
+  double *potential;
+} stage_pair;
+
+static share inner_of(const heat_flux_rows *rows, share own)
 {
-  const sweep s = {.rows = rows, .nodes = nodes, .enthalpy = enthalpy, .potential = potential, .target = rate};
-  sweep_all(&s);
+  return (share){.first = own.first > 0 ? own.first + 1 : 0, .end = own.end < rows->num[2] ? own.end - 1 : own.end};
 }
 
-void heat_flux_stage(const heat_flux_rows *rows, const heat_flux_nodes *nodes, const stage_weights *w, double *potential,
-                     const double *start, const double *start_rate, const double *last, double *next)
+static void stages_share(const stage_pair *p, int thread, int num_threads)
 {
-  const sweep s = {.rows = rows, .nodes = nodes, .enthalpy = last, .potential = potential, .weights = w, .start = start,
-                   .start_rate = start_rate, .target = next};
-  sweep_all(&s);
+  const heat_flux_rows *rows = p->first.rows;
+  const share own = share_of(rows, thread, num_threads), inner = inner_of(rows, own);
+  if (own.first == own.end)
+    return;
+  const size_t begin = own.first > 0 ? own.first - 1 : 0;
+  size_t needed = first_needed_from(p->first.nodes, own.first * slab_size(rows));
+  passage x = passage_of(&p->first, begin, own.end + 1, thread, 0), y = passage_of(&p->second, own.first, own.end, thread, 1);
+  for (size_t slab = begin; slab <= own.first; slab++)
+    hold_slab(&x, slab);
+  begin_carried(&x, own.first);
+  for (size_t slab = own.first; slab <= own.end; slab++) {
+    if (slab < own.end) {
+      hold_slab(&x, slab + 1);
+      sweep_slab(&x, slab);
+      take_gains(&p->first, slab, needed, p->gain);
+      hold_slab(&y, slab);
+      needed = copy_needed(&y, slab, needed, p->potential);
+    }
+    if (slab == inner.first && inner.first < inner.end)
+      begin_carried(&y, slab);
+    if (slab > inner.first && slab <= inner.end)
+      sweep_slab(&y, slab - 1);
+  }
+}
+
+static void second_stage_of(const stage_pair *p, size_t slab, int thread)
+{
+  const size_t begin = slab > 0 ? slab - 1 : 0;
+  passage y = passage_of(&p->second, begin, slab + 2, thread, 1);
+  for (size_t beside = begin; beside <= slab + 1; beside++)
+    hold_slab(&y, beside);
+  begin_carried(&y, slab);
+  sweep_slab(&y, slab);
+}
+
+/* The second stage of the slabs that stages_share left out, when all threads have done that. */
+static void finish_share(const stage_pair *p, int thread, int num_threads)
+{
+  const share own = share_of(p->first.rows, thread, num_threads), inner = inner_of(p->first.rows, own);
+  for (size_t slab = own.first; slab < own.end; slab++)
+    if (slab < inner.first || slab >= inner.end)
+      second_stage_of(p, slab, thread);
+}
+
+void heat_flux_stages(const heat_flux_rows *rows, const heat_potential_nodes *nodes, const stage_weights w[2], const double *gain,
+                      double *potential, const double *start, const double *start_rate, double *last, double *next)
+{
+  const stage_pair p = {.first = {.rows = rows, .nodes = nodes, .enthalpy = last, .weights = &w[0], .start = start,
+                                  .start_rate = start_rate, .target = next},
+                        .second = {.rows = rows, .nodes = nodes, .enthalpy = next, .weights = &w[1], .start = start,
+                                   .start_rate = start_rate, .target = last},
+                        .gain = gain, .potential = potential};
+  const int num_threads = num_threads_for(nodes);
+  further_potentials(rows, nodes, next, potential);
+  if (num_threads == 1) {
+    stages_share(&p, 0, 1);
+    return;
+  }
+#pragma omp parallel num_threads(num_threads)
+  {
+    stages_share(&p, omp_get_thread_num(), omp_get_num_threads());
+#pragma omp barrier
+    finish_share(&p, omp_get_thread_num(), omp_get_num_threads());
+  }
+}
+
+void heat_flux_needed(const heat_flux_rows *rows, const heat_potential_nodes *nodes, const double *enthalpy, double *potential)
+{
+  heat_potential_needed(nodes, enthalpy, potential);
+  further_potentials(rows, nodes, enthalpy, potential);
+}
+
+void heat_flux_potential(const heat_potential_nodes *nodes, const double *enthalpy, double *potential)
+{
+  heat_potential_nodes curves = *nodes;
+  curves.num_ramps = 0;
+  heat_potential at = heat_potential_from(&curves, 0, nodes->num);
+  heat_potential_next(&at, 0, nodes->num, enthalpy, potential);
 }

@@ -20,7 +20,7 @@ struct heat_step {
   size_t num_nodes, num_paths, num_blocks, num_judged;
   double *previous, *spare, *rate_before, *rate_after; /* [num_nodes] */
   double *previous_path_heat;                          /* [num_paths] */
-  double *path_before, *path_last, *path_after, *path_gain[2]; /* [num_paths] W, and J since the start of the step */
+  double *path_before, *path_last[2], *path_after, *path_gain[2]; /* [num_paths] W, and J since the start of the step */
   double *block_sum;                                   /* [num_blocks] */
   double *judged;                                      /* [num_nodes] 1 where the error counts (a node with volume), else 0 */
   double previous_time, previous_next_step, previous_last_error;
@@ -34,7 +34,7 @@ struct heat_step {
 static status allocate(heat_step *s, message *msg)
 {
   double **by_node[] = {&s->previous, &s->spare, &s->rate_before, &s->rate_after, &s->judged};
-  double **by_path[] = {&s->previous_path_heat, &s->path_before, &s->path_last, &s->path_after, &s->path_gain[0], &s->path_gain[1]};
+  double **by_path[] = {&s->previous_path_heat, &s->path_before, &s->path_last[0], &s->path_last[1], &s->path_after, &s->path_gain[0], &s->path_gain[1]};
   bool ok = (s->block_sum = calloc(s->num_blocks + 1, sizeof(double))) != NULL;
   for (size_t a = 0; a < sizeof by_node / sizeof *by_node; a++)
     ok = (*by_node[a] = calloc(s->num_nodes + 1, sizeof(double))) != NULL && ok;
@@ -82,7 +82,7 @@ void heat_step_destroy(heat_step **s)
   heat_step *x = *s;
   time_integrator_destroy(&x->bdf);
   double *owned[] = {x->previous,    x->spare,     x->rate_before, x->rate_after,   x->judged,       x->previous_path_heat,
-                     x->path_before, x->path_last, x->path_after,  x->path_gain[0], x->path_gain[1], x->block_sum};
+                     x->path_before, x->path_last[0], x->path_last[1], x->path_after,  x->path_gain[0], x->path_gain[1], x->block_sum};
   for (size_t i = 0; i < sizeof owned / sizeof *owned; i++)
     free(owned[i]);
   free(x);
@@ -122,42 +122,34 @@ static stage_weights weights_of(size_t j, size_t stages, double step)
 }
 
 /* Heat gained by each path since the start of the step: the same stage as the nodes', with Y_0 = 0. */
-static void path_stage(const heat_step *s, const stage_weights *w, const double *last, double *next)
+static void path_stage(const heat_step *s, const stage_weights *w, const double *rate, const double *last, double *next)
 {
   for (size_t p = 0; p < s->num_paths; p++)
-    next[p] = w->mu * last[p] + w->nu * next[p] + w->start_rate * s->path_before[p] + w->rate * s->path_last[p];
+    next[p] = w->mu * last[p] + w->nu * next[p] + w->start_rate * s->path_before[p] + w->rate * rate[p];
 }
 
-/* From s->previous (rates s->rate_before) over `step`; the result lands in state->enthalpy, the heat of the paths in gain. */
-static status take_stages(heat_step *s, thermal_state *state, double step, size_t stages, double **gain, message *msg)
+/* From s->previous (rates s->rate_before) over `step`; the result lands in state->enthalpy, the heat of the paths in path_gain[0]. */
+static status take_stages(heat_step *s, thermal_state *state, double step, size_t stages, message *msg)
 {
   const double num = (double)stages, first = b_of(1) * 4.0 / (num * num + num - 2.0) * step;
-  /* stages is odd: with Y_1 in the state's own array every odd Y lands there */
-  double *last = state->enthalpy, *next = s->spare;
-  double *gain_last = s->path_gain[0], *gain_next = s->path_gain[1];
+  double *last = state->enthalpy, *next = s->spare; /* every odd Y in `last`: stages is odd */
   for (size_t i = 0; i < s->num_nodes; i++) {
     last[i] = s->previous[i] + first * s->rate_before[i];
     next[i] = s->previous[i];
   }
   for (size_t p = 0; p < s->num_paths; p++) {
-    gain_last[p] = first * s->path_before[p];
-    gain_next[p] = 0.0;
+    s->path_gain[0][p] = first * s->path_before[p];
+    s->path_gain[1][p] = 0.0;
   }
-  for (size_t j = 2; j <= stages; j++) {
-    const stage_weights w = weights_of(j, stages, step);
-    const status code = network_stage(s->net, &w, s->previous, s->rate_before, last, next, s->path_last, msg);
+  for (size_t j = 2; j <= stages; j += 2) {
+    const stage_weights w[2] = {weights_of(j, stages, step), weights_of(j + 1, stages, step)};
+    const status code = network_stages(s->net, w, s->previous, s->rate_before, last, next, s->path_last, msg);
     if (code != STATUS_OK)
       return code;
-    path_stage(s, &w, gain_last, gain_next);
-    double *swap = last;
-    last = next;
-    next = swap;
-    swap = gain_last;
-    gain_last = gain_next;
-    gain_next = swap;
+    path_stage(s, &w[0], s->path_last[0], s->path_gain[0], s->path_gain[1]);
+    path_stage(s, &w[1], s->path_last[1], s->path_gain[1], s->path_gain[0]);
   }
   s->stages += stages;
-  *gain = gain_last;
   return STATUS_OK;
 }
 
@@ -257,7 +249,7 @@ typedef struct {
 } verdict;
 
 /* Refresh at the middle of the step, stages, rate and bound at its end. */
-static status try_step(heat_step *s, thermal_state *state, double *step, double *known_bound, double **gain, verdict *v, message *msg)
+static status try_step(heat_step *s, thermal_state *state, double *step, double *known_bound, verdict *v, message *msg)
 {
   double bound = 0.0;
   status code = network_refresh(s->net, s->previous, s->previous_time + 0.5 * *step, &bound, msg);
@@ -269,7 +261,7 @@ static status try_step(heat_step *s, thermal_state *state, double *step, double 
   const size_t stages = stages_for(bound, *step);
   const double reach = stable_step(bound, stages);
   *step = *step > reach ? reach : *step;
-  code = take_stages(s, state, *step, stages, gain, msg);
+  code = take_stages(s, state, *step, stages, msg);
   if (code == STATUS_OK)
     code = network_rate(s->net, state->enthalpy, s->rate_after, s->path_after, msg);
   if (code != STATUS_OK)
@@ -290,17 +282,16 @@ static status advance_stabilised(heat_step *s, thermal_state *state, double most
   const double wanted = state->next_step > 0.0 ? state->next_step : FIRST_STEP;
   double step = step_to_try(s, wanted, most), known_bound = 0.0;
   for (int attempt = 0; attempt < MOST_TRIES; attempt++) {
-    double *gain = NULL;
     verdict v = {0};
     const double asked = step;
-    const status code = try_step(s, state, &step, &known_bound, &gain, &v, msg);
+    const status code = try_step(s, state, &step, &known_bound, &v, msg);
     if (code != STATUS_OK)
       return code;
     if (isfinite(v.error) && v.error <= 1.0 && v.stable) {
       const double next = step * factor_for(v.error);
       state->time = step == most ? s->previous_time + most : s->previous_time + step;
       for (size_t p = 0; p < s->num_paths; p++)
-        state->path_heat[p] = s->previous_path_heat[p] + gain[p];
+        state->path_heat[p] = s->previous_path_heat[p] + s->path_gain[0][p];
       /* a step cut short by `most` says nothing against the longer one that was wanted */
       state->next_step = asked < wanted && attempt == 0 && next < wanted ? wanted : next;
       state->last_error = v.error;

@@ -35,7 +35,7 @@ void network_destroy(network **net)
                    x->pooled,      x->unknown,        x->part,        x->liquid,     x->potential_memory, x->faces,
                    x->joints,      x->pairs,          x->outsides,    x->links,      x->surface,     x->lateral,
                    x->coolant,     x->coolant_temperature, x->coil_heat, x->runs,    x->run_part,    x->wells,
-                   x->well_node,   x->well_weight,    x->path_name,  x->still_most,     x->entry_node};
+                   x->well_node,   x->well_weight,    x->path_name,  x->still_most,     x->entry_node, x->gain};
   for (size_t i = 0; i < sizeof owned / sizeof *owned; i++)
     free(owned[i]);
   for (size_t ring = 0; ring < x->num_rings; ring++)
@@ -275,7 +275,6 @@ static status add_entries(network *net, const double *enthalpy, double scale, do
   add_outsides(net, scale, target, path_rate);
   if (net->rig->num_coils > 0)
     add_coils(net, enthalpy, scale, target, path_rate);
-  stand_in(net, target);
   return net->num_patches > 0 ? add_walls(net, enthalpy, scale, target, path_rate, msg) : STATUS_OK;
 }
 
@@ -287,19 +286,45 @@ static size_t num_swept(const network *net)
 
 status network_rate(network *net, const double *enthalpy, double *rate, double *path_rate, message *msg)
 {
-  const heat_flux_nodes nodes = network_heat_flux_nodes(net);
+  const heat_potential_nodes nodes = network_potential_nodes(net);
   heat_flux_rate(conductance_rows_view(net->rows), &nodes, enthalpy, net->potential, rate);
   const size_t swept = num_swept(net);
   memset(rate + swept, 0, (net->num_unknowns - swept) * sizeof *rate);
-  return add_entries(net, enthalpy, 1.0, rate, path_rate, msg);
+  const status code = add_entries(net, enthalpy, 1.0, rate, path_rate, msg);
+  stand_in(net, rate);
+  return code;
 }
 
-status network_stage(network *net, const stage_weights *w, const double *start, const double *start_rate, const double *last,
-                     double *next, double *path_rate, message *msg)
+/* Stage of the unknowns that are not cells: no regular faces. */
+static void stage_further(const network *net, const stage_weights *w, const double *start, const double *start_rate, const double *last, double *next)
 {
-  const heat_flux_nodes nodes = network_heat_flux_nodes(net);
-  heat_flux_stage(conductance_rows_view(net->rows), &nodes, w, net->potential, start, start_rate, last, next);
   for (size_t i = num_swept(net); i < net->num_unknowns; i++)
     next[i] = w->mu * last[i] + w->nu * next[i] + w->rest * start[i] + w->start_rate * start_rate[i];
-  return add_entries(net, last, w->rate, next, path_rate, msg);
+}
+
+/* The entries of the first stage need only potentials that are known before the sweep: their gains are found first and taken up in it,
+ * so that the second stage of a slab can follow at once. Those of the second stage are added when the sweep has ended. */
+status network_stages(network *net, const stage_weights w[2], const double *start, const double *start_rate, double *last, double *next,
+                      double *const path_rate[2], message *msg)
+{
+  const heat_potential_nodes nodes = network_potential_nodes(net);
+  const heat_flux_rows *rows = conductance_rows_view(net->rows);
+  double *gain = net->gain;
+  const size_t swept = num_swept(net);
+  heat_flux_needed(rows, &nodes, last, net->potential);
+  for (size_t n = 0; n < net->num_entry_cells; n++)
+    gain[net->entry_node[n]] = 0.0;
+  memset(gain + swept, 0, (net->num_unknowns - swept) * sizeof *gain);
+  status code = add_entries(net, last, w[0].rate, gain, path_rate[0], msg);
+  if (code != STATUS_OK)
+    return code;
+  stage_further(net, &w[0], start, start_rate, last, next);
+  for (size_t i = swept; i < net->num_unknowns; i++)
+    next[i] += gain[i];
+  heat_flux_stages(rows, &nodes, w, gain, net->potential, start, start_rate, last, next);
+  stand_in(net, next);
+  stage_further(net, &w[1], start, start_rate, next, last);
+  code = add_entries(net, next, w[1].rate, last, path_rate[1], msg);
+  stand_in(net, last);
+  return code;
 }

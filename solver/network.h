@@ -87,14 +87,15 @@ double network_bound(network *net, const double *enthalpy); /* 1/s */
  * No allocation, no file, no printing. */
 status network_rate(network *net, const double *enthalpy, double *rate, double *path_rate, message *msg);
 
-/* One stage of a stabilised step, fused with the rate at `last` (Y_(j-1)); `next` holds Y_(j-2) on entry and Y_j on return:
+/* Two stages of a stabilised step in one sweep. On entry `last` holds Y_(j-1) and `next` Y_(j-2); on return `next` holds Y_j and `last`
+ * Y_(j+1), with
  *   Y_j = mu Y_(j-1) + nu Y_(j-2) + rest Y_0 + rate_weight F(Y_(j-1)) + start_rate_weight F_0. The weights include the time step.
- * path_rate as for network_rate, at `last`. */
+ * path_rate[0] and [1] as for network_rate, at Y_(j-1) and Y_j. Same bits for any number of threads. */
 typedef struct {
   double mu, nu, rest, rate, start_rate;
 } stage_weights;
-status network_stage(network *net, const stage_weights *w, const double *start, const double *start_rate, const double *last,
-                     double *next, double *path_rate, message *msg);
+status network_stages(network *net, const stage_weights w[2], const double *start, const double *start_rate, double *last, double *next,
+                      double *const path_rate[2], message *msg);
 
 /* Solves (1 - gamma J) x = b nearly, J the Jacobian of the rate with du/dH as at the last refresh: incomplete factors of the
  * regular faces (network_precondition_set), for Krylov methods. b and x: [num_nodes], may be the same array. */

@@ -24,7 +24,7 @@ static status allocate(network *net, message *msg)
   const size_t n = net->num_unknowns + 1, parts = (size_t)net->mesh->num_parts + 1, patches = net->num_patches + 1;
   const size_t interfaces = net->mesh->num_interfaces + 1, coils = net->rig->num_coils + 1;
   double **by_unknown[] = {&net->volume, &net->inverse_volume, &net->horizontal, &net->vertical, &net->still_sum,
-                           &net->sum,    &net->entry_still,    &net->entry_sum,  &net->slope,    &net->pivot};
+                           &net->sum,    &net->entry_still,    &net->entry_sum,  &net->slope,    &net->pivot, &net->gain};
   double **by_part[] = {&net->film, &net->steepest, &net->steepest_moving, &net->low_moving, &net->high_moving, &net->still_most};
   double **by_patch[] = {&net->wall_temperature, &net->wall_right, &net->wall_diagonal, &net->wall_heat, &net->wall_own, &net->wall_relax};
   bool ok = true;
@@ -132,7 +132,7 @@ static status fill_runs(network *net, message *msg)
   for (size_t node = 0; node < net->num_nodes; node++) {
     if (node == 0 || net->part[node] != net->part[node - 1]) {
       net->run_part[net->num_runs] = net->part[node];
-      net->runs[net->num_runs++] = (heat_flux_run){.begin = node, .curve = net->part[node] >= 0 ? net->curve[net->part[node]] : NULL};
+      net->runs[net->num_runs++] = (heat_potential_run){.begin = node, .curve = net->part[node] >= 0 ? net->curve[net->part[node]] : NULL};
     }
     net->runs[net->num_runs - 1].end = node + 1;
   }

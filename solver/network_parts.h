@@ -65,7 +65,7 @@ struct network {
   double *film;               /* [num_parts] W/(m2 K), stirred baths */
   double *horizontal, *vertical; /* [num_unknowns] motion factors */
 
-  heat_flux_run *runs;
+  heat_potential_run *runs;
   size_t num_runs;
   int32_t *run_part;          /* [num_runs] */
   conductance_rows *rows;
@@ -108,6 +108,7 @@ struct network {
   double *still_most;     /* [num_parts] largest still_sum / V of a part, 1/m2 */
   int32_t *entry_node;    /* unknowns that entries reach, rising: cells of the grid first */
   size_t num_entry_nodes, num_entry_cells;
+  double *gain;           /* [num_unknowns] of the entries, in the first of two stages: entry cells and what is no cell */
   double *low, *high;     /* [num_parts * NETWORK_STRANDS] enthalpies, in strands */
   double *low_moving, *high_moving; /* [num_parts] enthalpies */
   double *slope, *pivot;  /* [num_unknowns] of the preconditioner, made when first set */
@@ -167,9 +168,9 @@ static inline double smaller(double a, double b)
   return a < b ? a : b;
 }
 
-static inline heat_flux_nodes network_heat_flux_nodes(const network *net)
+static inline heat_potential_nodes network_potential_nodes(const network *net)
 {
-  heat_flux_nodes nodes = {.num = net->num_nodes, .num_runs = net->num_runs, .runs = net->runs, .needed = net->entry_node,
+  heat_potential_nodes nodes = {.num = net->num_nodes, .num_runs = net->num_runs, .runs = net->runs, .needed = net->entry_node,
                            .num_needed = net->num_entry_cells};
   nodes.ramps = front_cells_ramps(net->front, &nodes.num_ramps);
   return nodes;

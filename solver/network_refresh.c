@@ -96,7 +96,7 @@ status network_refresh(network *net, const double *enthalpy, double time, double
     code = network_motion_refresh(net, enthalpy, msg);
   if (code != STATUS_OK)
     return code;
-  const heat_flux_nodes nodes = network_heat_flux_nodes(net);
+  const heat_potential_nodes nodes = network_potential_nodes(net);
   heat_flux_potential(&nodes, enthalpy, net->potential);
   memset(net->entry_sum, 0, net->num_unknowns * sizeof *net->entry_sum);
   memset(net->entry_still, 0, net->num_unknowns * sizeof *net->entry_still);

@@ -20,34 +20,39 @@ static double chance(void) /* 0..1; Numerical Recipes' quick generator */
 
 /* ------------------------------------------------------------------------------------------- conservation */
 
+static void open_random(heat_scene *s, int number)
+{
+  seed_now = 77u + (uint32_t)number;
+  const bool flat = number % 2 == 0;
+  heat_scene_init(s, flat ? GRID_RZ : GRID_XYZ, (size_t[]){9, flat ? 1 : 5, 8}, (double[]){0.31, 0.17, 0.23}, NULL);
+  const material water = heat_scene_water(), ice = heat_scene_water(), steel = heat_scene_solid(16.0, 3.9e6), metal = heat_scene_solid(200.0, 2.4e6);
+  const int part[3] = {heat_scene_part(s, MESH_SOLID, &water, 4.0), heat_scene_part(s, MESH_SOLID, &ice, -3.0),
+                       heat_scene_part(s, MESH_SOLID, &steel, 7.0)};
+  const int held = heat_scene_part(s, MESH_HELD, NULL, -14.0);
+  const int wall = heat_scene_part(s, MESH_THIN_WALL, &metal, 1.0);
+  for (size_t cell = 0; cell < grid_num_cells(s->g); cell++) {
+    const double c = chance();
+    s->part_of[cell] = c < 0.9 ? part[(int)(chance() * 2.99)] : c < 0.95 ? held : MESH_VOID;
+  }
+  heat_scene_paint(s, wall, 0, 4, 5);
+  s->parts[held].held_film = 55.0;
+  s->r.room.film = 11.0;
+  s->r.room.temperature = heat_scene_constant(s, 19.0);
+  heat_scene_rule(s, SURFACE_CONTACT, part[0], part[1], FACES_ALL, 0.003, NAN);
+  heat_scene_rule(s, SURFACE_CONTACT, wall, part[2], FACES_ALL, 0.001, NAN);
+  heat_scene_rule(s, SURFACE_FIXED, part[2], MESH_VOID, FACES_TOP, 0.0, -21.0);
+  heat_scene_open(s);
+  for (size_t i = 0; i < network_num_nodes(s->net); i++)
+    s->state.enthalpy[i] = network_part(s->net)[i] >= 0 ? -4e7 + 4.2e8 * chance() : 0.0;
+  for (size_t p = 0; p < s->m->num_patches; p++)
+    s->state.enthalpy[s->m->num_nodes + p] = 1e7 * (chance() - 0.5);
+}
+
 /* Whatever the parts, the heat that nodes and walls gain is what the paths bring. */
 START_TEST(random_networks_conserve)
 {
-  seed_now = 77u + (uint32_t)_i;
-  const bool flat = _i % 2 == 0;
   heat_scene s;
-  heat_scene_init(&s, flat ? GRID_RZ : GRID_XYZ, (size_t[]){9, flat ? 1 : 5, 8}, (double[]){0.31, 0.17, 0.23}, NULL);
-  const material water = heat_scene_water(), ice = heat_scene_water(), steel = heat_scene_solid(16.0, 3.9e6), metal = heat_scene_solid(200.0, 2.4e6);
-  const int part[3] = {heat_scene_part(&s, MESH_SOLID, &water, 4.0), heat_scene_part(&s, MESH_SOLID, &ice, -3.0),
-                       heat_scene_part(&s, MESH_SOLID, &steel, 7.0)};
-  const int held = heat_scene_part(&s, MESH_HELD, NULL, -14.0);
-  const int wall = heat_scene_part(&s, MESH_THIN_WALL, &metal, 1.0);
-  for (size_t cell = 0; cell < grid_num_cells(s.g); cell++) {
-    const double c = chance();
-    s.part_of[cell] = c < 0.9 ? part[(int)(chance() * 2.99)] : c < 0.95 ? held : MESH_VOID;
-  }
-  heat_scene_paint(&s, wall, 0, 4, 5);
-  s.parts[held].held_film = 55.0;
-  s.r.room.film = 11.0;
-  s.r.room.temperature = heat_scene_constant(&s, 19.0);
-  heat_scene_rule(&s, SURFACE_CONTACT, part[0], part[1], FACES_ALL, 0.003, NAN);
-  heat_scene_rule(&s, SURFACE_CONTACT, wall, part[2], FACES_ALL, 0.001, NAN);
-  heat_scene_rule(&s, SURFACE_FIXED, part[2], MESH_VOID, FACES_TOP, 0.0, -21.0);
-  heat_scene_open(&s);
-  for (size_t i = 0; i < network_num_nodes(s.net); i++)
-    s.state.enthalpy[i] = network_part(s.net)[i] >= 0 ? -4e7 + 4.2e8 * chance() : 0.0;
-  for (size_t p = 0; p < s.m->num_patches; p++)
-    s.state.enthalpy[s.m->num_nodes + p] = 1e7 * (chance() - 0.5);
+  open_random(&s, _i);
   ck_assert_uint_gt(s.m->num_patches, 0);
   ck_assert_uint_gt(network_num_paths(s.net), 3);
 
@@ -445,16 +450,65 @@ START_TEST(same_bits_for_any_number_of_threads)
   seed_now = 9u;
   for (size_t i = 0; i < n; i++)
     s.state.enthalpy[i] = -1e7 + 4e8 * chance();
-  double *first = malloc(n * sizeof *first);
-  for (int threads = 1; threads <= 4; threads *= 2) {
+  enum { RATE, LAST, NEXT, KINDS }; /* the rate, and both stages of a pair */
+  const stage_weights w[2] = {{1.3, -0.4, 0.1, 0.7, -0.2}, {1.1, -0.3, 0.2, 0.9, 0.15}};
+  double *memory = malloc(2 * KINDS * n * sizeof *memory), *first = memory, *now = memory + KINDS * n;
+  message msg = {""};
+  for (int threads = 1; threads <= 64; threads *= threads == 4 ? 16 : 2) { /* 64: more than slabs */
     omp_set_num_threads(threads);
     heat_scene_rates(&s);
+    memcpy(now, s.rate, n * sizeof *now);
+    memcpy(now + LAST * n, s.state.enthalpy, n * sizeof *now);
+    memcpy(now + NEXT * n, s.state.enthalpy, n * sizeof *now);
+    ck_assert_int_eq(network_stages(s.net, w, s.state.enthalpy, s.rate, now + LAST * n, now + NEXT * n,
+                                    (double *[]){s.path_rate, s.path_rate}, &msg), STATUS_OK);
     if (threads == 1)
-      memcpy(first, s.rate, n * sizeof *first);
+      memcpy(first, now, KINDS * n * sizeof *first);
     else
-      ck_assert_mem_eq(first, s.rate, n * sizeof *first);
+      ck_assert_mem_eq(first, now, KINDS * n * sizeof *first);
   }
-  free(first);
+  free(memory);
+  heat_scene_release(&s);
+}
+END_TEST
+
+/* Two stages in one sweep are, node by node, what their formula gives with the rates. */
+START_TEST(two_stages_follow_the_rates)
+{
+  heat_scene s;
+  open_random(&s, _i);
+  heat_scene_rates(&s);
+  const size_t n = network_num_nodes(s.net), num_paths = network_num_paths(s.net);
+  const stage_weights w[2] = {{1.3, -0.4, 0.1, 0.7, -0.2}, {1.1, -0.3, 0.2, 0.9, 0.15}};
+  /* J/m3, of some 1e8; in space the walls are solved for by iteration, to 0.01 K, from where the last solve ended */
+  const double close = s.g->kind == GRID_RZ ? 1e-6 : 10.0;
+  double *start = s.state.enthalpy, *memory = malloc((6 * n + 4 * num_paths) * sizeof *memory);
+  double *start_rate = memory, *last = memory + n, *next = memory + 2 * n, *wanted[2] = {memory + 3 * n, memory + 4 * n}, *rate = memory + 5 * n;
+  double *path[4];
+  for (int p = 0; p < 4; p++)
+    path[p] = memory + 6 * n + (size_t)p * num_paths;
+  message msg = {""};
+  for (size_t i = 0; i < n; i++) {
+    const double share = network_volume(s.net)[i] > 0.0 ? 1.0 : 0.0;
+    start_rate[i] = share * 3e3 * (chance() - 0.5);
+    last[i] = start[i] + share * 2e7 * (chance() - 0.5);
+    next[i] = start[i] + share * 2e7 * (chance() - 0.5);
+  }
+  const double *before[3] = {next, last, wanted[0]};
+  for (int stage = 0; stage < 2; stage++) {
+    ck_assert_int_eq(network_rate(s.net, before[stage + 1], rate, path[stage], &msg), STATUS_OK);
+    for (size_t i = 0; i < n; i++)
+      wanted[stage][i] = w[stage].mu * before[stage + 1][i] + w[stage].nu * before[stage][i] + w[stage].rest * start[i] +
+                         w[stage].start_rate * start_rate[i] + w[stage].rate * rate[i];
+  }
+  ck_assert_int_eq(network_stages(s.net, w, start, start_rate, last, next, (double *[]){path[2], path[3]}, &msg), STATUS_OK);
+  for (size_t i = 0; i < n; i++) {
+    ck_assert_double_eq_tol(next[i], wanted[0][i], close);
+    ck_assert_double_eq_tol(last[i], wanted[1][i], close);
+  }
+  for (size_t p = 0; p < 2 * num_paths; p++)
+    ck_assert_double_eq_tol(path[2][p], path[0][p], (s.g->kind == GRID_RZ ? 1e-9 : 1e-3) * (1.0 + fabs(path[0][p])));
+  free(memory);
   heat_scene_release(&s);
 }
 END_TEST
@@ -519,6 +573,7 @@ int main(void)
   tcase_add_test(t, plant_and_coil_agree_on_one_temperature);
   tcase_add_test(t, bound_covers_the_largest_eigenvalue);
   tcase_add_test(t, same_bits_for_any_number_of_threads);
+  tcase_add_loop_test(t, two_stages_follow_the_rates, 0, 6);
   tcase_add_test(t, a_piece_that_touches_nothing_is_refused_by_name);
   tcase_add_loop_test(t, surfaces_without_what_they_need_are_refused, 0, 4);
   suite_add_tcase(suite, t);

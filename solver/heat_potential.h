@@ -1,0 +1,52 @@
+/* Potentials of enthalpies, node after node: those of the curves and, where the front runs through a node, its own (front_cells.h). */
+#ifndef LASTWATER_HEAT_POTENTIAL_H
+#define LASTWATER_HEAT_POTENTIAL_H
+
+#include <stdbool.h>
+#include <stdint.h>
+
+#include "materials/phase_curve.h"
+
+enum { HEAT_POTENTIAL_SPARE = 8 };
+
+/* Consecutive nodes of one material. curve NULL: absent nodes, potential 0. */
+typedef struct {
+  size_t begin, end;
+  const phase_curve *curve;
+} heat_potential_run;
+
+/* What a node offers instead of its curve while the front runs through it (front_cells.h): with f = (begin - H) per_range between 0 and 1,
+ * u = middle - late_slope max(f - from_late, 0) + early_slope max(to_early - f, 0). */
+typedef struct {
+  int32_t node;
+  double begin, per_range;   /* J/m3, m3/J                                          */
+  double middle, ice;        /* W/m: u_f; fall of u over the node's depth in the ice */
+  double from_late, late_slope, to_early, early_slope; /* 1, W/m, 1, W/m             */
+} heat_potential_ramp;
+
+/* The runs cover [0, num) in order and without a gap; the cells of the grid come first, the further nodes of cut cells after them. */
+typedef struct {
+  size_t num, num_runs;
+  const heat_potential_run *runs;
+  const int32_t *needed; /* [num_needed] cells, rising, whose potential somebody asks for after a sweep */
+  size_t num_needed;
+  const heat_potential_ramp *ramps; /* [num_ramps] by rising node */
+  size_t num_ramps;
+} heat_potential_nodes;
+
+/* A place in the runs and ramps, moving up. */
+typedef struct {
+  const heat_potential_nodes *nodes;
+  size_t end; /* nodes from here on are not read */
+  const heat_potential_run *run;
+  const heat_potential_ramp *ramp;
+} heat_potential;
+
+heat_potential heat_potential_from(const heat_potential_nodes *nodes, size_t node, size_t end);
+/* potential[0 ..], W/m, of the nodes [begin, end), begin at or after where the last call ended; up to HEAT_POTENTIAL_SPARE values behind
+ * them are overwritten, but none of nodes that are not read. */
+void heat_potential_next(heat_potential *p, size_t begin, size_t end, const double *enthalpy, double *potential);
+/* potential[node] of the needed nodes only. */
+void heat_potential_needed(const heat_potential_nodes *nodes, const double *enthalpy, double *potential);
+
+#endif
