@@ -145,6 +145,11 @@ static json_t *pockets_array(builder *b, const body_result *body)
     put_real(b, o, "mass_kg", p->mass);
     put_position(b, o, "position_m", p->position);
     put(b, o, "trapped", json_boolean(p->trapped));
+    put_real(b, o, "distance_to_surface_m", p->distance);
+    put_real(b, o, "closed_mass_kg", p->closed_mass);
+    put_real(b, o, "pressure_Pa", p->pressure);
+    put_real(b, o, "skin_tension_Pa", p->skin_tension);
+    put_real(b, o, "crack_index", p->crack_index);
     if (p->parent >= 0)
       put(b, o, "parent", json_integer(p->parent));
     append(b, array, "pockets", o);
@@ -175,11 +180,22 @@ static json_t *clear_object(builder *b, const clear_result *c)
   return o;
 }
 
+static json_t *expansion_object(builder *b, const body_result *body)
+{
+  json_t *o = json_object();
+  put_real(b, o, "level_rise_m", body->level_rise);
+  put_real(b, o, "dome_m3", body->dome_volume);
+  put_real(b, o, "dome_height_m", body->dome_height);
+  put_real(b, o, "crack_index", body->crack_index);
+  return o;
+}
+
 static void put_body(builder *b, json_t *o, const body_result *body)
 {
   put(b, o, "freeze", freeze_object(b, body));
   put_unless_empty(b, o, "last_liquid", last_liquid_object(b, body));
   put(b, o, "pockets", pockets_array(b, body));
+  put_unless_empty(b, o, "expansion", expansion_object(b, body));
   if (body->clear.present)
     put(b, o, "clear", clear_object(b, &body->clear));
 }

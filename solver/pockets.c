@@ -234,7 +234,9 @@ static void write_pocket(const sweep *s, const region *r, pocket *p)
                 .closed_mass = isnan(r->closed_at) ? NAN : r->closed_mass,
                 .trapped = !isnan(r->closed_at) && is_large(s, r->closed_mass, r->closed_nodes),
                 .parent = r->parent < 0 ? -1 : s->regions[counted(s, r->parent)].listed};
+  p->pressure = p->skin_tension = p->crack_index = NAN;
   position_of(s, r->last_node, p->position);
+  p->distance = nearest_surface(s->m, s->ask->part, p->position);
 }
 
 status pockets_find(pockets_found *found, int32_t *pocket_of_node, const mesh *m, const adjacency *a,
@@ -291,7 +293,7 @@ status pockets_find(pockets_found *found, int32_t *pocket_of_node, const mesh *m
   *found = (pockets_found){.num = num_listed,
                            .pocket = list,
                            .num_small = s.num_regions - num_listed,
-                           .last_distance = num_listed ? nearest_surface(m, request->part, list[0].position) : NAN};
+                           .last_distance = num_listed ? list[0].distance : NAN};
 done:
   free(s.order);
   free(s.leader);

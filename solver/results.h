@@ -16,6 +16,10 @@ typedef struct {
   double mass;      /* kg of water in it when it parted                       */
   double closed_mass; /* kg when it closed; NAN                               */
   double position[3]; /* of its last water                                    */
+  double distance;    /* m from its last water to the nearest surface of the body */
+  double pressure;    /* Pa that its freezing puts on the ice round it, just after it closed; NAN: not trapped (pocket_pressure.h) */
+  double skin_tension;/* Pa at the nearest surface then                       */
+  double crack_index; /* skin tension over strength: below 0.5 none, to 1 possible, above likely */
   bool trapped;
   int parent;       /* index, -1 for a root                                   */
 } pocket;
@@ -47,6 +51,8 @@ typedef struct {
   bool last_trapped;
   double last_distance;        /* m from the last liquid to the nearest surface of the body     */
   double mass, level_rise;     /* kg; m the free surface rises (expelled / area when capped)    */
+  double dome_volume, dome_height; /* m3, mean m: what is shut in swells by it, as dome, bulge or crack; NAN: nothing was shut in */
+  double crack_index;          /* the worst of its pockets; NAN: none trapped                   */
   size_t num_pockets;
   pocket *pockets;             /* [0] is the root                                               */
   clear_result clear;

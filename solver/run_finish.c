@@ -7,6 +7,7 @@
 #include "materials/material.h"
 #include "solver/pockets.h"
 #include "solver/run_clouding.h"
+#include "solver/run_expansion.h"
 #include "solver/verdict.h"
 
 static const double LEAST_POCKET_SHARE = 0.001;
@@ -67,6 +68,7 @@ static status finish_body(run *x, size_t index, const uint8_t *open, double star
     res->last_trapped = found.pocket[0].trapped;
     res->last_distance = found.last_distance;
   }
+  run_expansion_body(res, area, water->density);
   return STATUS_OK;
 }
 

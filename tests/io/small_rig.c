@@ -123,11 +123,12 @@ static void fill_body(body_result *b)
 {
   *b = (body_result){.name = "drum", .complete = true, .freeze_time = 27000.0, .fraction = 1.0, .mark = {9000.0, 19800.0, 25200.0},
                      .last_position = {0.0, 0.0, 0.128}, .last_time = 27000.0, .last_trapped = true, .last_distance = 0.075,
-                     .mass = 4.3, .level_rise = 0.0125, .num_pockets = 2};
+                     .mass = 4.3, .level_rise = 0.0125, .dome_volume = 0.25e-3, .dome_height = 0.005, .crack_index = 0.75, .num_pockets = 2};
   b->pockets = grab(2, sizeof *b->pockets);
-  b->pockets[0] = (pocket){.parted_at = 600.0, .closed_at = 20000.0, .last_at = 27600.0, .mass = 4.3, .closed_mass = 0.75,
-                           .position = {0.0, 0.0, 0.128}, .trapped = true, .parent = -1};
-  b->pockets[1] = (pocket){.parted_at = 21000.0, .closed_at = NAN, .last_at = 24000.0, .mass = 0.0625, .closed_mass = NAN,
+  b->pockets[0] = (pocket){.parted_at = 600.0, .closed_at = 20000.0, .last_at = 27600.0, .mass = 4.3, .closed_mass = 0.75, .distance = 0.075, .pressure = 4e5,
+                           .skin_tension = 9e5, .crack_index = 0.75, .position = {0.0, 0.0, 0.128}, .trapped = true, .parent = -1};
+  b->pockets[1] = (pocket){.parted_at = 21000.0, .closed_at = NAN, .last_at = 24000.0, .mass = 0.0625, .closed_mass = NAN, .distance = 0.0125,
+                           .pressure = NAN, .skin_tension = NAN, .crack_index = NAN,
                            .position = {0.031, 0.0, 0.071}, .trapped = false, .parent = 0};
 }
 

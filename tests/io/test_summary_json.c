@@ -81,7 +81,7 @@ static void assert_keys(json_t *object, const char *list)
 START_TEST(every_key_of_the_contract_has_its_figure)
 {
   json_t *root = parsed();
-  assert_keys(root, "format provenance freeze last_liquid pockets bath plant ledger bodies baths stages events warnings");
+  assert_keys(root, "format provenance freeze last_liquid pockets expansion bath plant ledger bodies baths stages events warnings");
   ck_assert_int_eq(json_integer_value(at(root, "format")), 1);
   assert_keys(at(root, "provenance"), "program started wall_s threads host");
   assert_keys(at(root, "freeze"), "complete time_s fraction marks_s");
@@ -93,8 +93,12 @@ START_TEST(every_key_of_the_contract_has_its_figure)
   ck_assert_uint_eq(json_array_size(at(root, "last_liquid|position_m")), 2);
   ck_assert_double_eq(real_at(root, "last_liquid|position_m|1"), 0.128);
   ck_assert_double_eq(real_at(root, "last_liquid|distance_to_surface_m"), 0.075);
-  assert_keys(at(root, "pockets|0"), "parted_at_s closed_at_s last_at_s mass_kg position_m trapped");
-  assert_keys(at(root, "pockets|1"), "parted_at_s last_at_s mass_kg position_m trapped parent"); /* it never closed */
+  assert_keys(at(root, "pockets|0"), "parted_at_s closed_at_s last_at_s mass_kg closed_mass_kg position_m trapped distance_to_surface_m pressure_Pa "
+                                "skin_tension_Pa crack_index");
+  assert_keys(at(root, "expansion"), "level_rise_m dome_m3 dome_height_m crack_index");
+  ck_assert_double_eq(real_at(root, "expansion|dome_height_m"), 0.005);
+  ck_assert_double_eq(real_at(root, "pockets|0|pressure_Pa"), 4e5);
+  assert_keys(at(root, "pockets|1"), "parted_at_s last_at_s mass_kg position_m trapped distance_to_surface_m parent"); /* it never closed */
   ck_assert_int_eq(json_integer_value(at(root, "pockets|1|parent")), 0);
   assert_keys(at(root, "bath"), "mass_fraction freezing_onset_C ice_fraction_mean ice_fraction_max draw");
   ck_assert_str_eq(text_at(root, "bath|draw"), "stiff");
@@ -143,6 +147,7 @@ START_TEST(unknown_is_absent)
   res.bodies[0].freeze_time = res.bodies[0].last_time = res.bodies[0].last_distance = NAN;
   res.bodies[0].mark[0] = res.bodies[0].mark[1] = res.bodies[0].mark[2] = NAN;
   res.bodies[0].last_position[0] = res.bodies[0].last_position[2] = NAN;
+  res.bodies[0].level_rise = res.bodies[0].dome_volume = res.bodies[0].dome_height = res.bodies[0].crack_index = NAN;
   res.plant.present = false;
   res.contact_bath = -1;
   res.last_body = -1; /* none froze: the one with least ice leads */
