@@ -3,6 +3,7 @@
 #include <string.h>
 
 #include "io/case_build.h"
+#include "materials/refrigerant.h"
 
 static const double PI = 3.14159265358979323846;
 static const double AGREEMENT = 0.02; /* figures that say the same thing twice may differ by this share */
@@ -247,10 +248,34 @@ static bool read_tube(const coil_maker *m)
   return false;
 }
 
+/* The temperature that belongs to a gauge's reading. */
+static status read_suction(const coil_maker *m, rig_coil *k)
+{
+  const int kind = case_build_choice(m->item, SECTION_COIL, "refrigerant");
+  const double site = m->b->c->rig.room.pressure;
+  double gauge = 0.0;
+  if (k->temperature.num) {
+    case_build_fault(m->b, m->item, "suction", "%s: \"refrigerant_temperature\" or \"suction\", not both", m->path);
+    return STATUS_OK;
+  }
+  if (kind < 0 || !case_build_pressure(m->b, m->item, SECTION_COIL, "suction", site, &gauge)) {
+    case_build_fault(m->b, m->item, NULL, "%s: \"suction\" and \"refrigerant\" go together: a gauge's reading means a temperature only for a known refrigerant", m->path);
+    return STATUS_OK;
+  }
+  const double t = refrigerant_temperature((refrigerant_kind)kind, REFRIGERANT_DEW, site + gauge);
+  if (isnan(t)) {
+    case_build_fault(m->b, m->item, "suction", "%s: %s has no saturation between -60 and 65 degC at %.3g bar(g)", m->path, refrigerant_name((refrigerant_kind)kind), gauge / 1e5);
+    return STATUS_OK;
+  }
+  return case_build_constant(m->b, t, &k->temperature);
+}
+
 static status read_coolant(const coil_maker *m)
 {
   rig_coil *k = m->out;
-  const status code = case_build_schedule(m->b, m->item, SECTION_COIL, "refrigerant_temperature", &k->temperature);
+  status code = case_build_schedule(m->b, m->item, SECTION_COIL, "refrigerant_temperature", &k->temperature);
+  if (code == STATUS_OK && (case_build_has(m->item, "suction") || case_build_has(m->item, "refrigerant")))
+    code = read_suction(m, k);
   const bool plant = case_build_has(m->b->c->tree, "plant");
   k->coolant = k->temperature.num ? COOLANT_FIXED : COOLANT_PLANT;
   if (!k->temperature.num && !plant)

@@ -40,6 +40,8 @@ static const struct {
     [QUANTITY_POWER] = {"a power", "1.2 kW", "W"},
     [QUANTITY_SPECIFIC_POWER] = {"a power per mass", "0.05 W/kg", "W/kg"},
     [QUANTITY_ANGLE] = {"an angle", "30 deg", "radian"},
+    [QUANTITY_CURRENT] = {"a current", "6 A", "A"},
+    [QUANTITY_VOLTAGE] = {"a voltage", "230 V", "V"},
 };
 
 const char *quantity_name(quantity_kind kind)

@@ -43,6 +43,8 @@ typedef enum {
   QUANTITY_POWER,              /* W                           */
   QUANTITY_SPECIFIC_POWER,     /* W/kg                        */
   QUANTITY_ANGLE,              /* rad                         */
+  QUANTITY_CURRENT,            /* A                           */
+  QUANTITY_VOLTAGE,            /* V                           */
   QUANTITY_NUM_KINDS
 } quantity_kind;
 

@@ -281,7 +281,8 @@ static void log_ending(sitting *s)
     run_log_line(s->log, "stage %s: %.1f s to %.1f s, ended by %s; books close to %.2e", res->stages[stage].name, res->stages[stage].start_at,
                  res->stages[stage].end_at, res->stages[stage].ended_by, res->stages[stage].ledger.residual_relative);
   for (size_t i = 0; i < res->num_events; i++)
-    run_log_line(s->log, "event at %.1f s, %s: %s %s", res->events[i].at, res->events[i].stage, res->events[i].what, res->events[i].where);
+    run_log_line(s->log, res->events[i].count > 1.0 ? "event at %.1f s, %s: %s %s; %.0f of them, the last at %.1f s" : "event at %.1f s, %s: %s %s",
+                 res->events[i].at, res->events[i].stage, res->events[i].what, res->events[i].where, res->events[i].count, res->events[i].last_at);
   for (size_t i = 0; i < res->num_warnings; i++)
     run_log_line(s->log, "warning: %s", res->warnings[i]);
   run_log_line(s->log, "%zu steps and %zu rejected, %zu evaluations of the heat balance, in this sitting", res->num_steps, res->num_rejected,

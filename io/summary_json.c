@@ -254,7 +254,30 @@ static json_t *plant_object(builder *b, const plant_result *p)
   put_real(b, o, "heat_J", p->heat);
   put_real(b, o, "work_J", p->work);
   put_real(b, o, "mean_power_W", p->mean_power);
+  put_real(b, o, "discharge_gas_C_max", p->gas_high);
   return o;
+}
+
+/* Beside the plant's means of the judged stage: what it all came to. */
+static void put_account(builder *b, json_t *o, const plant_account *a)
+{
+  json_t *shares = json_array();
+  put_real(b, o, "cop", a->performance);
+  put_real(b, o, "electricity_J", a->energy);
+  put_real(b, o, "electricity_per_ice_J_per_kg", a->energy_per_kg);
+  put_real(b, o, "price", a->price);
+  put_real(b, o, "running_share", a->running_share);
+  put_real(b, o, "running_current_A", a->running_current);
+  put_real(b, o, "starting_current_A", a->starting_current);
+  for (size_t i = 0; i < a->num_shares; i++) {
+    json_t *one = json_object();
+    put_text(b, one, "name", a->shares[i].name);
+    put_real(b, one, "share", a->shares[i].share);
+    put_real(b, one, "power_W", a->shares[i].power);
+    put_real(b, one, "motor_load", a->shares[i].motor_load);
+    append(b, shares, "compressors", one);
+  }
+  put(b, o, "compressors", shares);
 }
 
 static json_t *ledger_object(builder *b, const heat_ledger *ledger)
@@ -302,6 +325,10 @@ static json_t *event_object(builder *b, const run_event *e)
   put_text(b, o, "what", e->what);
   put_text(b, o, "where", e->where);
   put_real(b, o, "value", e->value);
+  if (e->count > 1.0) {
+    put_real(b, o, "count", e->count);
+    put_real(b, o, "last_at_s", e->last_at);
+  }
   return o;
 }
 
@@ -362,8 +389,12 @@ static json_t *summary_object(builder *b, const results *res, const provenance *
     put_bath(b, bath, &res->baths[res->contact_bath]);
     put_unless_empty(b, root, "bath", bath);
   }
-  if (res->plant.present)
-    put_unless_empty(b, root, "plant", plant_object(b, &res->plant));
+  if (res->plant.present) {
+    json_t *plant = plant_object(b, &res->plant);
+    if (res->account.present)
+      put_account(b, plant, &res->account);
+    put_unless_empty(b, root, "plant", plant);
+  }
   put_unless_empty(b, root, "ledger", ledger_object(b, &res->ledger));
   put_lists(b, root, res);
   return root;

@@ -308,6 +308,24 @@ static void tell_plant(paragraphs *all, const rig *r, const plant_result *plant)
   say(p, ".");
 }
 
+/* What the electricity came to. */
+static void tell_account(paragraphs *all, const plant_account *a)
+{
+  if (!a->present || !isfinite(a->energy_per_kg))
+    return;
+  paragraph *p = begin(all, 3);
+  say(p, "Electricity: %.1f kWh, %.0f kWh per tonne of ice", a->energy / J_PER_KWH, 1e3 * a->energy_per_kg / J_PER_KWH);
+  if (isfinite(a->price))
+    say(p, ", price %.2f", a->price);
+  if (isfinite(a->performance))
+    say(p, "; COP %.2f", a->performance);
+  if (isfinite(a->running_share))
+    say(p, ", running %.0f %% of the time", 100.0 * a->running_share);
+  if (isfinite(a->running_current))
+    say(p, "; %.1f A, %.0f A at the start", a->running_current, a->starting_current);
+  say(p, ".");
+}
+
 static int by_size(const void *a, const void *b)
 {
   const ledger_entry *x = *(const ledger_entry *const *)a, *y = *(const ledger_entry *const *)b;
@@ -348,7 +366,10 @@ static void tell_events(paragraphs *all, const results *res)
   char at[PLAIN_WORDS];
   const run_event *first = &res->events[0];
   plain_words_duration(first->at, at);
-  say(begin(all, 5), "%zu event%s; the first after %s: %s%s%s. All are in summary.json.", res->num_events, res->num_events == 1 ? "" : "s",
+  if (res->num_events == 1 && first->count > 1.0)
+    say(begin(all, 5), "%.0f events alike; the first after %s: %s.", first->count, at, first->what);
+  else
+    say(begin(all, 5), "%zu event%s; the first after %s: %s%s%s. All are in summary.json.", res->num_events, res->num_events == 1 ? "" : "s",
       at, first->what, first->where[0] ? ", " : "", first->where);
 }
 
@@ -479,6 +500,7 @@ status summary_text_make(char **text, const rig *r, const results *res, message 
   for (size_t i = 0; i < res->num_baths && i < MOST_BATHS; i++)
     tell_bath(all, r, i, &res->baths[i]);
   tell_plant(all, r, &res->plant);
+  tell_account(all, &res->account);
   status code = tell_ledger(all, &res->ledger, msg);
   tell_warnings(all, res);
   tell_events(all, res);

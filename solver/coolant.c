@@ -3,11 +3,10 @@
 #include <math.h>
 #include <stdlib.h>
 
-#include "solver/plant.h"
-
 /* A step is repeated until the evaporating temperature moves less than this. */
 static const double BALANCED = 0.05;             /* K */
 static const double FIRST_GUESS = -10.0;         /* degC */
+static const double HOTTEST_GUESS = 30.0;        /* degC: nor at an evaporator warmer than this */
 static const double LINEARISED_BELOW_CUTOUT = 5; /* K: no plant is asked for a point further below its cut-out */
 
 /* What a checkpoint must hold, one double each; AT_ are of the last accepted step, SUM_ since the stage began. */
@@ -15,6 +14,8 @@ enum {
   AT_COIL,      /* degC in the coil; NAN just after a switch                 */
   AT_HEAT,      /* W taken by all coils                                      */
   AT_POWER,     /* W drawn                                                   */
+  AT_STEADY,    /* degC that the condenser tends to                          */
+  DUTY,         /* plant_duty                                                */
   GUESS,        /* degC, where the plant is linearised                       */
   SWITCH_MODE,
   SWITCH_SINCE, /* s                                                         */
@@ -22,6 +23,7 @@ enum {
   SUM_STAGE,    /* s of the stage                                            */
   SUM_HEAT,     /* J                                                         */
   SUM_WORK,     /* J                                                         */
+  GAS_HIGH,     /* degC, hottest gas of the stage; -INFINITY: none            */
   SPREADS,      /* evaporating, condensing, suction, discharge: sum over running time, low, high */
   MEMORY_NUM = SPREADS + 12
 };
@@ -49,7 +51,8 @@ status coolant_create(coolant **out, const rig *r, network *net, message *msg)
   }
   c->memory[AT_COIL] = c->memory[AT_HEAT] = c->memory[AT_POWER] = NAN;
   c->memory[GUESS] = FIRST_GUESS;
-  c->memory[SWITCH_SINCE] = -INFINITY;
+  c->memory[AT_STEADY] = NAN;
+  c->memory[GAS_HIGH] = -INFINITY;
   *out = c;
   return STATUS_OK;
 }
@@ -65,9 +68,25 @@ static plant_switch switch_of(const coolant *c)
   return (plant_switch){.mode = (plant_mode)c->memory[SWITCH_MODE], .since = c->memory[SWITCH_SINCE]};
 }
 
+static plant_duty duty_of(const coolant *c)
+{
+  return (plant_duty)c->memory[DUTY];
+}
+
 static bool plant_is_running(const coolant *c)
 {
-  return c->plant_coil >= 0 && switch_of(c).mode == PLANT_RUNS;
+  return c->plant_coil >= 0 && switch_of(c).mode == PLANT_RUNS && duty_of(c) != PLANT_STOPPED;
+}
+
+void coolant_set_duty(coolant *c, plant_duty duty, double time)
+{
+  double *m = c->memory;
+  if (duty_of(c) == duty)
+    return;
+  m[DUTY] = (double)duty;
+  m[SWITCH_MODE] = (double)PLANT_RUNS;
+  m[SWITCH_SINCE] = time;
+  m[AT_COIL] = m[AT_HEAT] = m[AT_STEADY] = NAN;
 }
 
 static double air_temperature(const coolant *c, double time)
@@ -83,7 +102,8 @@ static status plant_line(const coolant *c, double time, coolant_state *line, mes
   if (!plant_is_running(c))
     return STATUS_OK;
   const double lowest = plant_cutout_temperature(plant, c->rig->room.pressure) - LINEARISED_BELOW_CUTOUT;
-  return plant_linearise(plant, fmax(c->memory[GUESS], lowest), air_temperature(c, time), &line->intercept, &line->slope, msg);
+  const double guess = duty_of(c) == PLANT_COOLS ? fmin(fmax(c->memory[GUESS], lowest), HOTTEST_GUESS) : c->memory[GUESS];
+  return plant_linearise(plant, duty_of(c), guess, air_temperature(c, time), c->rig->room.pressure, &line->intercept, &line->slope, msg);
 }
 
 status coolant_prepare(coolant *c, double time, message *msg)
@@ -120,13 +140,39 @@ bool coolant_wants_repeat(coolant *c)
   return repeat;
 }
 
-/* The switch a share of the way through the last step. */
-static plant_switch switch_at_share(const coolant *c, double share, const double ends[2][3], const char **event)
+/* What the plant's condenser tends to when the coil is at a temperature; NAN where there is no such point. */
+static double steady_condensing(const coolant *c, double coil, double time)
 {
-  double now[3];
-  for (int i = 0; i < 3; i++)
-    now[i] = ends[0][i] + share * (ends[1][i] - ends[0][i]);
-  return plant_switch_next(switch_of(c), &c->rig->plant, now[0], now[1], now[2], c->rig->room.pressure, event);
+  plant_point p;
+  const bool known = plant_is_running(c) && plant_at(&c->rig->plant, duty_of(c), coil, air_temperature(c, time), c->rig->room.pressure, &p, NULL) == STATUS_OK;
+  return known ? p.steady_condensing : NAN;
+}
+
+/* Reversed, the coil is the condenser: its pressure is felt at once, and neither thermostat nor low-pressure switch acts. */
+static plant_switch next_switch(const coolant *c, plant_readings now, const char **event)
+{
+  *event = NULL;
+  if (duty_of(c) == PLANT_STOPPED)
+    return switch_of(c);
+  if (duty_of(c) == PLANT_HEATS) {
+    now.evaporating = INFINITY;
+    now.controlled = NAN;
+    now.air = now.steady_condensing;
+  }
+  return plant_switch_next(switch_of(c), &c->rig->plant, &now, c->rig->room.pressure, event);
+}
+
+static double between(double a, double b, double share)
+{
+  return a + share * (b - a);
+}
+
+static plant_switch switch_at_share(const coolant *c, double share, const plant_readings ends[2], const char **event)
+{
+  return next_switch(c, (plant_readings){.time = between(ends[0].time, ends[1].time, share),
+                                         .evaporating = between(ends[0].evaporating, ends[1].evaporating, share),
+                                         .controlled = between(ends[0].controlled, ends[1].controlled, share),
+                                         .steady_condensing = ends[1].steady_condensing, .air = ends[1].air}, event);
 }
 
 double coolant_switch_time(const coolant *c, const double *enthalpy_before, double t0, const double *enthalpy_after, double t1)
@@ -135,9 +181,10 @@ double coolant_switch_time(const coolant *c, const double *enthalpy_before, doub
     return NAN;
   const int part = c->rig->plant.thermostat_part;
   const double coil = coil_now(c), coil_before = isnan(c->memory[AT_COIL]) ? coil : c->memory[AT_COIL];
-  const double ends[2][3] = {
-      {t0, coil_before, part >= 0 ? network_part_mean_temperature(c->net, enthalpy_before, part) : NAN},
-      {t1, coil, part >= 0 ? network_part_mean_temperature(c->net, enthalpy_after, part) : NAN}};
+  const plant_readings ends[2] = {
+      {.time = t0, .evaporating = coil_before, .controlled = part >= 0 ? network_part_mean_temperature(c->net, enthalpy_before, part) : NAN},
+      {.time = t1, .evaporating = coil, .controlled = part >= 0 ? network_part_mean_temperature(c->net, enthalpy_after, part) : NAN,
+       .steady_condensing = steady_condensing(c, coil, t1), .air = air_temperature(c, t1)}};
   const char *event = NULL;
   (void)switch_at_share(c, 1.0, ends, &event);
   if (!event)
@@ -163,7 +210,7 @@ static void note_running_plant(coolant *c, double t1, double seconds)
 {
   plant_point p;
   double *m = c->memory;
-  if (plant_at(&c->rig->plant, m[AT_COIL], air_temperature(c, t1), &p, NULL) != STATUS_OK)
+  if (plant_at(&c->rig->plant, duty_of(c), m[AT_COIL], air_temperature(c, t1), c->rig->room.pressure, &p, NULL) != STATUS_OK)
     return; /* no point at this temperature: the cut-out acts on it next */
   const bool first = m[SUM_TIME] == 0.0;
   add_to_spread(m + SPREADS, p.evaporating, seconds, first);
@@ -173,6 +220,16 @@ static void note_running_plant(coolant *c, double t1, double seconds)
   m[SUM_TIME] += seconds;
   m[SUM_WORK] += p.power * seconds;
   m[AT_POWER] = p.power;
+  m[AT_STEADY] = p.steady_condensing;
+  m[GAS_HIGH] = fmax(m[GAS_HIGH], p.gas);
+}
+
+static size_t note_event(run_event *e, double at, const char *what, double value)
+{
+  *e = (run_event){.at = at, .value = value, .last_at = at, .count = 1.0};
+  (void)snprintf(e->what, sizeof e->what, "%s", what);
+  (void)snprintf(e->where, sizeof e->where, "plant");
+  return 1;
 }
 
 size_t coolant_accept(coolant *c, const double *enthalpy, double t0, double t1, run_event *events, size_t room)
@@ -190,23 +247,27 @@ size_t coolant_accept(coolant *c, const double *enthalpy, double t0, double t1, 
   if (c->plant_coil < 0)
     return 0;
   m[AT_POWER] = 0.0;
+  m[AT_STEADY] = NAN;
+  const double gas_before = m[GAS_HIGH], hottest = c->rig->plant.hottest_gas;
+  size_t num = 0;
   if (plant_is_running(c))
     note_running_plant(c, t1, t1 - t0);
+  if (hottest > 0.0 && m[GAS_HIGH] > hottest && gas_before <= hottest && num < room)
+    num += note_event(&events[num], t1, "discharge gas too hot", m[GAS_HIGH]);
 
   const int part = c->rig->plant.thermostat_part;
-  const double controlled = part >= 0 ? network_part_mean_temperature(c->net, enthalpy, part) : NAN;
   const char *what = NULL;
   const double coil = m[AT_COIL];
-  const plant_switch next = plant_switch_next(switch_of(c), &c->rig->plant, t1, coil, controlled, c->rig->room.pressure, &what);
+  const plant_readings now = {.time = t1, .evaporating = coil, .steady_condensing = m[AT_STEADY], .air = air_temperature(c, t1),
+                              .controlled = part >= 0 ? network_part_mean_temperature(c->net, enthalpy, part) : NAN};
+  const plant_switch next = next_switch(c, now, &what);
   m[SWITCH_MODE] = (double)next.mode;
   m[SWITCH_SINCE] = next.since;
-  if (!what || room == 0)
-    return 0;
-  m[AT_COIL] = m[AT_HEAT] = NAN;
-  events[0] = (run_event){.at = t1, .value = coil};
-  (void)snprintf(events[0].what, sizeof events[0].what, "%s", what);
-  (void)snprintf(events[0].where, sizeof events[0].where, "plant");
-  return 1;
+  if (what)
+    m[AT_COIL] = m[AT_HEAT] = NAN;
+  if (what && num < room)
+    num += note_event(&events[num], t1, what, coil);
+  return num;
 }
 
 double coolant_temperature(const coolant *c)
@@ -228,6 +289,7 @@ void coolant_new_stage(coolant *c)
 {
   for (int i = SUM_TIME; i < MEMORY_NUM; i++)
     c->memory[i] = 0.0;
+  c->memory[GAS_HIGH] = -INFINITY;
 }
 
 static spread3 spread_of(const double *spread, double seconds)
@@ -245,6 +307,8 @@ plant_result coolant_stage_result(const coolant *c)
                         .condensing = spread_of(m + SPREADS + 3, m[SUM_TIME]),
                         .suction = spread_of(m + SPREADS + 6, m[SUM_TIME]),
                         .discharge = spread_of(m + SPREADS + 9, m[SUM_TIME]),
+                        .running = m[SUM_TIME],
+                        .gas_high = isfinite(m[GAS_HIGH]) ? m[GAS_HIGH] : NAN,
                         .heat = m[SUM_HEAT],
                         .work = m[SUM_WORK],
                         .mean_power = m[SUM_WORK] / m[SUM_STAGE]};

@@ -5,6 +5,7 @@
 #define LASTWATER_COOLANT_H
 
 #include "solver/network.h"
+#include "solver/plant.h"
 #include "solver/results.h"
 
 typedef struct coolant coolant;
@@ -12,6 +13,8 @@ typedef struct coolant coolant;
 status coolant_create(coolant **out, const rig *r, network *net, message *msg);
 void coolant_destroy(coolant **c);
 
+/* From `time` on the plant cools the coil (as it does at first), heats it (reversed), or stands still. */
+void coolant_set_duty(coolant *c, plant_duty duty, double time);
 /* Sets the coils for a step that starts at `time`. */
 status coolant_prepare(coolant *c, double time, message *msg);
 /* True when the step just taken should be undone, prepared anew and taken again with the plant linearised where it ended. */

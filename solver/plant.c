@@ -3,65 +3,32 @@
 #include <math.h>
 
 #include "materials/refrigerant.h"
+#include "solver/compressor.h"
 #include "solver/nonlinear_solve.h"
 
-/* Typical small hermetic compressors (band +-20 %): share of the swept volume that fills at pressure ratio 1, clearance share; total
- * isentropic efficiency best_efficiency at BEST_RATIO, falling with the logarithm of the ratio, motor included. Engineering judgement. */
-static const double FILL_SHARE = 0.92, CLEARANCE = 0.035, BEST_RATIO = 4.0, RATIO_WIDTH = 2.4, LEAST_EFFICIENCY = 0.25;
-static const double DEFAULT_EFFICIENCY = 0.58;
 /* Share of the compressor's power that reaches the condenser; the rest leaves its shell to the room. */
 static const double POWER_TO_CONDENSER = 0.9;
+static const double POWER_FACTOR = 0.8, STARTING_CURRENT = 5.0;
 
-/* R449A is run as R404A with the capacity and the coefficient of performance it typically has beside it (capacity 0.90 to 1.0,
- * coefficient 1.0 to 1.08; from memory). */
-static const double R449A_CAPACITY = 0.95, R449A_PERFORMANCE = 1.04;
+typedef struct { double capacity, power, gas; } load;
 
-typedef struct { double capacity, power; } load;
-
-/* X = C1 + C2 S + C3 D + C4 S^2 + C5 S D + C6 D^2 + C7 S^3 + C8 D S^2 + C9 S D^2 + C10 D^3 (AHRI 540). */
-static double rating(const double c[10], double S, double D)
-{
-  return c[0] + c[1] * S + c[2] * D + c[3] * S * S + c[4] * S * D + c[5] * D * D + c[6] * S * S * S + c[7] * D * S * S +
-         c[8] * S * D * D + c[9] * D * D * D;
-}
-
-/* One compressor by its swept volume, at the saturation temperatures of its own suction and of the condenser. */
-static load by_displacement(const rig_plant *p, const rig_compressor *c, double te, double tc)
-{
-  const refrigerant_kind fluid = p->refrigerant;
-  const double suction = plant_pressure(p, te), ratio = plant_pressure(p, tc) / suction;
-  const double k = refrigerant_isentropic_exponent(fluid, te, tc);
-  const double filling = FILL_SHARE * (1.0 - CLEARANCE * (pow(ratio, 1.0 / k) - 1.0));
-  const double T = te + 273.15;
-  const double density = refrigerant_vapour_density(fluid, te) * T / (T + p->suction_superheat);
-  const double flow = density * c->displacement * fmax(filling, 0.0); /* a ratio too high for it moves nothing */
-  const double effect = refrigerant_liquid_enthalpy(fluid, te) + refrigerant_latent_heat(fluid, te) +
-                        refrigerant_vapour_specific_heat(fluid, te) * p->useful_superheat -
-                        refrigerant_liquid_enthalpy(fluid, tc - p->subcooling);
-  const double work = k / (k - 1.0) * suction / density * (pow(ratio, (k - 1.0) / k) - 1.0);
-  const double off_best = log(ratio / BEST_RATIO) / RATIO_WIDTH;
-  const double best = c->best_efficiency > 0.0 ? c->best_efficiency : DEFAULT_EFFICIENCY;
-  const double efficiency = fmax(best * (1.0 - off_best * off_best), LEAST_EFFICIENCY);
-  load l = {flow * effect, flow * work / efficiency};
-  if (fluid == REFRIGERANT_R449A) {
-    l.power *= R449A_CAPACITY / R449A_PERFORMANCE;
-    l.capacity *= R449A_CAPACITY;
-  }
-  return l;
-}
-
+/* In the coil's and the condenser's temperature: a suction line lies between. */
 static load all_compressors(const rig_plant *p, double evaporating, double condensing)
 {
   const double te = evaporating - p->suction_line_loss;
-  load sum = {0.0, 0.0};
+  load sum = {0.0, 0.0, -INFINITY};
   for (size_t i = 0; i < p->num_compressors; i++) {
-    const rig_compressor *c = &p->compressors[i];
-    const load one = c->has_rating ? (load){rating(c->capacity, te, condensing), rating(c->power, te, condensing)}
-                                   : by_displacement(p, c, te, condensing);
+    const compressor_load one = compressor_at(p, &p->compressors[i], te, condensing);
     sum.capacity += one.capacity;
     sum.power += one.power;
+    sum.gas = fmax(sum.gas, compressor_discharge_temperature(p, &one, te, condensing));
   }
   return sum;
+}
+
+static double rejected(load l)
+{
+  return l.capacity + POWER_TO_CONDENSER * l.power;
 }
 
 static plant_point point_of(const rig_plant *p, double evaporating, double condensing)
@@ -72,21 +39,23 @@ static plant_point point_of(const rig_plant *p, double evaporating, double conde
                        .suction = plant_pressure(p, evaporating - p->suction_line_loss),
                        .discharge = plant_pressure(p, condensing),
                        .capacity = l.capacity,
-                       .power = l.power};
+                       .power = l.power,
+                       .gas = l.gas,
+                       .steady_condensing = condensing};
 }
 
-/* Unknowns: condensing temperature (unless given), and evaporating temperature (when balanced with a bath). */
+/* Unknowns: condensing temperature (unless given), and evaporating temperature (when balanced with a bath, or with the room in reverse). */
 typedef struct {
   nonlinear_problem base;
   const rig_plant *plant;
   bool finds_condensing, finds_evaporating;
-  double evaporating, air, bath, conductance;
+  double evaporating, condensing, air, source, conductance; /* source: what the evaporator draws its heat from, degC, W/K */
 } balance;
 
 static void temperatures_of(const balance *b, const double *x, double *evaporating, double *condensing)
 {
   size_t next = 0;
-  *condensing = b->finds_condensing ? x[next++] : b->plant->condensing_temperature;
+  *condensing = b->finds_condensing ? x[next++] : b->condensing;
   *evaporating = b->finds_evaporating ? x[next] : b->evaporating;
 }
 
@@ -101,10 +70,10 @@ static status balance_residual(const nonlinear_problem *self, const double *x, d
     return STATUS_RETRY; /* outside the property fits */
   }
   if (b->finds_condensing) {
-    f[next++] = condensing - b->air - (l.capacity + POWER_TO_CONDENSER * l.power) / b->plant->condenser_conductance;
+    f[next++] = condensing - b->air - rejected(l) / b->plant->condenser_conductance;
   }
   if (b->finds_evaporating) {
-    f[next] = b->bath - evaporating - l.capacity / b->conductance;
+    f[next] = b->source - evaporating - l.capacity / b->conductance;
   }
   return STATUS_OK;
 }
@@ -116,12 +85,11 @@ static status settle(balance *b, plant_point *out, message *msg)
   double x[2], evaporating, condensing;
   size_t num = 0;
   message why = {""};
-  b->finds_condensing = isnan(b->plant->condensing_temperature);
   if (b->finds_condensing) {
     x[num++] = b->air + 12.0; /* a usual difference */
   }
   if (b->finds_evaporating) {
-    x[num++] = b->bath - 8.0;
+    x[num++] = b->source - 8.0;
   }
   if (num > 0) {
     b->base = (nonlinear_problem){num, balance_residual, scale, unit, 1e-9};
@@ -131,35 +99,74 @@ static status settle(balance *b, plant_point *out, message *msg)
     }
   }
   temperatures_of(b, x, &evaporating, &condensing);
-  *out = point_of(b->plant, evaporating, condensing);
-  if (!isfinite(out->capacity) || !isfinite(out->power)) {
+  const plant_point found = point_of(b->plant, evaporating, condensing);
+  if (!isfinite(found.capacity) || !isfinite(found.power)) {
     return message_set(msg, STATUS_FAILED, "the plant has no data at %.1f degC evaporating, %.1f degC condensing", evaporating,
                        condensing);
   }
+  *out = found;
   return STATUS_OK;
 }
 
-status plant_at(const rig_plant *p, double evaporating, double air_temperature, plant_point *out, message *msg)
+/* Cooling. Where the condenser could not shed the heat below the high-pressure switch, the point is that of the switch. */
+static status cooling_at(const rig_plant *p, double evaporating, double air, double site_pressure, plant_point *out, message *msg)
 {
-  balance b = {.plant = p, .evaporating = evaporating, .air = air_temperature};
+  balance b = {.plant = p, .evaporating = evaporating, .air = air, .condensing = p->condensing_temperature,
+               .finds_condensing = isnan(p->condensing_temperature)};
+  const double most = plant_high_cutout_temperature(p, site_pressure);
+  if (b.finds_condensing && isfinite(most)) {
+    const plant_point at_limit = point_of(p, evaporating, most);
+    const double steady = air + (at_limit.capacity + POWER_TO_CONDENSER * at_limit.power) / p->condenser_conductance;
+    if (steady >= most) {
+      *out = at_limit;
+      out->steady_condensing = steady;
+      return STATUS_OK;
+    }
+  }
   return settle(&b, out, msg);
 }
 
-status plant_linearise(const rig_plant *p, double evaporating, double air_temperature, double *intercept, double *slope,
-                       message *msg)
+/* Reversed: the coil condenses at its own temperature, the air coil evaporates. Without one, the compressors' power alone goes into the coil. */
+static status heating_at(const rig_plant *p, double coil, double air, double site_pressure, plant_point *out, message *msg)
+{
+  /* Below room temperature the coil would draw liquid by itself: the compressors then work against the lowest head they can. */
+  static const double least_lift = 15.0, usual_difference = 10.0; /* K */
+  const bool hot_gas = !(p->reversing_conductance > 0.0);
+  balance b = {.plant = p, .air = air, .source = air, .conductance = p->reversing_conductance, .finds_evaporating = !hot_gas,
+               .evaporating = fmin(air - usual_difference, coil - usual_difference)};
+  const double most = plant_high_cutout_temperature(p, site_pressure);
+  b.condensing = fmin(fmax(coil, (hot_gas ? b.evaporating : air - usual_difference) + least_lift), most);
+  const status code = settle(&b, out, msg);
+  if (code == STATUS_OK) {
+    out->capacity = -(POWER_TO_CONDENSER * out->power + (hot_gas ? 0.0 : out->capacity));
+    out->steady_condensing = coil;
+  }
+  return code;
+}
+
+status plant_at(const rig_plant *p, plant_duty duty, double coil_temperature, double air_temperature, double site_pressure, plant_point *out,
+                message *msg)
+{
+  if (duty == PLANT_HEATS)
+    return heating_at(p, coil_temperature, air_temperature, site_pressure, out, msg);
+  return cooling_at(p, coil_temperature, air_temperature, site_pressure, out, msg);
+}
+
+status plant_linearise(const rig_plant *p, plant_duty duty, double coil_temperature, double air_temperature, double site_pressure, double *intercept,
+                       double *slope, message *msg)
 {
   static const double apart = 0.05; /* K */
   plant_point here = {0}, colder = {0}, warmer = {0};
-  status s = plant_at(p, evaporating, air_temperature, &here, msg);
+  status s = plant_at(p, duty, coil_temperature, air_temperature, site_pressure, &here, msg);
   if (s == STATUS_OK) {
-    s = plant_at(p, evaporating - apart, air_temperature, &colder, msg);
+    s = plant_at(p, duty, coil_temperature - apart, air_temperature, site_pressure, &colder, msg);
   }
   if (s == STATUS_OK) {
-    s = plant_at(p, evaporating + apart, air_temperature, &warmer, msg);
+    s = plant_at(p, duty, coil_temperature + apart, air_temperature, site_pressure, &warmer, msg);
   }
   if (s == STATUS_OK) {
     *slope = (warmer.capacity - colder.capacity) / (2.0 * apart);
-    *intercept = here.capacity - *slope * evaporating;
+    *intercept = here.capacity - *slope * coil_temperature;
   }
   return s;
 }
@@ -167,9 +174,39 @@ status plant_linearise(const rig_plant *p, double evaporating, double air_temper
 status plant_balance(const rig_plant *p, double bath_temperature, double conductance, double air_temperature, plant_point *out,
                      message *msg)
 {
-  balance b = {.plant = p, .finds_evaporating = true, .air = air_temperature, .bath = bath_temperature,
-               .conductance = conductance};
+  balance b = {.plant = p, .finds_evaporating = true, .finds_condensing = isnan(p->condensing_temperature), .condensing = p->condensing_temperature,
+               .air = air_temperature, .source = bath_temperature, .conductance = conductance};
   return settle(&b, out, msg);
+}
+
+/* ---- what each does, and what the socket feels ---- */
+
+plant_share plant_share_of(const rig_plant *p, size_t compressor, double evaporating, double condensing)
+{
+  const double te = evaporating - p->suction_line_loss;
+  const compressor_load one = compressor_at(p, &p->compressors[compressor], te, condensing);
+  const load all = all_compressors(p, evaporating, condensing);
+  return (plant_share){.capacity = one.capacity, .power = one.power, .share = one.capacity / all.capacity,
+                       .motor_load = compressor_motor_load(p, &p->compressors[compressor], te, condensing)};
+}
+
+plant_current plant_current_at(const rig_plant *p, double evaporating, double condensing)
+{
+  plant_current c = {0.0, 0.0};
+  double most = 0.0, together = 0.0;
+  if (!(p->voltage > 0.0))
+    return (plant_current){NAN, NAN};
+  for (size_t i = 0; i < p->num_compressors; i++) {
+    const rig_compressor *k = &p->compressors[i];
+    const double power = compressor_at(p, k, evaporating - p->suction_line_loss, condensing).power;
+    const double runs = k->running_current > 0.0 ? k->running_current : power / (p->voltage * POWER_FACTOR);
+    const double starts = k->starting_current > 0.0 ? k->starting_current : STARTING_CURRENT * runs;
+    c.running += runs;
+    together += starts;
+    most = fmax(most, starts - runs);
+  }
+  c.starting = p->staggered_start ? c.running + most : together;
+  return c;
 }
 
 double plant_pressure(const rig_plant *p, double temperature)
@@ -187,35 +224,59 @@ double plant_restart_temperature(const rig_plant *p, double site_pressure)
   return refrigerant_temperature(p->refrigerant, REFRIGERANT_DEW, site_pressure + p->restart_gauge);
 }
 
-plant_switch plant_switch_next(plant_switch now, const rig_plant *p, double time, double coil_temperature,
-                               double controlled_temperature, double site_pressure, const char **event)
+double plant_high_cutout_temperature(const rig_plant *p, double site_pressure)
 {
-  const bool controlled = p->thermostat_part >= 0 && !isnan(controlled_temperature);
-  const bool rested = time - now.since >= p->minimum_off;
+  return p->high_cutout_gauge > 0.0 ? refrigerant_temperature(p->refrigerant, REFRIGERANT_DEW, site_pressure + p->high_cutout_gauge) : INFINITY;
+}
+
+/* The condenser warms from the room's temperature towards a steady one beyond the switch; has it got there? */
+static bool pressure_is_high(const plant_switch *now, const rig_plant *p, const plant_readings *r, double site_pressure)
+{
+  const double most = plant_high_cutout_temperature(p, site_pressure);
+  if (!(r->steady_condensing >= most))
+    return false;
+  return r->air >= most || r->time - now->since >= p->condenser_lag * log((r->steady_condensing - r->air) / fmax(r->steady_condensing - most, 1e-9));
+}
+
+static plant_switch switch_off(const plant_switch *now, const rig_plant *p, const plant_readings *r, double site_pressure, bool controlled, const char **event)
+{
+  plant_mode mode = PLANT_RUNS;
+  if (r->evaporating < plant_cutout_temperature(p, site_pressure)) {
+    *event = "low-pressure cut-out";
+    mode = PLANT_OFF_PRESSURE;
+  } else if (pressure_is_high(now, p, r, site_pressure)) {
+    *event = "high-pressure cut-out";
+    mode = PLANT_OFF_HIGH_PRESSURE;
+  } else if (controlled && r->controlled <= p->set_point - 0.5 * p->differential) {
+    *event = "thermostat off";
+    mode = PLANT_OFF_THERMOSTAT;
+  }
+  return *event ? (plant_switch){mode, r->time} : *now;
+}
+
+plant_switch plant_switch_next(plant_switch now, const rig_plant *p, const plant_readings *r, double site_pressure, const char **event)
+{
+  const bool controlled = p->thermostat_part >= 0 && !isnan(r->controlled);
+  const bool rested = r->time - now.since >= p->minimum_off;
   *event = NULL;
   switch (now.mode) {
     case PLANT_RUNS:
-      if (coil_temperature < plant_cutout_temperature(p, site_pressure)) {
-        *event = "low-pressure cut-out";
-        return (plant_switch){PLANT_OFF_PRESSURE, time};
-      }
-      if (controlled && controlled_temperature <= p->set_point - 0.5 * p->differential) {
-        *event = "thermostat off";
-        return (plant_switch){PLANT_OFF_THERMOSTAT, time};
+      return switch_off(&now, p, r, site_pressure, controlled, event);
+    case PLANT_OFF_PRESSURE:
+      if (rested && r->evaporating > plant_restart_temperature(p, site_pressure)) {
+        *event = "restart";
       }
       break;
-    case PLANT_OFF_PRESSURE:
-      if (rested && coil_temperature > plant_restart_temperature(p, site_pressure)) {
+    case PLANT_OFF_HIGH_PRESSURE:
+      if (rested) {
         *event = "restart";
-        return (plant_switch){PLANT_RUNS, time};
       }
       break;
     case PLANT_OFF_THERMOSTAT:
-      if (rested && controlled && controlled_temperature >= p->set_point + 0.5 * p->differential) {
+      if (rested && controlled && r->controlled >= p->set_point + 0.5 * p->differential) {
         *event = "thermostat on";
-        return (plant_switch){PLANT_RUNS, time};
       }
       break;
   }
-  return now;
+  return *event ? (plant_switch){PLANT_RUNS, r->time} : now;
 }

@@ -92,7 +92,22 @@ typedef struct {
   spread3 suction, discharge;        /* Pa absolute                */
   double heat, work;                 /* J                          */
   double mean_power;                 /* W                          */
+  double running;                    /* s with the compressors running */
+  double gas_high;                   /* degC, hottest gas leaving a compressor; NAN */
 } plant_result;
+
+/* What the plant's figures mean: for the whole run up to the end of the judged stage. NAN: not known. */
+enum { PLANT_ACCOUNT_SHARES = 8 };
+typedef struct {
+  bool present;
+  double performance;          /* heat taken over power drawn                                 */
+  double energy, energy_per_kg;/* J of electricity, and per kg of ice; none without ice       */
+  double price;                /* of all that, by the tariff                                  */
+  double running_current, starting_current; /* A at the warmest it ran                        */
+  double running_share;        /* of the time                                                 */
+  size_t num_shares;
+  struct { char name[RIG_NAME]; double share, power, motor_load; } shares[PLANT_ACCOUNT_SHARES]; /* at the mean temperatures */
+} plant_account;
 
 /* Heat moved, J, positive into the ice-side system; each integrated from its own face fluxes. */
 typedef struct { char name[64]; double joules; } ledger_entry;
@@ -112,7 +127,8 @@ typedef struct {
   plant_result plant;
 } stage_result;
 
-typedef struct { double at; char stage[RIG_NAME], what[RIG_NAME], where[RIG_NAME]; double value; } run_event;
+/* count > 1: so many alike within the stage, the first `at`, the last at `last_at`. */
+typedef struct { double at; char stage[RIG_NAME], what[RIG_NAME], where[RIG_NAME]; double value; double last_at, count; } run_event;
 
 typedef struct {               /* columns over time; column 0 is time */
   size_t num_columns, num_rows, capacity;
@@ -131,6 +147,7 @@ typedef struct results {
   int contact_bath;            /* bath that touches its mould, -1: none       */
   heat_ledger ledger;          /* all stages                                  */
   plant_result plant;          /* the freeze stage                            */
+  plant_account account;       /* of the plant                                */
   time_series series;
   /* Maps, one value per mesh node, NAN where not frozen or not water */
   size_t num_nodes;

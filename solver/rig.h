@@ -142,6 +142,9 @@ typedef struct {
   double capacity[10], power[10]; /* W against (S, D) degC dew points                */
   double displacement;        /* m3/s swept, when !has_rating                       */
   double best_efficiency;     /* isentropic incl. motor, default 0.58               */
+  bool made_for_other;        /* it was built for another refrigerant than the plant's: made_for */
+  refrigerant_kind made_for;
+  double running_current, starting_current; /* A; 0: not known                      */
 } rig_compressor;
 typedef struct {
   bool present;
@@ -153,6 +156,13 @@ typedef struct {
   double useful_superheat, suction_superheat, subcooling; /* K, defaults 5, 10, 5         */
   double suction_line_loss;       /* K of saturation temperature, default 1.5            */
   double cutout_gauge, restart_gauge; /* Pa gauge, low-pressure cut-out (default 0.2 bar) and restart */
+  double high_cutout_gauge;       /* Pa gauge, high-pressure switch; 0: none               */
+  double condenser_lag;           /* s in which the condenser warms after a start          */
+  double hottest_gas;             /* degC of the gas leaving a compressor; 0: no limit     */
+  double reversing_conductance;   /* W/K between room air and the coil that evaporates in reversed mode; 0: hot gas only */
+  double voltage, socket_limit;   /* V, A; 0: not asked                                    */
+  bool staggered_start;           /* compressors start one after the other                 */
+  double tariff;                  /* price of a kWh; 0: not asked                          */
   double minimum_off;             /* s                                                   */
   int thermostat_part;            /* part whose mean temperature is controlled; -1: none */
   double set_point, differential; /* degC, K                                             */

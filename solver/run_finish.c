@@ -5,6 +5,8 @@
 #include <string.h>
 
 #include "materials/material.h"
+#include "materials/refrigerant.h"
+#include "solver/plant_account.h"
 #include "solver/pockets.h"
 #include "solver/run_clouding.h"
 #include "solver/run_expansion.h"
@@ -265,20 +267,92 @@ static status warn(results *res, message *msg, const char *format, ...)
 
 static size_t count_events(const results *res, const char *what)
 {
-  size_t num = 0;
+  double num = 0.0;
   for (size_t event = 0; event < res->num_events; event++)
-    num += strcmp(res->events[event].what, what) == 0;
-  return num;
+    num += strcmp(res->events[event].what, what) == 0 ? res->events[event].count : 0.0;
+  return (size_t)num;
 }
 
-static status finish_plant_warnings(results *res, message *msg)
+static bool are_alike(const run_event *a, const run_event *b)
+{
+  return strcmp(a->what, b->what) == 0 && strcmp(a->where, b->where) == 0 && strcmp(a->stage, b->stage) == 0;
+}
+
+/* A plant that cycles all day says the same thing again and again: from MANY on, what is alike within a stage is one event with its number, the
+ * first and the last. */
+static void sum_up_events(results *res)
+{
+  enum { MANY = 5 };
+  size_t kept = 0;
+  for (size_t i = 0; i < res->num_events; i++) {
+    res->events[i].count = 1.0;
+    res->events[i].last_at = res->events[i].at;
+  }
+  for (size_t i = 0; i < res->num_events; i++) {
+    const run_event e = res->events[i];
+    size_t same = kept;
+    double alike = 0.0;
+    for (size_t j = 0; j < kept; j++)
+      if (are_alike(&e, &res->events[j])) {
+        alike += res->events[j].count;
+        same = j;
+      }
+    for (size_t j = i; j < res->num_events; j++)
+      alike += are_alike(&e, &res->events[j]);
+    if (alike >= MANY && same < kept) {
+      res->events[same].count += 1.0;
+      res->events[same].last_at = e.at;
+    } else {
+      res->events[kept++] = e;
+    }
+  }
+  res->num_events = kept;
+}
+
+static status finish_plant_warnings(results *res, const rig_plant *p, message *msg)
 {
   enum { OFTEN = 3 };
-  const size_t num = count_events(res, "low-pressure cut-out");
-  if (num == 0)
-    return STATUS_OK;
-  return warn(res, msg, "the low-pressure switch stopped the plant %zu time%s: the coil is too small or iced over%s", num,
-              num == 1 ? "" : "s", num < OFTEN ? "" : ". More coil, motion in the bath, a warmer set-point or less compressor helps");
+  static const double MOTOR_TOO_LARGE = 0.85, KWH_PER_TONNE = 3.6e3, THRIFTY = 40.0, WASTEFUL = 250.0; /* envelope of block plants and small sets */
+  const plant_account *a = &res->account;
+  const size_t num = count_events(res, "low-pressure cut-out"), high = count_events(res, "high-pressure cut-out");
+  status code = STATUS_OK;
+  if (num > 0)
+    code = warn(res, msg, "the low-pressure switch stopped the plant %zu time%s: the coil is too small or iced over%s", num, num == 1 ? "" : "s",
+                num < OFTEN ? "" : ". More coil, motion in the bath, a warmer set-point or less compressor helps");
+  if (code == STATUS_OK && high > 0)
+    code = warn(res, msg, "the high-pressure switch stopped the plant %zu time%s: the condenser cannot shed the heat of so warm a bath. A larger condenser, more "
+                          "air, or one compressor at first helps", high, high == 1 ? "" : "s");
+  if (code == STATUS_OK && count_events(res, "discharge gas too hot") > 0)
+    code = warn(res, msg, "the gas leaving a compressor reaches %.0f degC, over the limit of %.0f degC: oil and valves suffer", res->plant.gas_high, p->hottest_gas);
+  if (code == STATUS_OK && a->present && p->socket_limit > 0.0 && a->running_current > p->socket_limit)
+    code = warn(res, msg, "the compressors draw %.1f A, more than the socket's %.0f A", a->running_current, p->socket_limit);
+  else if (code == STATUS_OK && a->present && p->socket_limit > 0.0 && a->starting_current > p->socket_limit)
+    code = warn(res, msg, "starting takes %.0f A for a moment, the socket gives %.0f A: a slow breaker, or a licensed electrician's advice%s", a->starting_current,
+                p->socket_limit, p->staggered_start || p->num_compressors < 2 ? "" : "; let the compressors start one after the other");
+  for (size_t i = 0; code == STATUS_OK && a->present && i < a->num_shares; i++)
+    if (a->shares[i].motor_load < MOTOR_TOO_LARGE)
+      code = warn(res, msg, "%s was made for %s; %s is thinner vapour to it: its motor is loaded to %.0f %% only. Licensed practice decides whether it may run so",
+                  a->shares[i].name, refrigerant_name(p->compressors[i].made_for), refrigerant_name(p->refrigerant), 100.0 * a->shares[i].motor_load);
+    else if (a->shares[i].motor_load > 1.0)
+      code = warn(res, msg, "%s was made for %s; on %s its motor draws %.0f %% of what it was built for", a->shares[i].name,
+                  refrigerant_name(p->compressors[i].made_for), refrigerant_name(p->refrigerant), 100.0 * a->shares[i].motor_load);
+  if (code == STATUS_OK && a->present && (a->energy_per_kg < THRIFTY * KWH_PER_TONNE || a->energy_per_kg > WASTEFUL * KWH_PER_TONNE))
+    code = warn(res, msg, "%.0f kWh of electricity per tonne of ice is unusual (40 to 250 is): check plant and leak", a->energy_per_kg / KWH_PER_TONNE);
+  return code;
+}
+
+/* Electricity of all stages up to the judged one, over the ice that was there at its end. */
+static void account_for_plant(run *x)
+{
+  results *res = &x->results;
+  const size_t judged = run_parts_judged_stage(x->rig);
+  const stage_result *stage = &res->stages[judged];
+  double work = 0.0, ice = 0.0;
+  for (size_t i = 0; i <= judged; i++)
+    work += res->stages[i].plant.present ? res->stages[i].plant.work : 0.0;
+  for (size_t body = 0; body < res->num_bodies; body++)
+    ice += res->bodies[body].fraction * res->bodies[body].mass;
+  res->account = plant_account_of(&x->rig->plant, &stage->plant, stage->end_at - stage->start_at, work, ice);
 }
 
 static status finish_bath_warnings(results *res, const bath_result *b, message *msg)
@@ -306,7 +380,7 @@ static status finish_warnings(run *x, message *msg)
   results *res = &x->results;
   const size_t judged = run_parts_judged_stage(r);
   const stage_result *stage = &res->stages[judged];
-  status code = finish_plant_warnings(res, msg);
+  status code = finish_plant_warnings(res, &r->plant, msg);
   for (size_t bath = 0; code == STATUS_OK && bath < r->num_baths; bath++)
     code = finish_bath_warnings(res, &res->baths[bath], msg);
   for (size_t body = 0; code == STATUS_OK && body < r->num_bodies; body++) {
@@ -348,6 +422,8 @@ status run_finish(run *x, message *msg)
   choose_contact_bath(&x->results);
   if (code == STATUS_OK)
     code = finish_ledger(x, msg);
+  account_for_plant(x);
+  sum_up_events(&x->results);
   if (code == STATUS_OK)
     code = finish_warnings(x, msg);
   return code;

@@ -323,7 +323,7 @@ void run_parts_save_stage(run *x)
                                        p->condensing.high,  p->suction.mean,    p->suction.low,
                                        p->suction.high,     p->discharge.mean,  p->discharge.low,
                                        p->discharge.high,   p->heat,            p->work,
-                                       p->mean_power};
+                                       p->mean_power,       p->running,         p->gas_high};
   memcpy(x->stage_memory + x->stage * STAGE_MEMORY, values, sizeof values);
 }
 
@@ -344,7 +344,9 @@ static void load_stage(run *x, size_t stage)
                             .discharge = {v[13], v[14], v[15]},
                             .heat = v[16],
                             .work = v[17],
-                            .mean_power = v[18]};
+                            .mean_power = v[18],
+                            .running = v[19],
+                            .gas_high = v[20]};
 }
 
 void run_parts_forget_history(run *x)

@@ -101,7 +101,7 @@ static const plant_result PLANT = {.present = true,
                                    .discharge = {1360000.0, 1310000.0, 1440000.0},
                                    .heat = 2.25e6,
                                    .work = 0.9e6,
-                                   .mean_power = 31.25};
+                                   .mean_power = 31.25, .gas_high = NAN};
 
 static void fill_series(time_series *t)
 {

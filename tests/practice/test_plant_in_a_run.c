@@ -1,0 +1,151 @@
+/* The plant as a run meets it: balance with its coil, a condenser too small, gauges as input. */
+#include <check.h>
+#include <jansson.h>
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "program.h"
+
+static char dir[512];
+
+static void set_up(void)
+{
+  program_directory(dir);
+}
+
+static void tear_down(void)
+{
+  program_remove(dir);
+}
+
+/* Runs a case and gives back its summary. */
+static json_t *summary_of(const char *text)
+{
+  char path[600], out[600];
+  (void)snprintf(path, sizeof path, "%s/case.yaml", dir);
+  (void)snprintf(out, sizeof out, "%s/out", dir);
+  program_write(dir, "case.yaml", text);
+  program_result r = program_run((const char *const[]){"run", path, "-o", out, "--quiet", "--json", NULL}, NULL);
+  ck_assert_msg(r.exit_code == 0, "%s", r.err);
+  json_t *root = json_loads(r.out, 0, NULL);
+  ck_assert_ptr_nonnull(root);
+  program_release(&r);
+  return root;
+}
+
+static double figure(const json_t *root, const char *object, const char *key)
+{
+  const json_t *v = json_object_get(json_object_get(root, object), key);
+  ck_assert_msg(v != NULL, "no %s.%s", object, key);
+  return json_number_value(v);
+}
+
+/* A block of great heat capacity and conductivity stands for the bath at -10 degC; the tube's outer film alone resists: 9 turns of radius 0.2 m
+ * of 12.7 mm tube have 0.45124 m2 on 11.3097 m, so 332.4 W/m2K make 150 W/K. A drop of water freezes on top, since a case needs one. */
+static const char balance[] =
+    "dimension: rz\nroom: {temperature: 25 C, film: 1e-6 W/m2K}\nparts:\n"
+    "  - {name: block, shape: disc, radius: 30 cm, height: 40 cm, temperature: -10 C,\n"
+    "     material: {conductivity: 1e5 W/mK, density: 1000 kg/m3, specific_heat: 1e6 J/kgK}}\n"
+    "  - {name: cup, shape: cylinder, radius: 10 cm, height: 12 cm, on: block, wall: 5 mm, material: aluminium 3003}\n"
+    "bodies: [{name: water, in: cup, volume: 3 L, temperature: 1 C, motion: none}]\n"
+    "coils:\n  - {name: coil, in: block, radius: 20 cm, tube: 12.7 mm, tube_wall: 0.9 mm, z: 4 cm, height: 32 cm, turns: 9, inner_film: 0 W/m2K,\n"
+    "     outer_film: 332.4 W/m2K, superheated_share: 0 %, spread: yes}\n"
+    "plant: {refrigerant: R290, condensing: 40 C, superheat: 10 K, suction_line: 0 K, compressors: [{name: one, displacement: 3 m3/h}], tariff: 0.3}\n"
+    "stages: [{name: freeze, kind: freeze, until: time, for: 20 min}]\ngrid: {spacing: 1 cm}\n";
+
+/* What must hold, inside a run: -17.2 +- 0.2 degC; 1074 W and 539 W by the full equation of state (the fits give 1082 and 531). */
+START_TEST(bath_and_plant_balance_inside_a_run)
+{
+  json_t *root = summary_of(balance);
+  ck_assert_double_eq_tol(figure(root, "plant", "evaporating_C"), -17.2, 0.2);
+  ck_assert_double_eq_tol(figure(root, "plant", "heat_J") / 1200.0, 1074.0, 0.02 * 1074.0);
+  ck_assert_double_eq_tol(figure(root, "plant", "mean_power_W"), 539.0, 0.02 * 539.0);
+  ck_assert_double_eq_tol(figure(root, "plant", "cop"), 1.99, 0.05);
+  /* 531 W for 20 minutes are 0.177 kWh, at 0.3 a kWh. */
+  ck_assert_double_eq_tol(figure(root, "plant", "price"), 0.3 * 0.177, 0.02 * 0.3 * 0.177);
+  json_decref(root);
+}
+END_TEST
+
+/* A tub of brine at 20 degC, two compressors and a condenser of 60 W/K in 30 degC: the switch stops the plant again and again, the run goes on, and
+ * the many stops are told as one line. */
+START_TEST(small_condenser_on_a_warm_bath_is_events_and_not_the_end)
+{
+  json_t *root = summary_of("dimension: rz\nroom: {temperature: 30 C}\nparts:\n"
+                            "  - {name: tub, shape: cylinder, diameter: 60 cm, height: 50 cm, wall: 5 mm, material: hdpe}\n"
+                            "  - {name: pot, shape: cylinder, diameter: 25 cm, height: 30 cm, z: 12 cm, wall: 2 mm, material: aluminium 3003}\n"
+                            "bodies: [{name: water, in: pot, volume: 10 L, temperature: 20 C}]\n"
+                            "baths: [{name: brine, in: tub, salt: CaCl2, strength: 20 %, level: 40 cm, temperature: 20 C, motion: stirred}]\n"
+                            "coils: [{name: coil, in: brine, radius: 22 cm, tube: 12.7 mm, tube_wall: 0.9 mm, z: 5 cm, height: 30 cm, turns: 12}]\n"
+                            "plant: {refrigerant: R290, condenser: 60 W/K, compressors: [{name: a, displacement: 4 m3/h}, {name: b, displacement: 2 m3/h}]}\n"
+                            "stages: [{name: freeze, kind: freeze, until: time, for: 2 h}]\ngrid: {spacing: 25 mm}\n");
+  const json_t *events = json_object_get(root, "events");
+  size_t i;
+  const json_t *e;
+  double stops = 0.0;
+  json_array_foreach(events, i, e)
+    if (strcmp(json_string_value(json_object_get(e, "what")), "high-pressure cut-out") == 0) {
+      ck_assert_double_eq(stops, 0.0); /* told once */
+      stops = json_number_value(json_object_get(e, "count"));
+      ck_assert_double_gt(json_number_value(json_object_get(e, "last_at_s")), json_number_value(json_object_get(e, "at_s")));
+    }
+  ck_assert_double_gt(stops, 4.0);
+  ck_assert_double_lt(stops, 40.0); /* three minutes of rest each: at most 40 in two hours */
+  /* It ran at up to 60 degC condensing, never beyond. */
+  ck_assert_double_le(figure(root, "plant", "condensing_C_max"), 60.0 + 1e-6);
+  ck_assert_double_gt(figure(root, "plant", "heat_J"), 1e6);
+  json_decref(root);
+}
+END_TEST
+
+/* 12 psig of propane at sea level is 1.8406 bar: between -30 (1.6783) and -20 degC (2.4452 bar; Lemmon, McLinden & Wagner 2009), by linear
+ * interpolation of ln p against 1/T -27.60 degC. */
+START_TEST(gauge_reading_stands_for_a_temperature)
+{
+  char *const text = strdup(balance), *const at = strstr(text, "plant: {");
+  ck_assert_ptr_nonnull(at);
+  char made[3000];
+  char *coil = strstr(text, "spread: yes}");
+  (void)snprintf(made, sizeof made, "%.*s, suction: 12 psig, refrigerant: R290}\n%s", (int)(coil + strlen("spread: yes") - text), text, strstr(at, "stages:"));
+  program_write(dir, "case.yaml", made);
+  char path[600], out[600];
+  (void)snprintf(path, sizeof path, "%s/case.yaml", dir);
+  (void)snprintf(out, sizeof out, "%s/out", dir);
+  program_result r = program_run((const char *const[]){"run", path, "-o", out, "--quiet", NULL}, NULL);
+  ck_assert_msg(r.exit_code == 0, "%s", r.err);
+  char *series = program_read(out, "series.csv", NULL);
+  ck_assert_ptr_nonnull(series);
+  /* Column of the coolant in the header, then the last row. */
+  size_t column = 0, n = 0;
+  for (const char *c = series; strncmp(c, "coolant.temperature", 19) != 0; c++) {
+    ck_assert(*c != '\n' && *c);
+    column += *c == ',';
+  }
+  char *row = strrchr(series, '\n');
+  *row = 0;
+  row = strrchr(series, '\n') + 1;
+  for (; n < column; row++)
+    n += *row == ',';
+  ck_assert_double_eq_tol(strtod(row, NULL), -27.6, 0.1);
+  free(series);
+  free(text);
+  program_release(&r);
+}
+END_TEST
+
+int main(void)
+{
+  Suite *s = suite_create("plant_in_a_run");
+  TCase *t = tcase_create("plant_in_a_run");
+  tcase_add_checked_fixture(t, set_up, tear_down);
+  tcase_add_test(t, bath_and_plant_balance_inside_a_run);
+  tcase_add_test(t, small_condenser_on_a_warm_bath_is_events_and_not_the_end);
+  tcase_add_test(t, gauge_reading_stands_for_a_temperature);
+  suite_add_tcase(s, t);
+  SRunner *r = srunner_create(s);
+  srunner_run_all(r, CK_NORMAL);
+  const int failed = srunner_ntests_failed(r);
+  srunner_free(r);
+  return failed != 0;
+}
