@@ -1,13 +1,17 @@
 /* lastwater: foretells how water freezes in a mould. Reads the command line, dispatches, prints what went wrong once, sets the exit code. */
 #include <stdlib.h>
+#include <string.h>
 
 #include "io/brine_command.h"
 #include "io/case_file.h"
 #include "io/case_keys.h"
 #include "io/check_command.h"
+#include "io/compare_command.h"
 #include "io/estimate_command.h"
 #include "io/h5_file.h"
+#include "io/manual.h"
 #include "io/options.h"
+#include "io/report_command.h"
 #include "io/run_command.h"
 #include "io/seek_command.h"
 #include "io/sweep_command.h"
@@ -26,7 +30,11 @@ static int exit_code(status code)
 
 static int help(const options *o)
 {
-  const bool written = o->topic ? case_keys_print(stdout) : options_print_help(stdout, o->command);
+  const char *topic = o->topic ? o->topic : "";
+  const bool written = strcmp(topic, "keys") == 0   ? case_keys_print(stdout)
+                       : strcmp(topic, "man") == 0  ? manual_print_man(stdout)
+                       : strcmp(topic, "bash") == 0 ? manual_print_bash(stdout)
+                                                    : options_print_help(stdout, o->command);
   return written && fflush(stdout) == 0 ? EXIT_DONE : EXIT_FAILED;
 }
 
@@ -67,6 +75,10 @@ int main(int argc, char **argv)
   } else {
     if (code == STATUS_OK && o.command == COMMAND_BRINE) {
       code = brine_command(&o, &msg);
+    } else if (code == STATUS_OK && o.command == COMMAND_REPORT) {
+      code = report_command(&o, &msg);
+    } else if (code == STATUS_OK && o.command == COMMAND_COMPARE) {
+      code = compare_command(&o, &msg);
     } else if (code == STATUS_OK && o.command == COMMAND_SWEEP) {
       code = sweep_command(&o, &msg);
     } else if (code == STATUS_OK && o.command == COMMAND_SEEK) {

@@ -7,7 +7,7 @@
 #include "materials/salt_grade.h"
 
 enum { MOST_THREADS = 1024, MOST_WORDS = 16, MOST_SHARES = 100000 };
-enum { FOR_CHECK = 1, FOR_RUN = 2, FOR_ESTIMATE = 4, FOR_CASE = 7, FOR_BRINE = 8, FOR_SWEEP = 16, FOR_SEEK = 32, FOR_ALL = 63 };
+enum { FOR_CHECK = 1, FOR_RUN = 2, FOR_ESTIMATE = 4, FOR_CASE = 7, FOR_BRINE = 8, FOR_SWEEP = 16, FOR_SEEK = 32, FOR_REPORT = 64, FOR_COMPARE = 128, FOR_ALL = 255 };
 
 static const struct {
   command_kind kind;
@@ -21,11 +21,13 @@ static const struct {
      "what is in a tub of brine, when it starts to freeze, how much more salt to another onset"},
     {COMMAND_SWEEP, FOR_SWEEP, "sweep", "PLAN", "many runs of a case, as a plan says; table, pictures and ranked list go to PLAN.result, or to -o DIR"},
     {COMMAND_SEEK, FOR_SEEK, "seek", "PLAN", "the input that meets a target, or the inputs that make a goal best while limits hold"},
+    {COMMAND_REPORT, FOR_REPORT, "report", "DIR", "page and pictures again from the results in a directory"},
+    {COMMAND_COMPARE, FOR_COMPARE, "compare", "DIR DIR ...", "what differs between runs, in a table and on one page with their pictures side by side"},
 };
 enum { NUM_COMMANDS = sizeof commands / sizeof *commands };
 
 typedef enum { OPTION_DIRECTORY, OPTION_SET, OPTION_THREADS, OPTION_RESUME, OPTION_QUIET, OPTION_JSON, OPTION_SALT, OPTION_MASS, OPTION_WATER,
-               OPTION_ONSET, OPTION_STRENGTH, OPTION_TO, OPTION_LIQUIDUS, OPTION_JOBS, OPTION_YES, OPTION_SHARE, OPTION_HELP, OPTION_VERSION } option_kind;
+               OPTION_ONSET, OPTION_STRENGTH, OPTION_TO, OPTION_LIQUIDUS, OPTION_JOBS, OPTION_YES, OPTION_SHARE, OPTION_VECTOR, OPTION_HELP, OPTION_VERSION } option_kind;
 
 static const struct {
   option_kind kind;
@@ -33,7 +35,7 @@ static const struct {
   unsigned commands;
   const char *help;
 } table[] = {
-    {OPTION_DIRECTORY, "--output", "-o", "DIR", FOR_CHECK | FOR_RUN | FOR_BRINE | FOR_SWEEP | FOR_SEEK, "where the results go"},
+    {OPTION_DIRECTORY, "--output", "-o", "DIR", FOR_CHECK | FOR_RUN | FOR_BRINE | FOR_SWEEP | FOR_SEEK | FOR_COMPARE, "where the results go"},
     {OPTION_SET, "--set", NULL, "key.path=value", FOR_CASE | FOR_SWEEP | FOR_SEEK, "change the case for this time, e.g. --set \"parts.drum.wall=3 mm\"; repeatable"},
     {OPTION_THREADS, "--threads", NULL, "N", FOR_RUN, "how many threads; the results do not depend on it"},
     {OPTION_RESUME, "--resume", NULL, NULL, FOR_RUN | FOR_SWEEP, "go on where an interrupted run or sweep stopped"},
@@ -49,7 +51,8 @@ static const struct {
     {OPTION_JOBS, "--jobs", NULL, "N", FOR_SWEEP | FOR_SEEK, "how many runs at once; without it, as many as there are processors"},
     {OPTION_YES, "--yes", NULL, NULL, FOR_SWEEP, "also when the plan has more than a million points"},
     {OPTION_SHARE, "--share", NULL, "K/N", FOR_SWEEP, "only the K-th of N shares, beside others in the same directory; no table yet"},
-    {OPTION_HELP, "--help", "-h", NULL, FOR_ALL, "this text; --help keys lists all keys of a case file"},
+    {OPTION_VECTOR, "--vector", NULL, "svg|pdf", FOR_REPORT, "the pictures as drawings to enlarge too, beside the PNG"},
+    {OPTION_HELP, "--help", "-h", NULL, FOR_ALL, "this text; --help keys: all keys of a case file; --help man, --help bash: manual page, completion"},
     {OPTION_VERSION, "--version", NULL, NULL, FOR_ALL, "program and version"},
 };
 enum { NUM_OPTIONS = sizeof table / sizeof *table };
@@ -157,6 +160,11 @@ static status take_option(options *out, option_kind kind, const char *value, mes
   case OPTION_JOBS: return read_number("--jobs", value, &out->jobs, msg);
   case OPTION_YES: out->yes = true; break;
   case OPTION_SHARE: return read_share(out, value, msg);
+  case OPTION_VECTOR:
+    if (strcmp(value, "svg") != 0 && strcmp(value, "pdf") != 0)
+      return message_set(msg, STATUS_BAD_INPUT, "--vector %.40s: svg or pdf is accepted", value);
+    out->vector = value;
+    break;
   case OPTION_HELP: out->help = true; break;
   case OPTION_VERSION: out->version = true; break;
   }
@@ -191,7 +199,7 @@ static status take_word(options *out, const char *word, message *msg)
         out->command = commands[i].kind;
         return STATUS_OK;
       }
-    if (out->help && !out->topic && strcmp(word, "keys") == 0) {
+    if (out->help && !out->topic && (strcmp(word, "keys") == 0 || strcmp(word, "man") == 0 || strcmp(word, "bash") == 0)) {
       out->topic = word;
       return STATUS_OK;
     }
@@ -199,6 +207,10 @@ static status take_word(options *out, const char *word, message *msg)
   }
   if (out->command == COMMAND_BRINE)
     return message_set(msg, STATUS_BAD_INPUT, "brine takes no case, so what is \"%.100s\"? A value with spaces goes in quotes: --mass \"18 kg\"", word);
+  if (out->command == COMMAND_REPORT || out->command == COMMAND_COMPARE) {
+    out->words[out->num_words++] = word;
+    return STATUS_OK;
+  }
   if (out->case_path)
     return message_set(msg, STATUS_BAD_INPUT, "one case at a time: \"%.100s\" and \"%.100s\" are both given", out->case_path, word);
   out->case_path = word;
@@ -240,18 +252,33 @@ static status read_words(options *out, int argc, char *const *argv, message *msg
   return STATUS_OK;
 }
 
+static status check_directories(const options *o, message *msg)
+{
+  enum { MOST_COMPARED = 12 };
+  if (o->command == COMMAND_REPORT && o->num_words != 1)
+    return message_set(msg, STATUS_BAD_INPUT, "name one directory with results, for instance: lastwater report drum.result");
+  if (o->command == COMMAND_COMPARE && (o->num_words < 2 || o->num_words > MOST_COMPARED))
+    return message_set(msg, STATUS_BAD_INPUT, "name two to %d directories with results, for instance: lastwater compare thin.result thick.result",
+                       MOST_COMPARED);
+  return STATUS_OK;
+}
+
 status options_read(options *out, int argc, char *const *argv, message *msg)
 {
   options o = {0};
-  o.overrides = calloc((size_t)argc + 1, sizeof *o.overrides);
+  o.overrides = calloc(2 * (size_t)argc + 2, sizeof *o.overrides);
   if (!o.overrides)
     return message_set(msg, STATUS_NO_MEMORY, "out of memory for the command line");
+  o.words = o.overrides + argc + 1;
   status code = read_words(&o, argc, argv, msg);
   if (code == STATUS_OK && !o.help && !o.version && o.command == COMMAND_NONE)
     code = message_set(msg, STATUS_BAD_INPUT, "say what to do: lastwater check CASE, lastwater run CASE, lastwater estimate CASE, lastwater brine, "
-                                              "lastwater sweep PLAN, lastwater seek PLAN; "
+                                              "lastwater sweep PLAN, lastwater seek PLAN, lastwater report DIR, lastwater compare DIR DIR; "
                                               "lastwater --help tells more");
-  if (code == STATUS_OK && !o.help && !o.version && !o.case_path && o.command != COMMAND_BRINE)
+  const bool of_results = o.command == COMMAND_REPORT || o.command == COMMAND_COMPARE;
+  if (code == STATUS_OK && !o.help && !o.version && of_results)
+    code = check_directories(&o, msg);
+  else if (code == STATUS_OK && !o.help && !o.version && !o.case_path && o.command != COMMAND_BRINE)
     code = message_set(msg, STATUS_BAD_INPUT, "name the case file, for instance: lastwater run drum.yaml");
   if (code != STATUS_OK) {
     options_release(&o);
@@ -265,5 +292,24 @@ void options_release(options *o)
 {
   free(o->overrides);
   o->overrides = NULL;
+  o->words = NULL;
   o->num_overrides = 0;
+}
+
+/* ------------------------------------------------------------------------------------------------ the table itself */
+
+bool options_command(size_t i, options_row *row)
+{
+  if (i >= NUM_COMMANDS)
+    return false;
+  *row = (options_row){.name = commands[i].name, .value = commands[i].arguments, .help = commands[i].help, .commands = commands[i].bit};
+  return true;
+}
+
+bool options_option(size_t i, options_row *row)
+{
+  if (i >= NUM_OPTIONS)
+    return false;
+  *row = (options_row){.name = table[i].name, .letter = table[i].letter, .value = table[i].value, .help = table[i].help, .commands = table[i].commands};
+  return true;
 }

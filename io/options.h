@@ -8,7 +8,7 @@
 
 #include "io/status.h"
 
-typedef enum { COMMAND_NONE, COMMAND_CHECK, COMMAND_RUN, COMMAND_ESTIMATE, COMMAND_BRINE, COMMAND_SWEEP, COMMAND_SEEK } command_kind;
+typedef enum { COMMAND_NONE, COMMAND_CHECK, COMMAND_RUN, COMMAND_ESTIMATE, COMMAND_BRINE, COMMAND_SWEEP, COMMAND_SEEK, COMMAND_REPORT, COMMAND_COMPARE } command_kind;
 
 /* What `brine` is asked, as written; NULL: not given. Borrowed from argv. */
 typedef struct { const char *salt, *mass, *water, *onset, *strength, *to, *liquidus; } options_brine;
@@ -19,6 +19,9 @@ typedef struct {
   const char *directory;        /* -o; NULL: CASE.result beside the case                      */
   const char **overrides;       /* [num_overrides] texts of --set, owned array of borrowed texts */
   size_t num_overrides;
+  const char **words;           /* [num_words] directories of report and compare, in the same array   */
+  size_t num_words;
+  const char *vector;           /* --vector: "svg" or "pdf"; NULL: not asked                  */
   int threads;                  /* --threads; 0: as the case says, else all                   */
   bool resume, quiet, json;
   options_brine brine;
@@ -26,7 +29,7 @@ typedef struct {
   int share, num_shares;        /* --share K/N: K - 1 and N; 0, 0: not given                   */
   bool yes;
   bool help, version;
-  const char *topic;            /* --help keys                                                */
+  const char *topic;            /* --help keys, man, bash                                     */
 } options;
 
 /* Reads a whole command line. STATUS_BAD_INPUT: msg says what is wrong and what comes closest; *out is then empty. */
@@ -35,5 +38,13 @@ void options_release(options *o);
 
 /* The help: of one command, or of all with COMMAND_NONE. False when the stream fails. */
 bool options_print_help(FILE *to, command_kind command);
+
+/* Row i of the table of commands and of that of options, for the manual page and the completion; false past the end. */
+typedef struct {
+  const char *name, *letter, *value, *help; /* letter, value: NULL without; value of a command: its arguments */
+  unsigned commands;                        /* bits: which commands take the option; of a command its own     */
+} options_row;
+bool options_command(size_t i, options_row *row);
+bool options_option(size_t i, options_row *row);
 
 #endif

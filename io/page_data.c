@@ -51,6 +51,15 @@ void page_data_text(FILE *to, const char *text)
   fputc('"', to);
 }
 
+void page_data_json(FILE *to, const char *text)
+{
+  for (; *text; text++)
+    if (*text == '<') /* in strings only: escaped, it cannot end the script that holds it */
+      fputs("\\u003c", to);
+    else
+      fputc(*text, to);
+}
+
 static void key(FILE *to, const char *name)
 {
   page_data_text(to, name);
@@ -510,22 +519,16 @@ static status write_cautions(FILE *to, const case_file *c, message *msg)
   return code;
 }
 
-/* JSON as it stands in the file; "<" cannot end the script that holds it once it is escaped, and stands in strings only. */
 static status write_summary(FILE *to, const char *directory, message *msg)
 {
   char path[WHOLE_FILE_PATH], *text = NULL;
-  size_t num = 0;
   status code = whole_file_join(path, directory, SUMMARY_JSON_NAME, msg);
   if (code == STATUS_OK)
-    code = whole_file_read(path, LARGEST_SUMMARY, &text, &num, msg);
+    code = whole_file_read(path, LARGEST_SUMMARY, &text, NULL, msg);
   if (code != STATUS_OK)
     return code;
   fputs(",\"summary\":", to);
-  for (size_t i = 0; i < num; i++)
-    if (text[i] == '<')
-      fputs("\\u003c", to);
-    else
-      fputc(text[i], to);
+  page_data_json(to, text);
   free(text);
   return STATUS_OK;
 }

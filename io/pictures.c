@@ -28,15 +28,7 @@ status pictures_ledger(const char *path, const results *res, message *msg) { ret
 
 /* ------------------------------------------------------------------------------------------------ all of them */
 
-/* What the pictures are drawn from. */
-typedef struct {
-  const char *dir;
-  const rig *rig;
-  const mesh *mesh;
-  const results *results;
-  const double *temperature, *liquid_fraction;
-  double time;
-} source;
+typedef pictures_source source;
 
 static status make_directory(const char *dir, message *msg)
 {
@@ -46,8 +38,8 @@ static status make_directory(const char *dir, message *msg)
 }
 
 typedef enum { DRAW_SECTION, DRAW_FREEZE_TIME, DRAW_TEMPERATURE, DRAW_LIQUID, DRAW_SHARE, DRAW_LEDGER, DRAW_NUM } picture_kind;
-static const char *const FILES[DRAW_NUM] = {"section.png",         "freeze_time.png",  "temperature.png",
-                                            "liquid_fraction.png", "frozen_share.png", "ledger.png"};
+static const char *const FILES[DRAW_NUM] = {"section",         "freeze_time",  "temperature",
+                                            "liquid_fraction", "frozen_share", "ledger"};
 
 static status draw_one(const source *s, picture_kind kind, const char *path, message *msg)
 {
@@ -71,7 +63,7 @@ static status draw_one(const source *s, picture_kind kind, const char *path, mes
   return STATUS_OK;
 }
 
-static status draw_all(const source *s, message *msg)
+static status draw_all(const source *s, const char *format, message *msg)
 {
   const size_t size = strlen(s->dir) + 64;
   char *path = malloc(size);
@@ -80,20 +72,16 @@ static status draw_all(const source *s, message *msg)
   (void)snprintf(path, size, "%s/pictures", s->dir);
   status code = make_directory(path, msg);
   for (int kind = 0; code == STATUS_OK && kind < DRAW_NUM; kind++) {
-    (void)snprintf(path, size, "%s/pictures/%s", s->dir, FILES[kind]);
+    (void)snprintf(path, size, "%s/pictures/%s.%s", s->dir, FILES[kind], format);
     code = draw_one(s, (picture_kind)kind, path, msg);
   }
   free(path);
   return code;
 }
 
-status pictures_draw_stored(const char *dir, const rig *r, const mesh *m, const results *res, const double *temperature,
-                            const double *liquid_fraction, double time, message *msg)
-{
-  return draw_all(&(source){dir, r, m, res, temperature, liquid_fraction, time}, msg);
-}
+status pictures_draw_stored(const pictures_source *from, const char *format, message *msg) { return draw_all(from, format, msg); }
 
 status pictures_draw(const char *dir, const rig *r, const run *x, message *msg)
 {
-  return pictures_draw_stored(dir, r, run_mesh(x), run_results(x), run_temperature(x), run_liquid_fraction(x), run_time(x), msg);
+  return draw_all(&(source){dir, r, run_mesh(x), run_results(x), run_temperature(x), run_liquid_fraction(x), run_time(x)}, "png", msg);
 }

@@ -26,8 +26,16 @@ status pictures_ledger(const char *path, const results *res, message *msg);
  * the end), frozen_share, ledger. A run without water has no freeze_time. Stops at the first failure. */
 status pictures_draw(const char *dir, const rig *r, const run *x, message *msg);
 
-/* The same from stored results, for a report made again; temperature and liquid_fraction may be NULL (not drawn). */
-status pictures_draw_stored(const char *dir, const rig *r, const mesh *m, const results *res, const double *temperature,
-                            const double *liquid_fraction, double time, message *msg);
+/* What the pictures are drawn from; temperature and liquid_fraction per node at `time`, s, may be NULL (not drawn). */
+typedef struct {
+  const char *dir;
+  const rig *rig;
+  const mesh *mesh;
+  const results *results;
+  const double *temperature, *liquid_fraction;
+  double time;
+} pictures_source;
+/* The same from stored results, for a report made again; format "png", "svg" or "pdf". */
+status pictures_draw_stored(const pictures_source *from, const char *format, message *msg);
 
 #endif

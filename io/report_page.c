@@ -136,8 +136,10 @@ static status write_data(const page *p, message *msg)
   status code = STATUS_OK;
   fputs("{\"colours\":", p->to);
   page_data_colours(p->to);
-  if (p->differences)
-    fprintf(p->to, ",\"differences\":%s", p->differences);
+  if (p->differences) {
+    fputs(",\"differences\":", p->to);
+    page_data_json(p->to, p->differences);
+  }
   fputs(",\"runs\":[", p->to);
   for (size_t i = 0; code == STATUS_OK && i < p->num_runs; i++) {
     fputs(i ? ",\n" : "\n", p->to);
