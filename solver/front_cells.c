@@ -291,9 +291,11 @@ static bool find_ramp(const front_cells *f, const scene *s, front_level level, s
   const double end = stuff->solid - 0.5 * sigma_ice / stuff->solid_slope, begin = stuff->liquid + 0.5 * sigma_water / stuff->liquid_slope;
   const double range = begin - end;
   const double late = larger(LATE, (stuff->solid - end) / range), early = larger(EARLY, (begin - stuff->liquid) / range);
+  /* the ramp ends where the curve itself is: a jump of u there would keep an implicit step from converging */
+  const phase_curve *c = f->curve[f->part[node]];
+  const double ice_end = stuff->at_freezing - phase_curve_potential(c, end), water_end = phase_curve_potential(c, begin) - stuff->at_freezing;
   *out = (heat_potential_ramp){.node = (int32_t)node, .begin = begin, .per_range = 1.0 / range, .middle = stuff->at_freezing, .ice = sigma_ice,
-                          .from_late = 1.0 - late, .late_slope = 0.5 * sigma_ice / late, .to_early = early,
-                          .early_slope = 0.5 * sigma_water / early};
+                          .from_late = 1.0 - late, .late_slope = ice_end / late, .to_early = early, .early_slope = water_end / early};
   return ice.weight > 0.0 && (level != FROZEN || s->enthalpy[node] > end);
 }
 

@@ -25,7 +25,10 @@ struct heat_step {
   double *judged;                                      /* [num_nodes] 1 where the error counts (a node with volume), else 0 */
   double previous_time, previous_next_step, previous_last_error;
   size_t steps, rejected, stages;
+  size_t own_rates;     /* evaluations beside those of the bdf integrator */
   time_integrator *bdf; /* NULL with the stabilised integrator */
+  double previous_open;
+  double bdf_first;     /* s, the step to start with, after one that was undone; 0: CVODE's own choice */
   bool bdf_running;     /* its history belongs to the state last handed out */
 };
 
@@ -230,6 +233,7 @@ static void keep_previous(heat_step *s, const thermal_state *state)
   s->previous_time = state->time;
   s->previous_next_step = state->next_step;
   s->previous_last_error = state->last_error;
+  s->previous_open = state->open;
 }
 
 /* The step to try: what the controller wants, within the caps; two even halves rather than a sliver at the end of `most`. */
@@ -318,16 +322,15 @@ static status advance_bdf(heat_step *s, thermal_state *state, double most, messa
   keep_previous(s, state);
   status code = STATUS_OK;
   if (!s->bdf_running)
-    code = time_integrator_restart(s->bdf, state->time, state->enthalpy, state->path_heat, msg);
+    code = time_integrator_restart(s->bdf, state->time, s->bdf_first, state->enthalpy, state->path_heat, msg);
   double bound = 0.0;
   if (code == STATUS_OK)
     code = network_refresh(s->net, s->previous, state->time, &bound, msg);
   if (code == STATUS_OK)
     code = network_rate(s->net, s->previous, s->rate_before, s->path_before, msg);
-  network_hold_front(s->net, true); /* a front found anew at every evaluation would make the rates jump */
   if (code == STATUS_OK)
-    code = time_integrator_step(s->bdf, state->time + most, s->options.longest_step, &state->time, state->enthalpy, state->path_heat, msg);
-  network_hold_front(s->net, false);
+    code = time_integrator_step(s->bdf, state->time + most, s->options.longest_step, &state->time, state->enthalpy, state->path_heat,
+                                &state->open, msg);
   if (code == STATUS_OK)
     code = network_refresh(s->net, state->enthalpy, state->time, &bound, msg);
   if (code == STATUS_OK)
@@ -336,10 +339,12 @@ static status advance_bdf(heat_step *s, thermal_state *state, double most, messa
     return code;
   state->next_step = state->time - s->previous_time;
   s->bdf_running = true;
+  s->bdf_first = 0.0;
   s->steps++;
   size_t rates = 0, failures = 0;
   time_integrator_counts(s->bdf, &rates, &failures);
-  s->stages = rates;
+  s->own_rates += 2;
+  s->stages = s->own_rates + rates;
   s->rejected = failures;
   return STATUS_OK;
 }
@@ -375,17 +380,21 @@ const double *heat_step_rate_after(const heat_step *s)
 
 void heat_step_undo(heat_step *s, thermal_state *state)
 {
+  const double undone = state->time - s->previous_time;
   memcpy(state->enthalpy, s->previous, s->num_nodes * sizeof *s->previous);
   memcpy(state->path_heat, s->previous_path_heat, s->num_paths * sizeof *s->previous_path_heat);
   state->time = s->previous_time;
   state->next_step = s->previous_next_step;
   state->last_error = s->previous_last_error;
+  state->open = s->previous_open;
+  s->bdf_first = undone;
   s->bdf_running = false;
 }
 
 void heat_step_restart(heat_step *s)
 {
   s->bdf_running = false;
+  s->bdf_first = 0.0;
 }
 
 void heat_step_counts(const heat_step *s, size_t *steps, size_t *rejected, size_t *stages)

@@ -146,11 +146,6 @@ void network_restart(network *net)
     net->coolant_temperature[coil] = net->coil_heat[coil] = NAN;
 }
 
-void network_hold_front(network *net, bool hold)
-{
-  net->front_held = hold;
-}
-
 /* ------------------------------------------------------------------------------------------- evaluation */
 
 static inline void add(const network *net, double *target, double scale, int32_t node, double heat)

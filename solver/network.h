@@ -76,9 +76,6 @@ double network_coil_ice_radius(const network *net, size_t coil, size_t ring, con
  * Returns the bound on the largest eigenvalue (1/s) that an explicit step must respect. */
 status network_refresh(network *net, const double *enthalpy, double time, double *spectral_radius, message *msg);
 
-/* While held, refreshes leave the front (front_cells.h) as the last one found it: for integrators that refresh at every evaluation. */
-void network_hold_front(network *net, bool hold);
-
 /* The same bound for another state with the coefficients as they are: conductivities and motion of the last refresh, slopes
  * du/dH of this state. */
 double network_bound(network *net, const double *enthalpy); /* 1/s */

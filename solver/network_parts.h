@@ -73,7 +73,6 @@ struct network {
 
   face_entry *faces;      size_t num_faces;
   front_cells *front;
-  bool front_held;
   double *face_moved;     /* [num_faces] m, faces[].moved as a plain array */
   front_cells_surface *front_surface; /* [2 * mesh num_interfaces] by interface and side */
   joint *joints;          /* [mesh num_interfaces] */

@@ -129,7 +129,7 @@ status network_refresh(network *net, const double *enthalpy, double time, double
     bound = larger(network_bound_all(net), 1.0 / lag);
   }
   *spectral_radius = bound;
-  if (code == STATUS_OK && !net->front_held)
+  if (code == STATUS_OK)
     refresh_front(net, enthalpy);
   return code;
 }

@@ -19,6 +19,7 @@ enum {
   CLOCK_TIME,            /* s */
   CLOCK_NEXT_STEP,       /* s, the controller's next step */
   CLOCK_LAST_ERROR,
+  CLOCK_OPEN,            /* J, thermal_state */
   CLOCK_STAGE,           /* index */
   CLOCK_DOING,           /* run_doing */
   CLOCK_STAGE_START,     /* s */
