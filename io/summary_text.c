@@ -143,24 +143,6 @@ static void tell_freeze(paragraphs *all, const body_result *b, const stage_resul
     say(p, ".");
 }
 
-/* What the shut-in water does to the ice; index as in pocket_pressure.h. */
-static void tell_pressure(paragraph *p, const body_result *b)
-{
-  if (!isfinite(b->crack_index))
-    return;
-  const pocket *worst = NULL;
-  for (size_t i = 0; i < b->num_pockets; i++)
-    if (isfinite(b->pockets[i].crack_index) && (!worst || b->pockets[i].crack_index > worst->crack_index))
-      worst = &b->pockets[i];
-  say(p, " Shut in with %.1f L left, it presses with about %.1f bar", 1e3 * worst->closed_mass / 917.0, 1e-5 * worst->pressure);
-  if (isfinite(b->dome_height))
-    say(p, " and lifts the top %.0f mm (%.1f in) on the mean as a dome, if it does not crack:", 1e3 * b->dome_height, b->dome_height / M_PER_INCH);
-  else
-    say(p, ":");
-  say(p, b->crack_index > 1.0 ? " a crack is likely; keep the top open to the end." : b->crack_index > 0.5 ? " a crack is possible; keep the top open to the end."
-                                                                                                   : " a crack is not likely.");
-}
-
 static void tell_last_liquid(paragraphs *all, const rig *r, const body_result *b, bool closed)
 {
   if (!isfinite(b->last_position[0]) || !isfinite(b->last_position[2]))
@@ -176,7 +158,6 @@ static void tell_last_liquid(paragraphs *all, const rig *r, const body_result *b
                   : " and is trapped: ice shuts it in.");
   else
     say(p, " and is not trapped.");
-  tell_pressure(p, b);
   size_t num_trapped = 0;
   const pocket *largest = NULL;
   for (size_t i = 1; i < b->num_pockets; i++) {

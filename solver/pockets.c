@@ -234,7 +234,6 @@ static void write_pocket(const sweep *s, const region *r, pocket *p)
                 .closed_mass = isnan(r->closed_at) ? NAN : r->closed_mass,
                 .trapped = !isnan(r->closed_at) && is_large(s, r->closed_mass, r->closed_nodes),
                 .parent = r->parent < 0 ? -1 : s->regions[counted(s, r->parent)].listed};
-  p->pressure = p->skin_tension = p->crack_index = NAN;
   position_of(s, r->last_node, p->position);
   p->distance = nearest_surface(s->m, s->ask->part, p->position);
 }

@@ -10,6 +10,7 @@ static const double LEAST_SHELL = 0.1; /* of the pocket's radius: a pocket under
 static void press(pocket *p, double density)
 {
   const double life = p->last_at - p->closed_at, volume = p->closed_mass / density;
+  p->pressure = p->skin_tension = p->crack_index = NAN;
   if (!p->trapped || !(volume > 0.0) || !(life > 0.0))
     return;
   pocket_shell shell = {.radius = cbrt(volume * 3.0 / (4.0 * 3.141592653589793))};

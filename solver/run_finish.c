@@ -7,6 +7,7 @@
 #include "materials/material.h"
 #include "materials/refrigerant.h"
 #include "solver/plant_account.h"
+#include "solver/pocket_pressure.h"
 #include "solver/pockets.h"
 #include "solver/run_clouding.h"
 #include "solver/run_expansion.h"
@@ -374,6 +375,21 @@ static double num_nodes_of(const mesh *m, int part)
   return (double)num;
 }
 
+/* What the worst of its trapped pockets does to the block. */
+static status warn_of_pressure(results *res, const body_result *b, message *msg)
+{
+  static const char *const crack[] = {"a crack is not likely", "a crack is possible", "a crack is likely"};
+  const pocket *worst = &b->pockets[0];
+  for (size_t i = 1; i < b->num_pockets; i++)
+    if (b->pockets[i].trapped && !(b->pockets[i].crack_index <= worst->crack_index))
+      worst = &b->pockets[i];
+  if (isnan(worst->crack_index))
+    return warn(res, msg, "%s: %.2f kg of water was shut in by ice; freezing on, it presses, bulges or cracks the block", b->name,
+                worst->closed_mass);
+  return warn(res, msg, "%s: %.2f kg of water was shut in by ice and presses with about %.0f bar: %s. Keep the top open to the end", b->name,
+              worst->closed_mass, 1e-5 * worst->pressure, crack[pocket_pressure_risk(worst->crack_index)]);
+}
+
 static status finish_warnings(run *x, message *msg)
 {
   const rig *r = x->rig;
@@ -406,8 +422,7 @@ static status finish_warnings(run *x, message *msg)
       code = warn(res, msg, "%s: the speed of the front is unknown or out of range at %zu places; where the ice is clear is rough there",
                   b->name, b->clear.num_clamped);
     if (code == STATUS_OK && b->last_trapped)
-      code = warn(res, msg, "%s: %.2f kg of water was shut in by ice; freezing on, it presses, bulges or cracks the block", b->name,
-                  b->pockets[0].closed_mass);
+      code = warn_of_pressure(res, b, msg);
   }
   if (code == STATUS_OK && liquids_num_capped(x->liquids) > 0)
     code = warn(res, msg, "the motion of a liquid was held at its ceiling at %zu places: there the liquid counts as well mixed",
