@@ -223,6 +223,7 @@ static void put_bath(builder *b, json_t *o, const bath_result *bath)
   put_real(b, o, "freezing_onset_C", bath->freezing_onset);
   put_real(b, o, "ice_fraction_mean", bath->ice_fraction_mean);
   put_real(b, o, "ice_fraction_max", bath->ice_fraction_max);
+  put_real(b, o, "water_taken_kg", bath->water_taken);
   if (bath->touches_mould)
     put_text(b, o, "draw", verdicts[bath->draw]);
   if (bath->answer.present) {

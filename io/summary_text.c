@@ -261,6 +261,8 @@ static void tell_bath(paragraphs *all, const rig *r, size_t index, const bath_re
     say(p, "%s ends at %s", isfinite(b->freezing_onset) ? " and" : "", end);
   if (isfinite(b->ice_fraction_mean))
     say(p, ", %.0f %% ice", 100.0 * b->ice_fraction_mean);
+  if (isfinite(b->water_taken) && fabs(b->water_taken) > 0.01)
+    say(p, "; it %s %.2f kg of water %s the air", b->water_taken > 0.0 ? "took" : "gave", fabs(b->water_taken), b->water_taken > 0.0 ? "from" : "to");
   say(p, ".");
 }
 

@@ -34,6 +34,11 @@ bool brine_is_chloride(brine_salt salt);
  * is released from liquid to solid. */
 status brine_closed(material *out, brine_salt salt, brine_liquidus source, double mass_fraction, mush_law mush, message *msg);
 
+/* The same at another strength, sharing zero and density with the fill of strength `reference` (the closed material's density): H of a kilogram
+ * is kept when water or salt comes to it. */
+status brine_closed_at(material *out, brine_salt salt, brine_liquidus source, double mass_fraction, double reference, double density, mush_law mush,
+                       message *msg);
+
 /* Mixed brine: one liquid strength w for the whole body. At T_liq(w) ice forms isothermally until it holds
  * `held_brine` (0.05..0.5, by mass) of brine; below, the held brine follows the lever rule. liquid_fraction is the liquid mass share.
  * Enthalpies of different w share one zero, set by `density` (that of the fill: brine_density(w_fill, 0 degC), the closed

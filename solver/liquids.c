@@ -20,6 +20,10 @@ enum {
   LAST_SHARE, LAST_TEMPERATURE,     /* at the last update                */
   LIQUID_MEMORY
 };
+/* Of each bath: strength of its liquid; heat that moisture brought, J, and water, kg; thinning, overall and where its curve was made. */
+enum { BATH_STRENGTH, MOIST_HEAT, MOIST_WATER, THINNED, CURVE_THINNED, BATH_MEMORY };
+static const double CURVE_STEP = 1e-3;             /* of the strength: a closed curve is made anew      */
+static const double LATENT_WATER = 2.50e6, LATENT_FROST = 2.83e6; /* J/kg, as in materials/moist_air.h  */
 enum { LAST_TIME, STEP_LIMIT, OWN_MEMORY }; /* s: of the last update; the longest step that moves no liquid too far */
 
 typedef struct {
@@ -36,8 +40,8 @@ struct liquids {
   const phase_curve **curve; /* [num_parts] in force */
   size_t num;
   liquid *liquid;    /* [num] bodies first, then baths */
-  double *memory;    /* [OWN_MEMORY + num * LIQUID_MEMORY + num_baths]: see above, then liquid strength of each bath */
-  material *mixed;   /* [num_baths] the curve in force of a still, mixed bath; empty for the others */
+  double *memory;    /* [OWN_MEMORY + num * LIQUID_MEMORY + num_baths * BATH_MEMORY]: see above */
+  material *mixed;   /* [num_baths] the curve in force of a still, mixed bath, or of one that moisture has thinned; empty for the others */
   int32_t **node;    /* [num_baths] unknowns of a still, mixed bath; NULL for the others */
   size_t *num_nodes; /* [num_baths] */
   double *salt;      /* [num_baths] kg, at the start */
@@ -46,9 +50,20 @@ struct liquids {
   size_t num_capped;
 };
 
+static double *bath_memory(const liquids *l, size_t bath)
+{
+  return l->memory + OWN_MEMORY + l->num * LIQUID_MEMORY + bath * BATH_MEMORY;
+}
+
 static double *strength(const liquids *l, size_t bath)
 {
-  return l->memory + OWN_MEMORY + l->num * LIQUID_MEMORY + bath;
+  return &bath_memory(l, bath)[BATH_STRENGTH];
+}
+
+/* Of all salt in all that is in the tub. */
+static double overall_strength(const liquids *l, size_t bath)
+{
+  return l->rig->baths[bath].mass_fraction * bath_memory(l, bath)[THINNED];
 }
 
 void liquids_destroy(liquids **out)
@@ -91,6 +106,7 @@ static void list_liquids(liquids *l)
   for (size_t bath = 0; bath < r->num_baths; bath++) {
     l->salt[bath] = l->mass[bath] * r->baths[bath].mass_fraction;
     *strength(l, bath) = r->baths[bath].mass_fraction;
+    bath_memory(l, bath)[THINNED] = bath_memory(l, bath)[CURVE_THINNED] = 1.0;
   }
 }
 
@@ -114,6 +130,38 @@ static status rebuild_curve(liquids *l, size_t bath, message *msg)
   l->curve[b->part] = &l->mixed[bath].curve;
   network_set_curve(l->net, b->part, l->curve[b->part]);
   return STATUS_OK;
+}
+
+/* The curve of a closed or stirred bath that moisture has thinned. */
+static status rebuild_closed_curve(liquids *l, size_t bath, message *msg)
+{
+  const rig_bath *b = &l->rig->baths[bath];
+  material fresh = {0};
+  const status code = brine_closed_at(&fresh, b->salt, b->liquidus, b->mass_fraction * bath_memory(l, bath)[CURVE_THINNED], b->mass_fraction,
+                                      l->rig->parts[b->part].stuff->density, b->mush, msg);
+  if (code != STATUS_OK)
+    return code;
+  material_release(&l->mixed[bath]);
+  l->mixed[bath] = fresh;
+  l->curve[b->part] = &l->mixed[bath].curve;
+  network_set_curve(l->net, b->part, l->curve[b->part]);
+  return STATUS_OK;
+}
+
+status liquids_take_moisture(liquids *l, size_t bath, double heat, const double *enthalpy, message *msg)
+{
+  double *m = bath_memory(l, bath);
+  const double more = heat - m[MOIST_HEAT];
+  if (more == 0.0)
+    return STATUS_OK;
+  const bool frost = network_part_mean_temperature(l->net, enthalpy, l->rig->baths[bath].part) < 0.0;
+  m[MOIST_HEAT] = heat;
+  m[MOIST_WATER] += more / (frost ? LATENT_FROST : LATENT_WATER);
+  m[THINNED] = l->mass[bath] / (l->mass[bath] + m[MOIST_WATER]);
+  if (is_still_and_mixed(&l->rig->baths[bath]) || fabs(m[THINNED] - m[CURVE_THINNED]) < CURVE_STEP)
+    return STATUS_OK;
+  m[CURVE_THINNED] = m[THINNED];
+  return rebuild_closed_curve(l, bath, msg);
 }
 
 static status start_mixed(liquids *l, size_t bath, message *msg)
@@ -142,7 +190,7 @@ status liquids_create(liquids **out, const mesh *m, const adjacency *a, const ri
   const size_t num = r->num_bodies + r->num_baths;
   l->curve = calloc(r->num_parts + 1, sizeof *l->curve);
   l->liquid = calloc(num + 1, sizeof *l->liquid);
-  l->memory = calloc(OWN_MEMORY + num * LIQUID_MEMORY + r->num_baths + 1, sizeof *l->memory);
+  l->memory = calloc(OWN_MEMORY + num * LIQUID_MEMORY + r->num_baths * BATH_MEMORY + 1, sizeof *l->memory);
   l->mixed = calloc(r->num_baths + 1, sizeof *l->mixed);
   l->node = calloc(r->num_baths + 1, sizeof *l->node);
   l->num_nodes = calloc(r->num_baths + 1, sizeof *l->num_nodes);
@@ -239,7 +287,7 @@ static status update_motion(liquids *l, size_t index, double time, const double 
     request.brine = true;
     request.salt = q->bath->salt;
     request.mode = q->bath->mode;
-    request.mass_fraction = q->bath->mode == SALT_MIXED ? *strength(l, bath) : q->bath->mass_fraction;
+    request.mass_fraction = q->bath->mode == SALT_MIXED ? *strength(l, bath) : overall_strength(l, bath);
   }
   convection_report report = {0};
   const status code = convection_factors(l->convection, &request, network_horizontal_factor(l->net),
@@ -268,7 +316,7 @@ static bath_strength_request request_of(const liquids *l, size_t bath, const dou
                                  .source = b->liquidus,
                                  .density = l->rig->parts[b->part].stuff->density,
                                  .held_brine = b->held_brine,
-                                 .salt_mass = l->salt[bath],
+                                 .salt_mass = l->salt[bath] * bath_memory(l, bath)[THINNED],
                                  .num = l->num_nodes[bath],
                                  .node = l->node[bath],
                                  .volume = network_volume(l->net),
@@ -281,7 +329,7 @@ static status update_strength(liquids *l, const liquid *q, size_t bath, const do
   double *w = strength(l, bath);
   if (!is_still_and_mixed(q->bath)) {
     const double ice = look_at(l, q->part, enthalpy);
-    *w = ice < 1.0 ? q->bath->mass_fraction / (1.0 - ice) : NAN;
+    *w = ice < 1.0 ? overall_strength(l, bath) / (1.0 - ice) : NAN;
     return STATUS_OK;
   }
   const bath_strength_request request = request_of(l, bath, enthalpy);
@@ -320,8 +368,9 @@ bath_state liquids_bath(const liquids *l, size_t bath, const double *enthalpy)
 {
   const rig_bath *b = &l->rig->baths[bath];
   const double ice = ice_share(l, b->part, enthalpy);
-  const double w = is_still_and_mixed(b) ? *strength(l, bath) : ice < 1.0 ? b->mass_fraction / (1.0 - ice) : NAN;
-  return (bath_state){.mass_fraction = w, .ice_fraction = ice, .onset = brine_onset(b->salt, b->liquidus, w)};
+  const double w = is_still_and_mixed(b) ? *strength(l, bath) : ice < 1.0 ? overall_strength(l, bath) / (1.0 - ice) : NAN;
+  return (bath_state){.mass_fraction = w, .ice_fraction = ice, .onset = brine_onset(b->salt, b->liquidus, w),
+                      .water_taken = bath_memory(l, bath)[MOIST_WATER]};
 }
 
 size_t liquids_num_capped(const liquids *l)
@@ -336,7 +385,7 @@ double liquids_step_limit(const liquids *l)
 
 size_t liquids_num_memory(const liquids *l)
 {
-  return OWN_MEMORY + l->num * LIQUID_MEMORY + l->rig->num_baths;
+  return OWN_MEMORY + l->num * LIQUID_MEMORY + l->rig->num_baths * BATH_MEMORY;
 }
 
 double *liquids_memory(liquids *l)
@@ -349,7 +398,7 @@ double liquids_salt_error(const liquids *l, size_t bath, const double *enthalpy)
   if (!is_still_and_mixed(&l->rig->baths[bath]))
     return 0.0; /* every kilogram keeps its own salt */
   const bath_strength_request request = request_of(l, bath, enthalpy);
-  return bath_strength_salt(&request, *strength(l, bath), NULL) / l->salt[bath] - 1.0;
+  return bath_strength_salt(&request, *strength(l, bath), NULL) / request.salt_mass - 1.0;
 }
 
 status liquids_restored(liquids *l, const double *enthalpy, message *msg)
@@ -362,7 +411,9 @@ status liquids_restored(liquids *l, const double *enthalpy, message *msg)
     const size_t bath = (size_t)(q->bath - l->rig->baths);
     if (is_still_and_mixed(q->bath))
       code = rebuild_curve(l, bath, msg);
-    else if (q->flow->kind == MOTION_STIRRED)
+    else if (bath_memory(l, bath)[CURVE_THINNED] != 1.0)
+      code = rebuild_closed_curve(l, bath, msg);
+    if (code == STATUS_OK && q->flow->kind == MOTION_STIRRED)
       update_film(l, q, bath, enthalpy);
   }
   return code;

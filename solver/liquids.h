@@ -13,6 +13,7 @@ typedef struct {        /* a bath as it stands */
   double mass_fraction; /* of the liquid                        */
   double ice_fraction;  /* by mass of the whole bath            */
   double onset;         /* degC at the present liquid strength  */
+  double water_taken;   /* kg from the room's air since the start; below 0: lost to it */
 } bath_state;
 
 /* Borrows mesh, adjacency, rig and network. */
@@ -29,6 +30,9 @@ status liquids_update(liquids *l, double time, const double *enthalpy, bool alwa
 /* The longest step that keeps motion from lagging further behind than that, s, going by the last one; INFINITY: any. */
 double liquids_step_limit(const liquids *l);
 
+/* Tells a bath the heat, J since the start, that moisture has brought to its open surface: that much water came with it and thins the brine.
+ * The mesh keeps its mass: the bath stands for one a little larger, of the same strength. To be followed by liquids_update. */
+status liquids_take_moisture(liquids *l, size_t bath, double heat, const double *enthalpy, message *msg);
 bath_state liquids_bath(const liquids *l, size_t bath, const double *enthalpy);
 /* Salt in a bath now over salt at the start, minus 1: must stay within 1e-9. */
 double liquids_salt_error(const liquids *l, size_t bath, const double *enthalpy);

@@ -50,6 +50,7 @@ void network_restart(network *net);
 
 /* Paths of the heat ledger: every boundary term belongs to one. "drum to room", "coil well", "floor", ... */
 size_t network_num_paths(const network *net);
+#define NETWORK_MOISTURE "moisture on " /* then the part's name: what a path of latent heat from moist air is called */
 const char *network_path_name(const network *net, size_t path);
 
 /* Factors >= 1 by which liquid in motion multiplies conduction; the caller may write them between steps.

@@ -195,9 +195,9 @@ static int32_t path_of(network *net, const surroundings *s, int32_t part)
 
 static int32_t moist_path_of(network *net, const surroundings *s, int32_t part)
 {
-  if (s->rule < 0 || s->kind != SURFACE_FILM || !net->rig->rules[s->rule].condensation)
+  if (s->held >= 0 || s->kind != SURFACE_FILM || !(s->wet || (s->rule >= 0 && net->rig->rules[s->rule].condensation)))
     return -1;
-  return path_index(net, "moisture on %s", part_name(net, part));
+  return path_index(net, NETWORK_MOISTURE "%s", part_name(net, part));
 }
 
 /* ------------------------------------------------------------------------------------------- rules */
@@ -231,13 +231,28 @@ static int32_t rule_between(const rig *r, int32_t a, int32_t b, double upward)
 }
 
 /* What `part` meets at a surface towards `other` (the room or a held part); false: no heat passes. */
+/* Open brine takes moisture from the air and gives it; under a lid (a film weaker than radiation alone) it does neither. */
+static bool is_open_bath(const rig *r, int32_t part, int32_t rule)
+{
+  const schedule *film = rule >= 0 ? &r->rules[rule].coefficient : NULL;
+  double most = film ? 0.0 : r->room.film;
+  for (size_t i = 0; film && i < film->num; i++)
+    most = fmax(most, film->value[i]);
+  if (rule >= 0 && r->rules[rule].kind != SURFACE_FILM)
+    return false;
+  for (size_t bath = 0; bath < r->num_baths; bath++)
+    if (r->baths[bath].part == part && r->baths[bath].open_surface)
+      return network_ends_convective_part(most, schedule_at(&r->room.temperature, 0.0)) > 0.0;
+  return false;
+}
+
 static status find_surroundings(const network *net, int32_t part, int32_t other, double upward, surroundings *s,
                                 int32_t *contact, bool *open, message *msg)
 {
   const rig *r = net->rig;
   const int32_t rule = rule_between(r, part, other, upward);
   const bool held = other >= 0;
-  *s = (surroundings){.kind = SURFACE_FILM, .rule = -1, .held = held ? other : -1};
+  *s = (surroundings){.kind = SURFACE_FILM, .rule = -1, .held = held ? other : -1, .wet = !held && is_open_bath(r, part, rule)};
   *contact = -1;
   *open = true;
   if (rule >= 0 && r->rules[rule].kind == SURFACE_INSULATED) {

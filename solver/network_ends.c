@@ -21,10 +21,19 @@ surface_end network_ends_node(const network *net, const joint *j, int s, const d
 
 /* A film is convection and radiation together; moisture follows the convection. Radiation of a surface of emissivity 0.95:
  * 4 eps sigma T^3 (Incropera & DeWitt, ch. 1); a weaker film is all radiation. */
-static double convective_part(double film, double temperature)
+double network_ends_convective_part(double film, double temperature)
 {
   const double T = temperature + 273.15, radiation = 4.0 * 0.95 * 5.670374e-8 * T * T * T;
   return film > radiation ? film - radiation : 0.0;
+}
+
+static void take_moisture(surface_end *end, const rig *r, const surroundings *s, double film, double area, moist_air_room *air)
+{
+  *air = (moist_air_room){.convection = network_ends_convective_part(film, end->temperature), .temperature = end->temperature,
+                          .relative_humidity = r->room.relative_humidity, .pressure = r->room.pressure};
+  end->moist = air;
+  end->area = area;
+  end->wet = s->wet;
 }
 
 /* Temperature of the surroundings and their resistance, K/W. `air` is filled where moisture counts. */
@@ -43,14 +52,12 @@ surface_end network_ends_outside(const network *net, const surroundings *s, doub
     end.temperature = network_value(&rule->temperature, time, ambient);
     const double film = s->kind == SURFACE_FIXED ? INFINITY : schedule_at(&rule->coefficient, time);
     end.reach = 1.0 / (film * area);
-    if (rule->condensation && s->kind == SURFACE_FILM) {
-      *air = (moist_air_room){.convection = convective_part(film, end.temperature), .temperature = end.temperature,
-                              .relative_humidity = r->room.relative_humidity, .pressure = r->room.pressure};
-      end.moist = air;
-      end.area = area;
-    }
+    if ((rule->condensation || s->wet) && s->kind == SURFACE_FILM)
+      take_moisture(&end, r, s, film, area, air);
   } else {
     end.reach = 1.0 / (r->room.film * area);
+    if (s->wet)
+      take_moisture(&end, r, s, r->room.film, area, air);
   }
   return end;
 }

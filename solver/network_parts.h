@@ -21,6 +21,7 @@ typedef struct {
   surface_kind kind;    /* SURFACE_FILM, SURFACE_FIXED or SURFACE_FLOOR                    */
   int32_t rule;         /* index into the rig's rules; -1: the room's film                  */
   int32_t held;         /* index of a held part; -1: none (then the rule or the room tells) */
+  bool wet;             /* the open surface of a bath                                       */
 } surroundings;
 
 typedef enum { JOINT_NONE, JOINT_PAIR, JOINT_OUTSIDE, JOINT_WALL } joint_kind;
@@ -127,6 +128,7 @@ static inline double network_value(const schedule *s, double time, double otherw
 
 /* network_ends.c */
 surface_end network_ends_node(const network *net, const joint *j, int s, const double *enthalpy);
+double network_ends_convective_part(double film, double temperature); /* W/(m2 K) */
 surface_end network_ends_outside(const network *net, const surroundings *s, double area, double time, moist_air_room *air);
 double network_ends_contact(const network *net, int32_t rule, double area, double time);
 

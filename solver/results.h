@@ -83,6 +83,7 @@ typedef struct {
   bool parallel, reversed;     /* its wall does not part by itself; somewhere it leans inward       */
   double other_freeze_time;    /* s, of the body in it that froze last, the other way; NAN          */
   double mean_temperature;     /* degC at the end                                       */
+  double water_taken;          /* kg from the air through its open surface; below 0: lost */
 } bath_result;
 
 typedef struct { double mean, low, high; } spread3;

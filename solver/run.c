@@ -218,6 +218,8 @@ static status accept_step(run *x, message *msg)
   if (code == STATUS_OK)
     code = run_parts_note_series(x, t0, before, t1, msg);
   if (code == STATUS_OK)
+    code = run_parts_note_moisture(x, msg);
+  if (code == STATUS_OK)
     code = liquids_update(x->liquids, x->state.time, x->state.enthalpy, false, msg);
   if (!isnan(end) || (stage->until == UNTIL_FROZEN && all_frozen(x)))
     x->clock[CLOCK_STAGE_OVER] = 1.0;

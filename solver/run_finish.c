@@ -179,6 +179,7 @@ static status finish_bath(run *x, size_t index, const uint8_t *is_mould, int32_t
   res->mass_fraction = now.mass_fraction;
   res->freezing_onset = brine_onset(bath->salt, bath->liquidus, bath->mass_fraction);
   res->ice_fraction_mean = now.ice_fraction;
+  res->water_taken = now.water_taken != 0.0 ? now.water_taken : NAN;
   res->mean_temperature = network_part_mean_temperature(x->net, x->state.enthalpy, bath->part);
   res->ice_fraction_max = 0.0;
   for (size_t node = 0; node < x->mesh->num_nodes; node++)

@@ -268,6 +268,19 @@ void run_parts_note_front(run *x, double t0, const double *before, double t1)
   front_track_update_with_rate(x->front, t0, before, heat_step_rate_before(x->step), t1, x->state.enthalpy);
 }
 
+status run_parts_note_moisture(run *x, message *msg)
+{
+  const rig *r = x->rig;
+  status code = STATUS_OK;
+  for (size_t bath = 0; code == STATUS_OK && bath < r->num_baths; bath++)
+    for (size_t path = 0; r->baths[bath].open_surface && code == STATUS_OK && path < network_num_paths(x->net); path++) {
+      const char *name = network_path_name(x->net, path);
+      if (strncmp(name, NETWORK_MOISTURE, strlen(NETWORK_MOISTURE)) == 0 && strcmp(name + strlen(NETWORK_MOISTURE), r->parts[r->baths[bath].part].name) == 0)
+        code = liquids_take_moisture(x->liquids, bath, x->state.path_heat[path], x->state.enthalpy, msg);
+    }
+  return code;
+}
+
 status run_parts_note_events(run *x, double t0, double t1, message *msg)
 {
   results *res = &x->results;

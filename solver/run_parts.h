@@ -77,6 +77,7 @@ void run_parts_mark(run *x, size_t which);                 /* takes it, of the p
 void run_parts_save_stage(run *x);
 void run_parts_note_front(run *x, double t0, const double *before, double t1);
 status run_parts_note_events(run *x, double t0, double t1, message *msg);
+status run_parts_note_moisture(run *x, message *msg); /* what the air gave to open baths */
 status run_parts_note_series(run *x, double t0, const double *before, double t1, message *msg);
 /* Fills the shown arrays for a time inside the last step (linear in enthalpy) or for the present. */
 void run_parts_show(run *x, double time);

@@ -21,12 +21,13 @@ static double tangent_offset(const phase_curve *c, double temperature, double k)
 }
 
 /* A film in moist air. Below the dew point the surface takes A (h (T_e - T_s) + q_L(T_s)); with q_L replaced by its tangent, slope -c,
- * that is a film h + c to an effective temperature. Above it nothing is taken up, and a wet surface is not followed. */
+ * that is a film h + c to an effective temperature. Above it nothing is taken up; only a surface that is liquid itself
+ * dries. */
 static surface_side moist_film(const surface_end *end, double surface)
 {
   const double flux = moist_air_latent_flux(end->moist, surface);
   surface_side side = {.offset = end->temperature, .resistance = end->reach, .surface = surface};
-  if (!(flux > 0.0))
+  if (!(flux > 0.0 || end->wet) || !(end->moist->convection > 0.0))
     return side;
   const double film = 1.0 / end->reach, latent = end->area * moist_air_latent_coefficient(end->moist, surface);
   const double at_zero = end->area * flux + latent * surface; /* q_L = at_zero - latent T_s, W */

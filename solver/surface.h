@@ -26,6 +26,7 @@ typedef struct {
   double factor;            /* node: liquid in motion divides its reach by this while the surface is liquid, >= 1 */
   const moist_air_room *moist; /* environment: NULL, or air whose moisture settles on a surface below the dew point */
   double area;              /* m2, with moist */
+  bool wet;                 /* with moist: the surface is liquid itself and dries when the air is dry */
 } surface_end;
 
 typedef struct {
