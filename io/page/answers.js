@@ -110,9 +110,26 @@ const answers = {
       if (b.freezing_onset_C !== undefined) facts.push(`it begins to freeze at ${units.temperature(b.freezing_onset_C)}`);
       if (facts.length) out.push(answers.say(`${answers.top(baths.length > 1 ? `${b.name}: ${facts.join(', ')}` : facts.join(', '))}.`));
     }
+    for (const b of baths) out.push(...answers.drawing(baths, b));
     if (s.release && s.release.time_s !== undefined) out.push(answers.lead(`The block lets go of its mould ${units.duration(s.release.time_s)} after warming begins.`));
     else if (s.release) out.push(answers.say('The block had not let go of its mould when its stage ended.'));
     return out.length ? out : [answers.quiet('No bath stands round a mould in this run, and no release was asked for: the figures do not tell.')];
+  },
+
+  // What drawing takes and what would free it; a still bath is answered for salt that stays and salt that moves.
+  drawing(baths, b) {
+    const out = [], ways = { closed: 'if the salt stays where it is', mixed: 'if the salt mixes' };
+    for (const a of [b.answer, b.other_answer]) {
+      if (!a) continue;
+      const facts = [];
+      if (b.other_answer) facts.push(`${ways[a.salt_mode] || a.salt_mode} it is ${a.draw}`);
+      if (a.bridged) facts.push('ice joins coil and mould');
+      if (a.force_N && a.force_N[1] > 0) facts.push(`drawing takes ${units.text(a.force_N[0], 'N', 2)} to ${units.text(a.force_N[1], 'N', 2)} besides the weight`);
+      if (a.draw !== 'free' && a.free_above_C !== undefined) facts.push(`it is free when held at ${units.temperature(a.free_above_C)} or warmer`);
+      if (a.draw !== 'free' && a.salt_to_add_kg > 0) facts.push(`or with ${units.text(a.salt_to_add_kg, 'kg', 2)} more salt`);
+      if (facts.length) out.push(answers.say(`${answers.top(`${baths.length > 1 ? `${b.name}: ` : ''}${facts.join(', ')}`)}.`));
+    }
+    return out;
   },
 
   plant(run, s) {

@@ -3,7 +3,7 @@ const compare = {
   build(differences, runs) {
     const fill = (id, rows, show, none) => {
       const holder = document.getElementById(id), title = holder.querySelector('h2');
-      holder.replaceChildren(title, rows.length ? element.table(['', ...runs.map((r) => r.label)], rows.map((row) => [show.name(row.key), ...row.values.map((v) => (v === null || v === undefined ? 'not given' : show.value(row.key, v)))]), title.textContent) : answers.quiet(none));
+      holder.replaceChildren(title, rows.length ? element.table([id === 'inputs' ? 'Key' : 'Figure', ...runs.map((r) => r.label)], rows.map((row) => [show.name(row.key), ...row.values.map((v) => (v === null || v === undefined ? 'not given' : show.value(row.key, v)))]), title.textContent) : answers.quiet(none));
     };
     fill('inputs', differences.inputs, { name: (k) => k, value: (k, v) => String(v) }, 'Nothing: the cases are the same.');
     fill('outcomes', differences.answers, { name: (k) => tables.name(k), value: (k, v) => tables.text(k, v) }, 'Nothing: the answers are the same.');

@@ -40,7 +40,8 @@ class Curves {
     for (const c of group.curves) for (const v of c.column) if (Number.isFinite(v)) { low = Math.min(low, v); high = Math.max(high, v); }
     if (group.unit === '1' || group.unit === 'W') low = Math.min(low, 0);
     if (/frozen/.test(group.title)) high = 1;
-    return low === high ? [low - 0.5, high + 0.5] : [low, high];
+    if (low === high) return group.unit === '1' ? [0, Math.min(1, 2 * high || 0.01)] : [low - 0.5, high + 0.5];
+    return [low, high];
   }
 
   build(time) {

@@ -20,7 +20,7 @@ const element = {
 
   table(heads, rows, caption) {
     const { make } = element;
-    return make('div', { class: 'wide', tabindex: '0', role: 'region', 'aria-label': caption },
+    return make('div', { class: 'wide', tabindex: '0', role: 'region', 'aria-label': `Table: ${caption}` },
       make('table', {}, make('caption', {}, caption),
         make('thead', {}, make('tr', {}, ...heads.map((h) => make('th', { scope: 'col' }, h)))),
         make('tbody', {}, ...rows.map((row) => make('tr', {}, ...row.map((c, i) =>

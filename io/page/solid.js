@@ -5,7 +5,7 @@ class Solid {
     this.turn = 0.7;
     this.tilt = 0.45;
     this.size = size;
-    this.canvas = element.make('canvas', { class: 'section solid', width: size, height: size, tabindex: '0', role: 'application',
+    this.canvas = element.make('canvas', { class: 'section solid', width: size, height: Math.round(0.72 * size), tabindex: '0', role: 'application',
       'aria-roledescription': 'picture to turn', 'aria-label': 'Remaining water inside the outline of the vessel. Arrow keys turn it.' });
     this.outline = this.outlineOf();
     const box = [0, 1, 2].map((a) => {
@@ -100,7 +100,7 @@ class Solid {
     const [x, y, z] = point.map((v, a) => (v - this.centre[a]) / this.radius);
     const ct = Math.cos(this.turn), st = Math.sin(this.turn), ce = Math.cos(this.tilt), se = Math.sin(this.tilt);
     const u = ct * x + st * y, v = -st * x + ct * y, half = this.canvas.width / 2;
-    return [half + 0.95 * half * u, half - 0.95 * half * (ce * z + se * v), ce * v - se * z];
+    return [half + 0.95 * half * u, this.canvas.height / 2 - 0.95 * half * (ce * z + se * v), ce * v - se * z];
   }
 
   images() { // which halves are drawn: each mirror doubles them
@@ -119,17 +119,18 @@ class Solid {
         const e = [c[0] - a[0], c[1] - a[1], c[2] - a[2]], f = [d[0] - b[0], d[1] - b[1], d[2] - b[2]];
         const k = 0.95 * n / 2, normal = [e[1] * f[2] * k - e[2] * k * f[1], e[2] * k * f[0] - e[0] * f[2] * k, e[0] * f[1] - e[1] * f[0]];
         const facing = Math.abs(normal[2]) / (Math.hypot(...normal) || 1);
-        this.triangle(a, b, c, n, facing, normal, pixel);
-        this.triangle(a, c, d, n, facing, normal, pixel);
+        this.triangle(a, b, c, facing, normal, pixel);
+        this.triangle(a, c, d, facing, normal, pixel);
       }
     }
   }
 
-  triangle(a, b, c, n, facing, normal, pixel) {
+  triangle(a, b, c, facing, normal, pixel) {
+    const { width: n, height: tall } = this.canvas;
     const area = (b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0]);
     if (!area) return;
     const x0 = Math.max(0, Math.floor(Math.min(a[0], b[0], c[0]))), x1 = Math.min(n - 1, Math.ceil(Math.max(a[0], b[0], c[0])));
-    const y0 = Math.max(0, Math.floor(Math.min(a[1], b[1], c[1]))), y1 = Math.min(n - 1, Math.ceil(Math.max(a[1], b[1], c[1])));
+    const y0 = Math.max(0, Math.floor(Math.min(a[1], b[1], c[1]))), y1 = Math.min(tall - 1, Math.ceil(Math.max(a[1], b[1], c[1])));
     for (let y = y0; y <= y1; y++)
       for (let x = x0; x <= x1; x++) {
         const u = ((b[0] - x) * (c[1] - y) - (b[1] - y) * (c[0] - x)) / area, v = ((c[0] - x) * (a[1] - y) - (c[1] - y) * (a[0] - x)) / area;
@@ -143,8 +144,8 @@ class Solid {
       this.water = this.waterOf(moment);
       this.moment = moment;
     }
-    const n = this.canvas.width, context = this.canvas.getContext('2d'), image = context.createImageData(n, n), out = image.data;
-    const depth = new Float32Array(n * n).fill(Infinity), glass = new Float32Array(n * n);
+    const { width, height } = this.canvas, context = this.canvas.getContext('2d'), image = context.createImageData(width, height), out = image.data;
+    const depth = new Float32Array(width * height).fill(Infinity), glass = new Float32Array(width * height);
     this.raster(this.water, (i, z, facing, normal) => {
       if (z >= depth[i]) return;
       depth[i] = z;
@@ -155,7 +156,7 @@ class Solid {
     // The outline is glass: seen most where it is looked along.
     this.raster(this.outline, (i, z, facing) => { glass[i] = 1 - (1 - glass[i]) * (1 - (0.05 + 0.5 * (1 - facing) ** 3)); });
     const ink = document.documentElement.dataset.theme === 'dark' ? [200, 216, 230] : [60, 84, 110];
-    for (let i = 0; i < n * n; i++) {
+    for (let i = 0; i < width * height; i++) {
       if (!glass[i]) continue;
       const g = 0.75 * glass[i], under = out[4 * i + 3] / 255, alpha = g + under * (1 - g);
       for (let k = 0; k < 3; k++) out[4 * i + k] = (ink[k] * g + out[4 * i + k] * under * (1 - g)) / alpha;

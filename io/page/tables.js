@@ -29,7 +29,7 @@ const tables = {
   },
 
   text(key, value) {
-    const last = key.replace(/^.*\./, '');
+    const steps = tables.steps(key), last = /^\d+$/.test(steps[steps.length - 1]) && steps.length > 1 ? steps[steps.length - 2] : steps[steps.length - 1];
     if (value === null || value === undefined) return '';
     if (/(^|\.)marks_s(\.|$)/.test(key) && typeof value === 'number') return units.duration(value);
     if (/(^|\.)ledger\./.test(key) && typeof value === 'number') return last === 'residual_relative' ? value.toExponential(1) : units.text(value, 'J', 4);
@@ -37,7 +37,13 @@ const tables = {
     return units.ofKey(last, value);
   },
 
-  name: (key) => key.split('.').map((part) => (/^0?\.?\d+$/.test(part) ? part : units.nameOfKey(part))).join(' '),
+  // "freeze.marks_s.0.5" -> ["freeze", "marks_s", "0.5"].
+  steps: (key) => key.match(/marks_s\.[\d.]+$/) ? [...key.replace(/\.?marks_s\..*$/, '').split('.').filter(Boolean), 'marks_s', key.replace(/^.*marks_s\./, '')] : key.split('.'),
+
+  name(key) {
+    return tables.steps(key).map((step, i, all) => (/^[\d.]+$/.test(step) ? (all[i - 1] === 'marks_s' ? units.percent(Number(step)) : `(${step})`)
+      : step === 'marks_s' ? 'to' : units.nameOfKey(step))).join(' ');
+  },
 
   ofObject(title, object, show) {
     return element.table(['Figure', 'Value'], Object.entries(object).map(([k, v]) => [tables.name(k), show ? show(k, v) : tables.text(k, v)]), title);

@@ -54,10 +54,17 @@ const units = {
     return `${Math.floor(hours / 24)}\u00a0d\u00a0${hours % 24}\u00a0h`;
   },
 
+  // A coordinate: to a tenth of a millimetre, a hundredth of an inch.
+  where(metres) {
+    if (units.us) return `${(metres / 0.0254).toFixed(2).replace(/^-0\.00$/, '0.00').replace('-', '\u2212')}\u00a0in`;
+    const mm = 1000 * metres;
+    return `${mm.toFixed(Math.abs(mm) < 100 ? 1 : 0).replace(/^-0\.0$/, '0.0').replace('-', '\u2212')}\u00a0mm`;
+  },
+
   place(point) {
     if (point.length === 2)
-      return point[0] < 5e-4 ? `the axis, z\u00a0=\u00a0${units.text(point[1], 'm')}` : `r\u00a0=\u00a0${units.text(point[0], 'm')}, z\u00a0=\u00a0${units.text(point[1], 'm')}`;
-    return ['x', 'y', 'z'].map((axis, i) => `${axis}\u00a0=\u00a0${units.text(point[i], 'm')}`).join(', ');
+      return point[0] < 5e-4 ? `the axis, z\u00a0=\u00a0${units.where(point[1])}` : `r\u00a0=\u00a0${units.where(point[0])}, z\u00a0=\u00a0${units.where(point[1])}`;
+    return ['x', 'y', 'z'].map((axis, i) => `${axis}\u00a0=\u00a0${units.where(point[i])}`).join(', ');
   },
 
   // A summary's figure by the unit in its key: "time_s", "evaporating_C_min", "heat_J", "fraction".

@@ -20,7 +20,7 @@ class Viewer {
     const at = last.length ? [...last[last.length - 1]] : [0, 1, 2].map((a) => (run.lattice.low[a] + run.lattice.high[a]) / 2);
     const sections = run.revolved ? [new Section(run, [0, 2], 'Section through the axis')]
       : [new Section(run, [0, 2], 'Section along x, seen from the side'), new Section(run, [1, 2], 'Section across, along y'), new Section(run, [0, 1], 'Section from above')];
-    const pane = { run, sections, at, last, solid: run.revolved ? null : new Solid(run, Math.round(360 * Math.min(2, window.devicePixelRatio || 1))) };
+    const pane = { run, sections, at, last, solid: run.revolved ? null : new Solid(run, Math.round(460 * Math.min(2, window.devicePixelRatio || 1))) };
     sections.forEach((section) => this.listen(pane, section));
     if (pane.solid) this.listenSolid(pane);
     return pane;
@@ -109,7 +109,7 @@ class Viewer {
   buildPane(pane) {
     const { make } = element;
     const figures = pane.sections.map((s) => make('figure', { class: 'cut' }, s.canvas, make('figcaption', {}, s.name)));
-    if (pane.solid) figures.push(make('figure', { class: 'cut' }, pane.solid.canvas, make('figcaption', {}, 'Remaining water inside the outline; drag or use the arrow keys to turn')));
+    if (pane.solid) figures.push(make('figure', { class: 'cut' }, pane.solid.canvas, make('figcaption', {}, 'Water that remains, in the outline; drag or arrow keys turn it')));
     const sliders = pane.run.revolved ? null : this.planeSliders(pane);
     pane.holder = make('div', { class: 'pane' }, this.runs.length > 1 && make('h3', {}, pane.run.label), make('div', { class: pane.run.revolved ? 'cuts' : 'cuts four' }, ...figures), sliders);
     return pane.holder;
@@ -133,7 +133,7 @@ class Viewer {
     if (!pane.sliders) return;
     pane.sliders.forEach((s, axis) => {
       s.input.value = String(pane.at[axis]);
-      s.output.textContent = `${'xyz'[axis]} = ${units.text(pane.at[axis], 'm')}`;
+      s.output.textContent = `${'xyz'[axis]} = ${units.where(pane.at[axis])}`;
     });
   }
 
@@ -148,7 +148,7 @@ class Viewer {
     const narrow = page < 700, several = this.panes.length;
     let scale = Infinity;
     for (const pane of this.panes) {
-      const wide = narrow ? page : several > 1 ? Math.max(260, page / Math.min(several, 3) - 24) : pane.run.revolved ? Math.min(620, page - 300) : Math.min(430, (page - 300) / 2 - 12);
+      const wide = narrow ? page : several > 1 ? Math.max(260, page / Math.min(several, 3) - 24) : pane.run.revolved ? Math.min(620, page - 300) : Math.min(560, page / 2 - 14);
       for (const s of pane.sections) scale = Math.min(scale, s.fit(wide, pane.run.revolved ? 620 : 380));
     }
     for (const pane of this.panes) for (const s of pane.sections) s.resize(scale);
