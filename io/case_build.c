@@ -14,7 +14,7 @@ bool case_build_number(const case_build *b, quantity_kind kind, const yaml_node 
   if (!value || value->kind != YAML_TEXT || quantity_parse(b->units, kind, value->text, &q, NULL) != STATUS_OK)
     return false;
   if (q.spread)
-    fault_note(b->faults, value->at, "\"%.60s\": the spread is kept in the case but not used yet; the middle value is computed", value->text);
+    fault_note(b->faults, value->at, "\"%.60s\": the spread counts with run --band; without it the middle value is computed", value->text);
   *out = q.value;
   return true;
 }

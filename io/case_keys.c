@@ -130,12 +130,15 @@ static const case_key table[] = {
      .help = "asks where the ice is clear or white: how the water was treated (aerated: air is blown through while it freezes), or the air "
              "in it as a share of what it holds at 0 degC"},
     {SECTION_BODY, "minerals", QUANTITY(QUANTITY_DENSITY, RANGE_NOT_BELOW_ZERO), .help = "with air: dissolved in the water; without it, 150 mg/L"},
+    {SECTION_BODY, "bubbles_at", QUANTITY(QUANTITY_NUMBER, RANGE_ABOVE_ZERO),
+     .help = "with air: how many times more air than the water can hold when bubbles form; without it, 2.5"},
     {SECTION_BODY, "gas_film", LENGTH, .help = "with air: thickness of the still film before the ice; without it, from the motion"},
 
     {SECTION_MOTION, "kind", CHOICE("still|stirred|none"), .required = true, .help = "as above"},
     {SECTION_MOTION, "stirring", QUANTITY(QUANTITY_SPECIFIC_POWER, RANGE_ABOVE_ZERO), .preset = "0.01 W/kg",
      .help = "stirred: power that the stirrer leaves in the liquid"},
     {SECTION_MOTION, "film", QUANTITY(QUANTITY_FILM, RANGE_ABOVE_ZERO), .help = "at walls and front; without it, from correlations"},
+    {SECTION_MOTION, "film_factor", QUANTITY(QUANTITY_NUMBER, RANGE_ABOVE_ZERO), .help = "what the correlations of films give is multiplied by this; without it, 1"},
     {SECTION_MOTION, "horizontal_factor", QUANTITY(QUANTITY_NUMBER, RANGE_ABOVE_ZERO), .help = "still: conductivity sideways is multiplied by this"},
     {SECTION_MOTION, "vertical_factor", QUANTITY(QUANTITY_NUMBER, RANGE_ABOVE_ZERO), .help = "still: and upward by this"},
     {SECTION_MOTION, "coherency", SHARE, .preset = "20 %", .help = "ice share at which slush stops moving"},

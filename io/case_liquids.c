@@ -176,6 +176,7 @@ static status read_motion(const liquid_maker *m, case_section section, motion *o
   (void)case_build_quantity(m->b, map, SECTION_MOTION, "stirring", &out->stirring);
   (void)case_build_quantity(m->b, map, SECTION_MOTION, "coherency", &out->coherency);
   (void)case_build_quantity(m->b, map, SECTION_MOTION, "film", &out->film_coefficient);
+  (void)case_build_quantity(m->b, map, SECTION_MOTION, "film_factor", &out->film_scale);
   (void)case_build_quantity(m->b, map, SECTION_MOTION, "horizontal_factor", &out->horizontal_factor);
   (void)case_build_quantity(m->b, map, SECTION_MOTION, "vertical_factor", &out->vertical_factor);
   if (map && out->kind != MOTION_STIRRED && case_build_has(map, "stirring"))
@@ -284,7 +285,8 @@ static void read_clouding(const liquid_maker *m, double temperature, rig_cloudin
   const int treatment = case_build_choice(m->item, SECTION_BODY, "air");
   double share = 0.0;
   if (!case_build_has(m->item, "air")) {
-    const char *const lone = case_build_has(m->item, "minerals") ? "minerals" : case_build_has(m->item, "gas_film") ? "gas_film" : NULL;
+    const char *const lone = case_build_has(m->item, "minerals") ? "minerals" : case_build_has(m->item, "gas_film") ? "gas_film"
+                       : case_build_has(m->item, "bubbles_at") ? "bubbles_at" : NULL;
     if (lone)
       case_build_fault(m->b, m->item, lone, "%s: \"%s\" goes with \"air\", which asks where the ice is clear; add for instance air: tap", m->path,
                        lone);
@@ -300,6 +302,7 @@ static void read_clouding(const liquid_maker *m, double temperature, rig_cloudin
                      share, MOST_AIR);
   out->air = share * air_in_water_saturation(STANDARD_PRESSURE);
   (void)case_build_quantity(m->b, m->item, SECTION_BODY, "minerals", &out->minerals);
+  (void)case_build_quantity(m->b, m->item, SECTION_BODY, "bubbles_at", &out->onset);
   (void)case_build_quantity(m->b, m->item, SECTION_BODY, "gas_film", &out->film);
 }
 

@@ -2,6 +2,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "io/band_command.h"
 #include "io/brine_command.h"
 #include "io/case_file.h"
 #include "io/case_keys.h"
@@ -43,7 +44,7 @@ static status dispatch(const options *o, const case_file *c, message *msg)
   switch (o->command) {
   case COMMAND_CHECK: return check_command(o, c, msg);
   case COMMAND_ESTIMATE: return estimate_command(o, c, msg);
-  case COMMAND_RUN: return run_command(o, c, msg);
+  case COMMAND_RUN: return o->band ? band_command(o, c, msg) : run_command(o, c, msg);
   default: return message_set(msg, STATUS_FAILED, "no command");
   }
 }

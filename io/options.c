@@ -27,7 +27,8 @@ static const struct {
 enum { NUM_COMMANDS = sizeof commands / sizeof *commands };
 
 typedef enum { OPTION_DIRECTORY, OPTION_SET, OPTION_THREADS, OPTION_RESUME, OPTION_QUIET, OPTION_JSON, OPTION_SALT, OPTION_MASS, OPTION_WATER,
-               OPTION_ONSET, OPTION_STRENGTH, OPTION_TO, OPTION_LIQUIDUS, OPTION_JOBS, OPTION_YES, OPTION_SHARE, OPTION_VECTOR, OPTION_HELP, OPTION_VERSION } option_kind;
+               OPTION_ONSET, OPTION_STRENGTH, OPTION_TO, OPTION_LIQUIDUS, OPTION_JOBS, OPTION_YES, OPTION_SHARE, OPTION_BAND, OPTION_VECTOR, OPTION_HELP,
+               OPTION_VERSION } option_kind;
 
 static const struct {
   option_kind kind;
@@ -48,10 +49,11 @@ static const struct {
     {OPTION_STRENGTH, "--strength", NULL, "W", FOR_BRINE, "anhydrous salt over all, e.g. \"20 %\""},
     {OPTION_TO, "--to", NULL, "T", FOR_BRINE, "another onset: what to add to get there"},
     {OPTION_LIQUIDUS, "--liquidus", NULL, "SOURCE", FOR_BRINE, "toner_catling or melinder: published source of the freezing curve"},
-    {OPTION_JOBS, "--jobs", NULL, "N", FOR_SWEEP | FOR_SEEK, "how many runs at once; without it, as many as there are processors"},
+    {OPTION_JOBS, "--jobs", NULL, "N", FOR_SWEEP | FOR_SEEK | FOR_RUN, "how many runs at once; without it, as many as there are processors"},
     {OPTION_YES, "--yes", NULL, NULL, FOR_SWEEP, "also when the plan has more than a million points"},
     {OPTION_SHARE, "--share", NULL, "K/N", FOR_SWEEP, "only the K-th of N shares, beside others in the same directory; no table yet"},
     {OPTION_VECTOR, "--vector", NULL, "svg|pdf", FOR_REPORT, "the pictures as drawings to enlarge too, beside the PNG"},
+    {OPTION_BAND, "--band", NULL, NULL, FOR_RUN, "low, middle and high of every figure, by some runs more; what matters most"},
     {OPTION_HELP, "--help", "-h", NULL, FOR_ALL, "this text; --help keys: all keys of a case file; --help man, --help bash: manual page, completion"},
     {OPTION_VERSION, "--version", NULL, NULL, FOR_ALL, "program and version"},
 };
@@ -165,6 +167,7 @@ static status take_option(options *out, option_kind kind, const char *value, mes
       return message_set(msg, STATUS_BAD_INPUT, "--vector %.40s: svg or pdf is accepted", value);
     out->vector = value;
     break;
+  case OPTION_BAND: out->band = true; break;
   case OPTION_HELP: out->help = true; break;
   case OPTION_VERSION: out->version = true; break;
   }

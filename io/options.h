@@ -28,6 +28,8 @@ typedef struct {
   int jobs;                     /* --jobs; 0: as many as there are processors                  */
   int share, num_shares;        /* --share K/N: K - 1 and N; 0, 0: not given                   */
   bool yes;
+  bool band;                    /* run --band                                                 */
+  bool unsaid;                  /* not from the command line: the caller of run_command says the answer itself */
   bool help, version;
   const char *topic;            /* --help keys, man, bash                                     */
 } options;

@@ -292,6 +292,8 @@ static void log_ending(sitting *s)
 
 static status print_answer(const options *o, const char *directory, const char *json, const char *text, message *msg)
 {
+  if (o->unsaid)
+    return STATUS_OK;
   errno = 0;
   bool ok = fputs(o->json ? json : text, stdout) != EOF;
   if (!o->json)
@@ -354,15 +356,15 @@ static status say_again(const sitting *s, message *msg)
 
 /* ------------------------------------------------------------------------------------------------ the whole */
 
-/* Once a run, beside the notes in its log: spreads of values change nothing yet. */
+/* Once a run, beside the notes in its log: without --band spreads of values change nothing. */
 static void tell_spreads(const options *o, const case_file *c)
 {
-  static const char mark[] = "the spread is kept";
+  static const char mark[] = "the spread counts with run --band";
   size_t num = 0;
   for (const char *p = c->notes ? c->notes : ""; (p = strstr(p, mark)) != NULL; p++)
     num++;
-  if (num > 0 && !o->quiet)
-    (void)fprintf(stderr, "lastwater: the spread of %zu value%s is kept but not used yet; middle values are computed\n", num, num == 1 ? "" : "s");
+  if (num > 0 && !o->quiet && !o->band)
+    (void)fprintf(stderr, "lastwater: the spread of %zu value%s counts with --band only; middle values are computed\n", num, num == 1 ? "" : "s");
 }
 
 static status prepare(sitting *s, const options *o, const case_file *c, message *msg)

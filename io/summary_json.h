@@ -19,6 +19,7 @@
  *   baths[]         name, then the keys of bath
  *   stages[]        name, kind, start_at_s, end_at_s, ended_by, ledger, plant
  *   events[]        at_s, stage, what, where, value
+ *   band            with run --band: the same tree with [low, middle, high]; see band_tree.h
  *   warnings[]      text */
 #ifndef LASTWATER_SUMMARY_JSON_H
 #define LASTWATER_SUMMARY_JSON_H

@@ -237,14 +237,12 @@ static status run_briefly(const sweep *s, const case_settings *c, const char *di
   return code;
 }
 
-/* Everything that `run` writes, by `run` itself; its words on the standard output go nowhere. */
+/* Everything that `run` writes, by `run` itself, but its words. */
 static status run_wholly(const sweep *s, const case_settings *c, const char *directory, json_t **summary, message *msg)
 {
-  const options o = {.command = COMMAND_RUN, .directory = directory, .threads = 1, .quiet = true};
+  const options o = {.command = COMMAND_RUN, .directory = directory, .threads = 1, .quiet = true, .unsaid = true};
   case_file *file = NULL;
   char *faults = NULL, *text = NULL, path[WHOLE_FILE_PATH];
-  if (!freopen("/dev/null", "w", stdout))
-    return whole_file_fault(msg, "open", "/dev/null", errno);
   status code = case_file_parse(&file, s->plan->case_path, s->plan->case_text, s->plan->case_length, c->texts, c->num, &faults, msg);
   if (code != STATUS_OK && faults)
     code = message_set(msg, code, "%.*s", (int)strcspn(faults, "\n"), faults);

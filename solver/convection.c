@@ -206,19 +206,21 @@ static double bounded(double factor, double share, convection_report *report)
   return 1.0 + excess;
 }
 
+static double scale_of(const convection_request *q) { return q->flow->film_scale > 0.0 ? q->flow->film_scale : 1.0; }
+
 static double film_of(const convection_request *q, const film_fluid *f, double mean, double surface, double strength, double height)
 {
   if (!isnan(q->flow->film_coefficient)) {
     return q->flow->film_coefficient;
   }
   if (q->flow->kind == MOTION_STIRRED) {
-    return film_stirred(f, q->flow->stirring);
+    return scale_of(q) * film_stirred(f, q->flow->stirring);
   }
   if (!q->brine) {
-    return film_water_natural(surface, mean, height);
+    return scale_of(q) * film_water_natural(surface, mean, height);
   }
   const double difference = fabs(brine_density(q->salt, strength, mean) - brine_density(q->salt, strength, surface));
-  return film_vertical(f, difference, height);
+  return scale_of(q) * film_vertical(f, difference, height);
 }
 
 static void settle_region(const convection_request *q, body_of_liquid *r, const pockets_region *where, convection_report *report)
@@ -235,7 +237,7 @@ static void settle_region(const convection_request *q, body_of_liquid *r, const 
     r->upwards = r->sideways;
   } else if (r->densest > r->lightest) {
     const double rayleigh = film_rayleigh(&f, r->densest - r->lightest, r->high - r->low);
-    r->upwards = bounded(film_nusselt_layer(rayleigh, film_prandtl(&f)), share, report);
+    r->upwards = bounded(scale_of(q) * film_nusselt_layer(rayleigh, film_prandtl(&f)), share, report);
   } else {
     r->upwards = 1.0;
   }

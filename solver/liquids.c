@@ -305,6 +305,8 @@ static void update_film(liquids *l, const liquid *q, size_t bath, const double *
     const double w = *strength(l, bath), onset = brine_onset(q->bath->salt, q->bath->liquidus, w);
     const film_fluid brine = film_brine(q->bath->salt, w, fmax(temperature, onset));
     film = film_stirred(&brine, q->flow->stirring);
+    if (q->flow->film_scale > 0.0)
+      film *= q->flow->film_scale;
   }
   network_set_film(l->net, q->part, film);
 }

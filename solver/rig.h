@@ -50,6 +50,7 @@ typedef struct {
   motion_kind kind;
   double stirring;             /* W/kg dissipated, MOTION_STIRRED                                     */
   double film_coefficient;     /* W/(m2 K) at facing surfaces, overrides the correlation; NAN: computed  */
+  double film_scale;           /* multiplies what the correlations of films give; 0: 1                */
   double horizontal_factor;    /* multiplies conductivity sideways, overrides; NAN: computed           */
   double vertical_factor;      /* upward, overrides; NAN: computed                                     */
   double coherency;            /* ice fraction at which slush stops moving, default 0.20               */
@@ -61,6 +62,7 @@ typedef struct {
   bool aerated;          /* air is blown through it while it freezes                                 */
   double air;            /* m3 of gas at 0 degC, 101325 Pa per kg of water, as poured                 */
   double minerals;       /* kg/m3 as poured                                                           */
+  double onset;          /* supersaturation at which bubbles form; 0: 2.5                              */
   double film;           /* m, still film before the front; 0: from its motion                        */
 } rig_clouding;
 

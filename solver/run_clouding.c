@@ -149,13 +149,14 @@ status run_clouding_body(run *x, size_t index, double start, message *msg)
   clear_result *out = &x->results.bodies[index].clear;
   clouding_found found;
   schedule bulk = {0};
+  const double asked = x->rig->bodies[index].clouding.onset, scale = asked > 0.0 ? asked / ONSET[MIDDLE] : 1.0;
   status code = make_maps(x, msg);
   if (code == STATUS_OK)
     code = bulk_temperature(x, index, &bulk, msg);
   clouding_request request = request_of(x, index, start, &bulk);
   for (int view = 0; code == STATUS_OK && view < NUM_VIEWS; view++) {
-    request.gas.onset = ONSET[view];
-    request.gas.full = 2.0 * ONSET[view];
+    request.gas.onset = scale * ONSET[view];
+    request.gas.full = 2.0 * scale * ONSET[view];
     request.film.factor = FILM[view];
     const bool middle = view == MIDDLE;
     code = clouding_find(&found, middle ? x->results.gas_fraction : NULL, middle ? x->results.clarity : NULL, NULL, &request, msg);

@@ -253,13 +253,13 @@ START_TEST(estimate_leaves_a_rod_in_the_water_to_a_run)
 }
 END_TEST
 
-START_TEST(spread_that_is_not_used_yet_is_said)
+START_TEST(spread_without_a_band_is_said)
 {
   copy_case(TEST_DATA "/sealed_can.yaml");
   ck_assert_int_eq(type("check case.yaml --set 'parts.can.wall=1 +- 0.2 mm' --set 'room.temperature=18 C .. 22 C'"), 0);
-  ck_assert_ptr_nonnull(strstr(out, "the spread is kept in the case but not used yet"));
+  ck_assert_ptr_nonnull(strstr(out, "the spread counts with run --band"));
   ck_assert_int_eq(type("run case.yaml --set 'parts.can.wall=1 +- 0.2 mm' --set 'room.temperature=18 C .. 22 C'"), 0);
-  ck_assert_ptr_nonnull(strstr(err, "the spread of 2 values is kept but not used yet"));
+  ck_assert_ptr_nonnull(strstr(err, "the spread of 2 values counts with --band only"));
 }
 END_TEST
 
@@ -298,7 +298,7 @@ int main(void)
   tcase_add_test(commands, resolved_case_reruns_to_the_same_summary);
   tcase_add_loop_test(commands, estimate_takes_the_shape_and_the_cold_faces, 0, (int)(sizeof shapes / sizeof *shapes));
   tcase_add_test(commands, estimate_leaves_a_rod_in_the_water_to_a_run);
-  tcase_add_test(commands, spread_that_is_not_used_yet_is_said);
+  tcase_add_test(commands, spread_without_a_band_is_said);
   tcase_add_test(commands, sealed_can_under_brine_has_no_path_to_the_room);
   suite_add_tcase(suite, commands);
   SRunner *runner = srunner_create(suite);
