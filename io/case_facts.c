@@ -181,7 +181,7 @@ static void cautions_on_metals(case_facts *f, const case_file *c)
     }
     for (size_t j = 0; j < c->rig.num_coils; j++)
       if (c->coils[j].solid && material_solid_attacked_by_chloride(c->coils[j].solid))
-        caution(f, "coil %s is %s, which chloride brine attacks: a leak lets refrigerant into the bath", c->coils[j].name, c->coils[j].solid);
+        caution(f, "%s is %s, which chloride brine attacks: a leak lets refrigerant into the bath", c->coils[j].name, c->coils[j].solid);
   }
 }
 

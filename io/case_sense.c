@@ -267,7 +267,7 @@ static void check_ice_gap(const case_build *b, size_t index)
       case_build_fault(b, k->item, NULL, "coils.%s: only %.3g mm between tube and \"%s\": no room for the ice that grows there; leave at least half a tube "
                                          "(%.3g mm), better %.3g mm", k->name, 1e3 * gap, mould->name, 500.0 * out->tube_outer, 1e3 * ICE_GAP);
     else if (gap < ICE_GAP)
-      fault_note(b->faults, k->item->at, "coil %s: %.3g mm between tube and %s; ice on both will soon meet and lock the mould (judgement: leave %.3g mm)",
+      fault_note(b->faults, k->item->at, "%s: %.3g mm between tube and %s; ice on both will soon meet and lock the mould (judgement: leave %.3g mm)",
                  k->name, 1e3 * gap, mould->name, 1e3 * ICE_GAP);
   }
 }

@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "io/axes.h"
+#include "io/cold_table.h"
 #include "io/plain_words.h"
 
 static const colour INK = {0.13, 0.15, 0.18, 1.0};
@@ -189,91 +190,60 @@ status picture_charts_frozen_share(const char *path, const results *res, message
 
 static const double J_PER_KWH = 3.6e6;
 
-typedef struct { const char *name; double kwh; } bar_row;
-
-static int by_size(const void *a, const void *b)
+static double draw_bars(canvas *c, const char *heading, const cold_row *rows, size_t num, double longest, colour ink, double y)
 {
-  const double x = ((const bar_row *)a)->kwh, y = ((const bar_row *)b)->kwh;
-  return (x < y) - (x > y);
-}
-
-/* Cold is heat the other way: what took heat out is where it came from, what gave heat is where it went. A path of positive heat
- * used cold up, a part whose store fell kept it; and the other way round. */
-static double cold_used(const heat_ledger *ledger, size_t i)
-{
-  return (i < ledger->num_paths ? 1.0 : -1.0) * ledger->entries[i].joules / J_PER_KWH;
-}
-
-static double draw_bars(canvas *c, const char *heading, bar_row *rows, size_t num, double total, double longest, colour ink, double y)
-{
-  const double name_x = EDGE, bar_x = 560.0, room = WIDTH - bar_x - 320.0;
-  qsort(rows, num, sizeof *rows, by_size);
+  const double name_x = EDGE, bar_x = 560.0, room = WIDTH - bar_x - 420.0;
   canvas_text(c, name_x, y, (canvas_style){.size = TEXT, .bold = true, .ink = INK}, heading);
   y += 50.0;
   for (size_t i = 0; i < num; i++) {
-    char text[160], value[PLAIN_WORDS];
-    const double length = room * rows[i].kwh / longest;
-    canvas_fit_text(c, words(), rows[i].name, bar_x - name_x - 24.0, text, sizeof text);
+    char text[3 * PLAIN_WORDS], value[PLAIN_WORDS], mean[PLAIN_WORDS];
+    const double length = room * rows[i].joules / longest;
+    canvas_fit_text(c, words(), rows[i].name, bar_x - name_x - 24.0, text, 160);
     canvas_text(c, bar_x - 18.0, y, (canvas_style){.size = TEXT, .ink = INK, .align = CANVAS_RIGHT}, text);
     canvas_box(c, bar_x, y - 17.0, fmax(length, 1.5), 34.0, ink);
-    plain_words_value(rows[i].kwh, 3, "kWh", value);
-    (void)snprintf(text, sizeof text, "%s, %.1f %%", value, 100.0 * rows[i].kwh / total);
+    plain_words_value(rows[i].joules / J_PER_KWH, 3, "kWh", value);
+    plain_words_value(rows[i].watts, 3, "W", mean);
+    (void)snprintf(text, sizeof text, isfinite(rows[i].watts) ? "%s, %.1f %%, %s" : "%s, %.1f %%", value, 100.0 * rows[i].share, mean);
     canvas_text(c, bar_x + fmax(length, 1.5) + 14.0, y, words(), text);
     y += 48.0;
   }
   return y + 26.0;
 }
 
-static double sum_of(const bar_row *rows, size_t num)
-{
-  double sum = 0.0;
-  for (size_t i = 0; i < num; i++)
-    sum += rows[i].kwh;
-  return sum;
-}
-
-static void draw_ledger(canvas *c, const heat_ledger *ledger, bar_row *made, size_t num_made, bar_row *used, size_t num_used)
+static void draw_ledger(canvas *c, const heat_ledger *ledger, const cold_table *t)
 {
   char text[256], value[PLAIN_WORDS];
-  const double total = sum_of(made, num_made);
   double longest = 1e-300;
-  for (size_t i = 0; i < num_made; i++)
-    longest = fmax(longest, made[i].kwh);
-  for (size_t i = 0; i < num_used; i++)
-    longest = fmax(longest, used[i].kwh);
+  if (t->num_from)
+    longest = fmax(longest, t->from[0].joules);
+  if (t->num_into)
+    longest = fmax(longest, t->into[0].joules);
   draw_title(c, "Where the cold went");
-  plain_words_value(total, 3, "kWh", value);
-  (void)snprintf(text, sizeof text, "%s in all, all stages; shares are of that", value);
+  plain_words_value(t->total / J_PER_KWH, 3, "kWh", value);
+  (void)snprintf(text, sizeof text, "%s in all, all stages; shares are of that, watts the mean over the whole time", value);
   canvas_text(c, EDGE, 98.0, (canvas_style){.size = TEXT, .ink = GREY}, text);
-  double y = draw_bars(c, "It came from", made, num_made, total, longest, LINES[0], 160.0);
-  y = draw_bars(c, "It went into", used, num_used, total, longest, LINES[2], y);
+  double y = draw_bars(c, "It came from", t->from, t->num_from, longest, LINES[0], 160.0);
+  y = draw_bars(c, "It went into", t->into, t->num_into, longest, LINES[2], y);
   (void)snprintf(text, sizeof text, "The two sums agree to %.1e of the heat moved.", fabs(ledger->residual_relative));
   canvas_text(c, EDGE, y, (canvas_style){.size = SMALL, .ink = GREY}, text);
 }
 
 status picture_charts_ledger(const char *path, const results *res, message *msg)
 {
-  const heat_ledger *ledger = &res->ledger;
-  bar_row *rows = malloc(2 * (ledger->num + 1) * sizeof *rows);
-  if (!rows)
-    return message_set(msg, STATUS_NO_MEMORY, "out of memory: %zu bytes for the ledger's picture", 2 * (ledger->num + 1) * sizeof *rows);
-  bar_row *made = rows, *used = rows + ledger->num + 1;
-  size_t num_made = 0, num_used = 0;
-  for (size_t i = 0; i < ledger->num; i++) {
-    const double cold = cold_used(ledger, i);
-    if (cold > 0.0)
-      used[num_used++] = (bar_row){ledger->entries[i].name, cold};
-    else if (cold < 0.0)
-      made[num_made++] = (bar_row){ledger->entries[i].name, -cold};
-  }
+  cold_table t;
+  status code = cold_table_make(&t, &res->ledger, cold_table_seconds(res), msg);
+  if (code != STATUS_OK)
+    return code;
+  const size_t num = t.num_from + t.num_into;
   canvas *c = NULL;
-  status code = num_made + num_used ? STATUS_OK : message_set(msg, STATUS_BAD_INPUT, "%s: the ledger is empty", path);
+  if (num == 0)
+    code = message_set(msg, STATUS_BAD_INPUT, "%s: the ledger is empty", path);
   if (code == STATUS_OK)
-    code = canvas_create(&c, path, WIDTH, 160.0 + 2.0 * 76.0 + 48.0 * (double)(num_made + num_used) + 50.0, msg);
+    code = canvas_create(&c, path, WIDTH, 160.0 + 2.0 * 76.0 + 48.0 * (double)num + 50.0, msg);
   if (code == STATUS_OK) {
-    draw_ledger(c, ledger, made, num_made, used, num_used);
+    draw_ledger(c, &res->ledger, &t);
     code = canvas_finish(&c, msg);
   }
-  free(rows);
+  cold_table_release(&t);
   return code;
 }

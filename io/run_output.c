@@ -3,6 +3,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "io/cold_table.h"
 #include "io/pictures.h"
 #include "io/report_page.h"
 #include "io/series_csv.h"
@@ -22,6 +23,13 @@ static status write_series(const char *directory, const time_series *s, message 
   char path[WHOLE_FILE_PATH];
   const status code = whole_file_join(path, directory, SERIES_CSV_NAME, msg);
   return code == STATUS_OK ? series_csv_write(path, s, msg) : code;
+}
+
+static status write_ledger(const char *directory, const results *res, message *msg)
+{
+  char path[WHOLE_FILE_PATH];
+  const status code = whole_file_join(path, directory, COLD_TABLE_NAME, msg);
+  return code == STATUS_OK ? cold_table_write(path, res, msg) : code;
 }
 
 static status write_xdmf(const char *directory, message *msg)
@@ -54,6 +62,8 @@ status run_output_write(run_output *out, const char *directory, const case_file 
     code = field_store_finish(fields, res, msg);
   if (code == STATUS_OK)
     code = write_series(directory, &res->series, msg);
+  if (code == STATUS_OK)
+    code = write_ledger(directory, res, msg);
   if (code == STATUS_OK)
     code = field_store_publish(directory, msg);
   if (code == STATUS_OK)

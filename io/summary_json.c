@@ -7,6 +7,8 @@
 #include <time.h>
 #include <unistd.h>
 
+#include "io/cold_table.h"
+
 /* Builds a tree and remembers the first thing that went wrong, so that building reads as a list of keys. */
 typedef struct {
   status code;
@@ -291,6 +293,37 @@ static json_t *ledger_object(builder *b, const heat_ledger *ledger)
   return o;
 }
 
+static json_t *cold_rows(builder *b, const cold_row *rows, size_t num)
+{
+  json_t *list = json_array();
+  for (size_t i = 0; i < num; i++) {
+    json_t *o = json_object();
+    put_text(b, o, "name", rows[i].name);
+    put_real(b, o, "heat_J", rows[i].joules);
+    put_real(b, o, "share", rows[i].share);
+    put_real(b, o, "mean_W", rows[i].watts);
+    append(b, list, "cold", o);
+  }
+  return list;
+}
+
+/* Where the cold came from and where it went, beside the ledger's plain joules. */
+static void put_cold(builder *b, json_t *root, const results *res)
+{
+  cold_table t;
+  if (res->ledger.num == 0)
+    return;
+  if (cold_table_make(&t, &res->ledger, cold_table_seconds(res), NULL) != STATUS_OK) {
+    fail(b, STATUS_NO_MEMORY, "cold", "cannot be set: out of memory");
+    return;
+  }
+  json_t *o = json_object();
+  put(b, o, "from", cold_rows(b, t.from, t.num_from));
+  put(b, o, "into", cold_rows(b, t.into, t.num_into));
+  put(b, root, "cold", o);
+  cold_table_release(&t);
+}
+
 static const char *stage_kind_name(stage_kind kind)
 {
   switch (kind) {
@@ -397,6 +430,7 @@ static json_t *summary_object(builder *b, const results *res, const provenance *
     put_unless_empty(b, root, "plant", plant);
   }
   put_unless_empty(b, root, "ledger", ledger_object(b, &res->ledger));
+  put_cold(b, root, res);
   put_lists(b, root, res);
   return root;
 }

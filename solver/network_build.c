@@ -503,7 +503,8 @@ static status make_coils(network *net, message *msg)
   status code = STATUS_OK;
   for (size_t coil = 0; code == STATUS_OK && coil < net->rig->num_coils; coil++) {
     char what[NETWORK_PATH_NAME];
-    (void)snprintf(what, sizeof what, "coil %s", net->rig->coils[coil].name);
+    const char *name = net->rig->coils[coil].name;
+    (void)snprintf(what, sizeof what, "%s%s", strstr(name, "coil") ? "" : "coil ", name);
     const int32_t path = path_index(net, "%s", what);
     if (coil == 0)
       net->first_coil_path = (size_t)path;

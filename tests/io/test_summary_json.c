@@ -81,7 +81,7 @@ static void assert_keys(json_t *object, const char *list)
 START_TEST(every_key_of_the_contract_has_its_figure)
 {
   json_t *root = parsed();
-  assert_keys(root, "format provenance freeze last_liquid pockets expansion bath plant ledger bodies baths stages events warnings");
+  assert_keys(root, "format provenance freeze last_liquid pockets expansion bath plant ledger cold bodies baths stages events warnings");
   ck_assert_int_eq(json_integer_value(at(root, "format")), 1);
   assert_keys(at(root, "provenance"), "program started wall_s threads host");
   assert_keys(at(root, "freeze"), "complete time_s fraction marks_s");
@@ -152,7 +152,7 @@ START_TEST(unknown_is_absent)
   res.contact_bath = -1;
   res.last_body = -1; /* none froze: the one with least ice leads */
   json_t *root = parsed();
-  assert_keys(root, "format provenance freeze pockets ledger bodies baths stages events warnings");
+  assert_keys(root, "format provenance freeze pockets ledger cold bodies baths stages events warnings");
   assert_keys(at(root, "freeze"), "complete fraction");
   ck_assert(json_is_false(at(root, "freeze|complete")));
   json_decref(root);
