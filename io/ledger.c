@@ -6,6 +6,7 @@
 #include <stdbool.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/file.h>
 #include <sys/stat.h>
 #include <unistd.h>
 
@@ -247,6 +248,8 @@ static status open_own(ledger *l, size_t sound, message *msg)
   l->file = open(l->path, O_WRONLY | O_CREAT | O_CLOEXEC | O_APPEND, 0666);
   if (l->file < 0)
     return whole_file_fault(msg, "open", l->path, errno);
+  if (flock(l->file, LOCK_EX | LOCK_NB) != 0 && errno == EWOULDBLOCK)
+    return message_set(msg, STATUS_BAD_INPUT, "another lastwater writes to %s; wait for it", l->path);
   if (ftruncate(l->file, (off_t)sound) != 0)
     return whole_file_fault(msg, "cut", l->path, errno);
   (void)snprintf(head, sizeof head, "%s%016llx\n", HEAD, (unsigned long long)l->identity);

@@ -27,7 +27,7 @@ static const struct {
 enum { NUM_COMMANDS = sizeof commands / sizeof *commands };
 
 typedef enum { OPTION_DIRECTORY, OPTION_SET, OPTION_THREADS, OPTION_RESUME, OPTION_QUIET, OPTION_JSON, OPTION_SALT, OPTION_MASS, OPTION_WATER,
-               OPTION_ONSET, OPTION_STRENGTH, OPTION_TO, OPTION_LIQUIDUS, OPTION_JOBS, OPTION_YES, OPTION_SHARE, OPTION_BAND, OPTION_VECTOR, OPTION_HELP,
+               OPTION_ONSET, OPTION_STRENGTH, OPTION_TO, OPTION_LIQUIDUS, OPTION_JOBS, OPTION_YES, OPTION_SHARE, OPTION_SLURM, OPTION_TASKS, OPTION_BAND, OPTION_VECTOR, OPTION_HELP,
                OPTION_VERSION } option_kind;
 
 static const struct {
@@ -53,6 +53,8 @@ static const struct {
     {OPTION_YES, "--yes", NULL, NULL, FOR_SWEEP, "also when the plan has more than a million points"},
     {OPTION_SHARE, "--share", NULL, "K/N", FOR_SWEEP, "only the K-th of N shares, beside others in the same directory; no table yet"},
     {OPTION_VECTOR, "--vector", NULL, "svg|pdf", FOR_REPORT, "the pictures as drawings to enlarge too, beside the PNG"},
+    {OPTION_SLURM, "--slurm", NULL, NULL, FOR_SWEEP, "hand the runs to Slurm as a job array; later, --resume without it gathers"},
+    {OPTION_TASKS, "--tasks", NULL, "N", FOR_SWEEP, "with --slurm: how many tasks the array has; without it, one for some fifty cases"},
     {OPTION_BAND, "--band", NULL, NULL, FOR_RUN, "low, middle and high of every figure, by some runs more; what matters most"},
     {OPTION_HELP, "--help", "-h", NULL, FOR_ALL, "this text; --help keys: all keys of a case file; --help man, --help bash: manual page, completion"},
     {OPTION_VERSION, "--version", NULL, NULL, FOR_ALL, "program and version"},
@@ -117,12 +119,12 @@ static status unknown_command(const char *word, message *msg)
                      near ? "; the closest is " : "", near ? near : "");
 }
 
-static status read_number(const char *name, const char *text, int *out, message *msg)
+static status read_number(const char *name, const char *text, int most, int *out, message *msg)
 {
   char *end = NULL;
   const long n = text[0] >= '0' && text[0] <= '9' ? strtol(text, &end, 10) : 0;
-  if (!end || *end || n < 1 || n > MOST_THREADS)
-    return message_set(msg, STATUS_BAD_INPUT, "%s %.40s: a whole number from 1 to %d is accepted", name, text, MOST_THREADS);
+  if (!end || *end || n < 1 || n > most)
+    return message_set(msg, STATUS_BAD_INPUT, "%s %.40s: a whole number from 1 to %d is accepted", name, text, most);
   *out = (int)n;
   return STATUS_OK;
 }
@@ -148,7 +150,7 @@ static status take_option(options *out, option_kind kind, const char *value, mes
     out->directory = value;
     break;
   case OPTION_SET: out->overrides[out->num_overrides++] = value; break;
-  case OPTION_THREADS: return read_number("--threads", value, &out->threads, msg);
+  case OPTION_THREADS: return read_number("--threads", value, MOST_THREADS, &out->threads, msg);
   case OPTION_RESUME: out->resume = true; break;
   case OPTION_QUIET: out->quiet = true; break;
   case OPTION_JSON: out->json = true; break;
@@ -159,7 +161,7 @@ static status take_option(options *out, option_kind kind, const char *value, mes
   case OPTION_STRENGTH: out->brine.strength = value; break;
   case OPTION_TO: out->brine.to = value; break;
   case OPTION_LIQUIDUS: out->brine.liquidus = value; break;
-  case OPTION_JOBS: return read_number("--jobs", value, &out->jobs, msg);
+  case OPTION_JOBS: return read_number("--jobs", value, MOST_THREADS, &out->jobs, msg);
   case OPTION_YES: out->yes = true; break;
   case OPTION_SHARE: return read_share(out, value, msg);
   case OPTION_VECTOR:
@@ -167,6 +169,8 @@ static status take_option(options *out, option_kind kind, const char *value, mes
       return message_set(msg, STATUS_BAD_INPUT, "--vector %.40s: svg or pdf is accepted", value);
     out->vector = value;
     break;
+  case OPTION_SLURM: out->slurm = true; break;
+  case OPTION_TASKS: return read_number("--tasks", value, MOST_SHARES, &out->tasks, msg);
   case OPTION_BAND: out->band = true; break;
   case OPTION_HELP: out->help = true; break;
   case OPTION_VERSION: out->version = true; break;

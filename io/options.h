@@ -28,6 +28,8 @@ typedef struct {
   int jobs;                     /* --jobs; 0: as many as there are processors                  */
   int share, num_shares;        /* --share K/N: K - 1 and N; 0, 0: not given                   */
   bool yes;
+  bool slurm;                   /* sweep --slurm                                               */
+  int tasks;                    /* --tasks; 0: one for some fifty cases                        */
   bool band;                    /* run --band                                                 */
   bool unsaid;                  /* not from the command line: the caller of run_command says the answer itself */
   bool help, version;

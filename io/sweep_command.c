@@ -8,6 +8,7 @@
 #include "io/plan_command.h"
 #include "io/run_pool.h"
 #include "io/sweep_run.h"
+#include "io/sweep_slurm.h"
 #include "io/sweep_table.h"
 
 enum { ROWS_SAID = 15 };
@@ -123,13 +124,17 @@ status sweep_command(const options *o, message *msg)
   sweep s = {.lock = -1};
   char journal[64];
   name_journal(o, journal);
-  status code = plan_command_read(&p, o, PLAN_SWEEP, msg);
+  status code = STATUS_OK;
+  if (o->slurm && o->num_shares > 0)
+    code = message_set(msg, STATUS_BAD_INPUT, "--slurm makes the shares itself; leave --share out");
+  if (code == STATUS_OK)
+    code = plan_command_read(&p, o, PLAN_SWEEP, msg);
   if (code == STATUS_OK)
     code = plan_points_create(&points, p, o->yes, msg);
   if (code == STATUS_OK)
     code = sweep_open(&s, p, points, o->directory, journal, o->num_shares > 0, o->resume || o->num_shares > 0, msg);
   if (code == STATUS_OK)
-    code = o->num_shares > 0 ? work_share(o, &s, msg) : work_all(o, &s, msg);
+    code = o->slurm ? sweep_slurm_submit(&s, o, msg) : o->num_shares > 0 ? work_share(o, &s, msg) : work_all(o, &s, msg);
   sweep_close(&s);
   plan_points_destroy(&points);
   plan_file_destroy(&p);
