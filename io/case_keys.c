@@ -215,6 +215,8 @@ static const case_key table[] = {
     {SECTION_PLANT, "socket", QUANTITY(QUANTITY_CURRENT, RANGE_ABOVE_ZERO), .help = "its fuse; the plant is compared with it"},
     {SECTION_PLANT, "start", CHOICE("together|staggered"), .preset = "staggered", .help = "compressors start at once, or 10 to 60 s apart"},
     {SECTION_PLANT, "tariff", QUANTITY(QUANTITY_NUMBER, RANGE_ABOVE_ZERO), .help = "price of a kilowatt-hour, in your money"},
+    {SECTION_PLANT, "expansion", CHOICE("valve|capillary"), .preset = "valve",
+     .help = "valve: after a low-pressure stop the coil's own warmth must bring `restart`; capillary: at rest the sides even out"},
     {SECTION_PLANT, "minimum_off", QUANTITY(QUANTITY_TIME, RANGE_NOT_BELOW_ZERO), .preset = "3 min", .help = "shortest stop"},
     {SECTION_PLANT, "thermostat", .type = VALUE_MAP, .child = SECTION_THERMOSTAT, .help = "without it the plant runs on"},
 

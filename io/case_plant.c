@@ -76,6 +76,7 @@ static void read_mains(const case_build *b, const yaml_node *map, rig_plant *p)
   (void)case_build_quantity(b, map, SECTION_PLANT, "voltage", &p->voltage);
   (void)case_build_quantity(b, map, SECTION_PLANT, "socket", &p->socket_limit);
   (void)case_build_quantity(b, map, SECTION_PLANT, "tariff", &p->tariff);
+  p->evens_out = case_build_choice(map, SECTION_PLANT, "expansion") == 1;
   p->staggered_start = case_build_choice(map, SECTION_PLANT, "start") != 0;
 }
 

@@ -263,7 +263,7 @@ plant_switch plant_switch_next(plant_switch now, const rig_plant *p, const plant
     case PLANT_RUNS:
       return switch_off(&now, p, r, site_pressure, controlled, event);
     case PLANT_OFF_PRESSURE:
-      if (rested && r->evaporating > plant_restart_temperature(p, site_pressure)) {
+      if (rested && (p->evens_out || r->evaporating > plant_restart_temperature(p, site_pressure))) {
         *event = "restart";
       }
       break;

@@ -69,7 +69,7 @@ typedef struct {
 
 /* The switch. Thermostat: off at set_point - differential / 2, on at set_point + differential / 2. High pressure: the condenser warms after a
  * start with the time constant condenser_lag towards steady_condensing; the switch acts when it gets there. Not on again before
- * minimum_off. *event: NULL, or what happened ("low-pressure cut-out", "high-pressure cut-out", "restart", "thermostat off",
+ * minimum_off, and after low pressure not before the resting coil's pressure has risen to restart_gauge, unless a capillary tube lets the sides even out. *event: NULL, or what happened ("low-pressure cut-out", "high-pressure cut-out", "restart", "thermostat off",
  * "thermostat on"). */
 plant_switch plant_switch_next(plant_switch now, const rig_plant *p, const plant_readings *r, double site_pressure, const char **event);
 

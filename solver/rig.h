@@ -166,6 +166,7 @@ typedef struct {
   bool staggered_start;           /* compressors start one after the other                 */
   double tariff;                  /* price of a kWh; 0: not asked                          */
   double minimum_off;             /* s                                                   */
+  bool evens_out;                 /* at rest high and low side even out (a capillary tube): the low-pressure switch closes by itself */
   int thermostat_part;            /* part whose mean temperature is controlled; -1: none */
   double set_point, differential; /* degC, K                                             */
 } rig_plant;

@@ -189,6 +189,11 @@ START_TEST(low_pressure_stops_and_restarts_the_plant)
   ck_assert_int_eq(s.mode, PLANT_RUNS);
   ck_assert_str_eq(event, "restart");
   ck_assert_double_eq(s.since, 460.0);
+  /* Behind a capillary tube it starts again once it has rested, however cold the coil. */
+  rig_plant tube = p;
+  tube.evens_out = true;
+  ck_assert_int_eq(next((plant_switch){PLANT_OFF_PRESSURE, 200.0}, &tube, 430.0, stop, NAN, site, &event).mode, PLANT_OFF_PRESSURE);
+  ck_assert_int_eq(next((plant_switch){PLANT_OFF_PRESSURE, 200.0}, &tube, 450.0, stop, NAN, site, &event).mode, PLANT_RUNS);
 }
 END_TEST
 
@@ -341,6 +346,17 @@ START_TEST(currents_by_hand)
 }
 END_TEST
 
+/* Common practice, no source: two compressors of 4.35 m3/h on propane draw about 1.5 kW at -20 / 40 degC (20 %). */
+START_TEST(two_freezer_compressors_draw_as_practice_says)
+{
+  rig_compressor c[2] = {{.displacement = 4.35 / 3600.0}, {.displacement = 4.35 / 3600.0}};
+  const rig_plant p = plant_of(REFRIGERANT_R290, c, 2);
+  plant_point at;
+  ck_assert_int_eq(plant_at(&p, PLANT_COOLS, -20.0, 25.0, 101325.0, &at, NULL), STATUS_OK);
+  assert_close(at.power, 1500.0, 0.2);
+}
+END_TEST
+
 int main(void)
 {
   Suite *suite = suite_create("plant");
@@ -360,6 +376,7 @@ int main(void)
   tcase_add_test(tc, reversed_plant_gives_heat_to_the_coil);
   tcase_add_test(tc, unlike_compressors_share_and_an_adopted_one_is_underloaded);
   tcase_add_test(tc, currents_by_hand);
+  tcase_add_test(tc, two_freezer_compressors_draw_as_practice_says);
   tcase_add_test(tc, an_impossible_plant_is_told);
   suite_add_tcase(suite, tc);
   SRunner *runner = srunner_create(suite);
