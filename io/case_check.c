@@ -7,11 +7,12 @@
 #include <string.h>
 
 #include "io/case_keys.h"
+#include "io/case_story.h"
 #include "io/plain_words.h"
 
 static const double POUND = 0.45359237, FOOT = 0.3048; /* kg, m */
 static const double GRAVITY = 9.80665;
-enum { COLUMNS = 98, SENTENCE = 600 };
+enum { COLUMNS = 80, SENTENCE = 600 };
 
 /* ------------------------------------------------------------------------------------------------ text */
 
@@ -207,6 +208,10 @@ bool case_check_print(FILE *to, const case_file *c, const case_facts *f)
   (void)fprintf(to, "%s: %zu part%s, %zu %s of water, %zu bath%s, %zu coil%s, %zu stage%s\n",
                 c->revolved ? "A figure of revolution" : "Three dimensions", c->num_parts, plural(c->num_parts), r->num_bodies,
                 bodies_word(r->num_bodies), r->num_baths, plural(r->num_baths), r->num_coils, plural(r->num_coils), r->num_stages, plural(r->num_stages));
+  char story[CASE_STORY];
+  case_story_tell(c, f, story);
+  (void)fprintf(to, "\n");
+  wrap(to, "", "", story);
   print_parts(to, c, f);
   print_bodies(to, c, f);
   print_baths(to, c, f);

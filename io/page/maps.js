@@ -13,14 +13,14 @@ const maps = {
     }
     for (const name of names('maps')) {
       const sets = runs.flatMap((run) => run.maps.filter((f) => f.name === name && f.range));
-      if (!sets.length || name === 'solid_time') continue;
-      all.push(maps.scaled({ id: `map ${name}`, title: maps.titles[name] || name.replace(/_/g, ' '), unit: sets[0].units, water_only: true,
+      if (!sets.length || name === 'solid_time' || (name === 'pocket' && !sets.some((f) => f.range[1] > 0))) continue; // one pocket is no map
+      all.push(maps.scaled({ id: `map ${name}`, title: maps.titles[name] || name.replace(/_/g, ' '), unit: name === 'pocket' ? 'number' : sets[0].units, water_only: true,
         hint: sets[0].label, values: (run) => ({ water: run.mapValues[name] }) }, sets, runs));
     }
     return all;
   },
 
-  titles: { temperature: 'Temperature', liquid_fraction: 'Liquid share', freeze_time: 'Freeze time', front_speed: 'Growth speed', pocket: 'Pockets',
+  titles: { temperature: 'Temperature', liquid_fraction: 'Liquid share', freeze_time: 'Freeze time', solid_time: 'Last liquid gone', front_speed: 'Growth speed', pocket: 'Pockets',
     gas_fraction: 'Bubbles', clarity: 'Clear or white' },
 
   scaled(map, sets, runs) {

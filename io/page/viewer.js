@@ -237,7 +237,7 @@ class Viewer {
   static figure(v) {
     if (v.name === 'pocket') return v.value === 0 ? 'the main body of water' : `number ${v.value}`;
     if (v.name === 'clarity') return `${units.text(v.value, 'm-1', 4)}: ${v.value < 1 ? 'clear' : v.value > 30 ? 'white' : 'hazy'}`;
-    if (v.units === 's') return `${units.text(v.value, 's', 4)} from the start`;
+    if (v.units === 's') return `${units.text(v.value, 's', 4)} after the start`;
     return units.text(v.value, v.units, 4);
   }
 }

@@ -103,10 +103,37 @@ START_TEST(wrong_input_ends_with_2_and_writes_nothing)
 }
 END_TEST
 
+/* Lines of a paragraph joined: where they break is not what is tested. */
+static void join_lines(char *text)
+{
+  char *to = text;
+  for (const char *from = text; *from; from++) {
+    const size_t blanks = *from == '\n' ? strspn(from + 1, " ") : 0;
+    if (*from == '\n' && from[1] != '\n' && from[1 + blanks] != '-')
+      from += blanks, *to++ = ' ';
+    else
+      *to++ = *from;
+  }
+  *to = '\0';
+}
+
+/* 80 columns: characters, not bytes. */
+static size_t widest_line(const char *text)
+{
+  size_t widest = 0, columns = 0;
+  for (; *text; text++) {
+    columns = *text == '\n' ? 0 : columns + (((unsigned char)*text & 0xC0) != 0x80);
+    widest = columns > widest ? columns : widest;
+  }
+  return widest;
+}
+
 START_TEST(check_explains_and_draws)
 {
   copy_case(TEST_DATA "/trough.yaml");
   ck_assert_int_eq(type("check case.yaml"), 0);
+  ck_assert_uint_le(widest_line(out), 80);
+  join_lines(out);
   static const char *const said[] = {"A bucket in a trough", "12 L (3.17 US gal) at 10 degC", "one person may lift 23 kg", "floats: it must be held down", "begins to freeze at -18.9 degC",
                                      "8 turns of radius 220 mm", "which chloride brine attacks", "kg/m2", "local codes"};
   for (size_t i = 0; i < sizeof said / sizeof *said; i++)
@@ -257,6 +284,7 @@ START_TEST(spread_without_a_band_is_said)
 {
   copy_case(TEST_DATA "/sealed_can.yaml");
   ck_assert_int_eq(type("check case.yaml --set 'parts.can.wall=1 +- 0.2 mm' --set 'room.temperature=18 C .. 22 C'"), 0);
+  join_lines(out);
   ck_assert_ptr_nonnull(strstr(out, "the spread counts with run --band"));
   ck_assert_int_eq(type("run case.yaml --set 'parts.can.wall=1 +- 0.2 mm' --set 'room.temperature=18 C .. 22 C'"), 0);
   ck_assert_ptr_nonnull(strstr(err, "the spread of 2 values counts with --band only"));
@@ -284,6 +312,76 @@ START_TEST(sealed_can_under_brine_has_no_path_to_the_room)
 }
 END_TEST
 
+/* The manual page and the completion come from the same table: every command and option of --help is in both. */
+START_TEST(manual_and_completion_hold_every_command_and_option)
+{
+  char help[MOST], man[MOST];
+  ck_assert_int_eq(type("--help"), 0);
+  strcpy(help, out);
+  ck_assert_int_eq(type("--help man"), 0);
+  strcpy(man, out);
+  ck_assert_ptr_eq(strstr(man, ".TH LASTWATER 1"), man);
+  ck_assert_int_eq(type("--help bash"), 0);
+  size_t num = 0;
+  for (char *word = strtok(help, " ,\n"); word; word = strtok(NULL, " ,\n")) {
+    if (strncmp(word, "--", 2) != 0 || strspn(word + 2, "abcdefghijklmnopqrstuvwxyz") != strlen(word + 2))
+      continue;
+    char roff[64] = "\\-\\-";
+    strcat(roff, word + 2);
+    ck_assert_msg(strstr(man, roff) != NULL, "%s is not in the manual page", word);
+    ck_assert_msg(strstr(out, word) != NULL, "%s is not in the completion", word);
+    num++;
+  }
+  ck_assert_uint_gt(num, 10);
+  static const char *const commands[] = {"check", "run", "estimate", "brine", "report", "compare"};
+  for (size_t i = 0; i < sizeof commands / sizeof *commands; i++)
+    ck_assert(strstr(man, commands[i]) != NULL && strstr(out, commands[i]) != NULL);
+}
+END_TEST
+
+/* report makes the files again from what is stored: the same pictures but for the precision of stored fields, and the same page. */
+START_TEST(report_makes_page_and_pictures_again)
+{
+  copy_case(TEST_DATA "/thimble.yaml");
+  ck_assert_int_eq(type("run case.yaml --quiet"), 0);
+  char command[4 * PATH];
+  (void)snprintf(command, sizeof command, "cd '%s/case.result' && cp report.html was.html && cp pictures/freeze_time.png was.png && rm -r report.html pictures", dir);
+  ck_assert_int_eq(system(command), 0);
+  ck_assert_msg(type("report case.result --vector svg") == 0, "%s", err);
+  (void)snprintf(command, sizeof command, "cd '%s/case.result' && cmp was.png pictures/freeze_time.png && test -s pictures/section.svg && "
+                                          "grep -q 'Frozen solid\\|frozen solid' report.html", dir);
+  ck_assert_int_eq(system(command), 0);
+  ck_assert_int_eq(type("report nowhere"), 2);
+  ck_assert_ptr_nonnull(strstr(err, "is not the directory of a finished run"));
+}
+END_TEST
+
+START_TEST(compare_tells_what_differs)
+{
+  json_error_t error;
+  copy_case(TEST_DATA "/thimble.yaml");
+  ck_assert_int_eq(type("run case.yaml -o thin --quiet"), 0);
+  ck_assert_int_eq(type("run case.yaml -o thick --quiet --set 'parts.cup.wall=2 mm'"), 0);
+  ck_assert_msg(type("compare thin thick") == 0, "%s", err);
+  ck_assert_ptr_nonnull(strstr(out, "parts.cup.wall"));
+  ck_assert_ptr_nonnull(strstr(out, "freeze.time_s"));
+  ck_assert_ptr_null(strstr(out, "room.film")); /* the same in both */
+  ck_assert(is_there("compare.html"));
+  ck_assert_int_eq(type("compare thin thick --json"), 0);
+  json_t *root = json_loads(out, 0, &error);
+  ck_assert_msg(root != NULL, "%s", error.text);
+  const json_t *row = json_array_get(json_object_get(root, "inputs"), 0);
+  ck_assert_str_eq(json_string_value(json_object_get(row, "key")), "parts.cup.wall");
+  ck_assert_str_eq(json_string_value(json_array_get(json_object_get(row, "values"), 1)), "2 mm");
+  json_decref(root);
+  ck_assert_int_eq(type("compare thin thin --json"), 0);
+  root = json_loads(out, 0, &error);
+  ck_assert_uint_eq(json_array_size(json_object_get(root, "inputs")) + json_array_size(json_object_get(root, "answers")), 0);
+  json_decref(root);
+  ck_assert_int_eq(type("compare thin"), 2);
+}
+END_TEST
+
 int main(void)
 {
   Suite *suite = suite_create("commands");
@@ -300,6 +398,9 @@ int main(void)
   tcase_add_test(commands, estimate_leaves_a_rod_in_the_water_to_a_run);
   tcase_add_test(commands, spread_without_a_band_is_said);
   tcase_add_test(commands, sealed_can_under_brine_has_no_path_to_the_room);
+  tcase_add_test(commands, manual_and_completion_hold_every_command_and_option);
+  tcase_add_test(commands, report_makes_page_and_pictures_again);
+  tcase_add_test(commands, compare_tells_what_differs);
   suite_add_tcase(suite, commands);
   SRunner *runner = srunner_create(suite);
   srunner_run_all(runner, CK_NORMAL);

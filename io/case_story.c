@@ -1,0 +1,100 @@
+#include "io/case_story.h"
+
+#include <math.h>
+#include <stdarg.h>
+#include <stdio.h>
+#include <string.h>
+
+#include "io/plain_words.h"
+
+#if defined(__GNUC__)
+__attribute__((format(printf, 2, 3)))
+#endif
+static void say(char text[CASE_STORY], const char *format, ...)
+{
+  const size_t length = strlen(text);
+  va_list args;
+  va_start(args, format);
+  (void)vsnprintf(text + length, CASE_STORY - length, format, args);
+  va_end(args);
+}
+
+static void degrees(double celsius, char text[PLAIN_WORDS])
+{
+  (void)snprintf(text, PLAIN_WORDS, "%.4g\xC2\xA0\xC2\xB0" "C (%.0f\xC2\xA0\xC2\xB0" "F)", celsius, celsius * 1.8 + 32.0); /* blanks that do not break */
+}
+
+static void tell_body(const case_file *c, const case_facts *f, size_t i, char text[CASE_STORY])
+{
+  const case_liquid *b = &c->bodies[i];
+  const case_part *mould = &c->parts[b->vessel];
+  char volume[PLAIN_WORDS], start[PLAIN_WORDS], wall[PLAIN_WORDS];
+  plain_words_volume(b->volume, volume);
+  degrees(b->temperature, start);
+  plain_words_length(mould->wall, wall);
+  say(text, "%s%s of %s at %s %s poured into %s, a %s of %s with a wall of %s, %s.", i ? " " : "", volume, b->name, start, i ? "more are" : "are",
+      mould->name, mould->kind ? mould->kind : "vessel", mould->solid ? mould->solid : "a material of its own", wall,
+      mould->open_top ? "open at the top" : "closed all round");
+  const int bath = f->bodies[i].bath;
+  if (bath >= 0) {
+    const rig_bath *q = &c->rig.baths[bath];
+    char depth[PLAIN_WORDS], at[PLAIN_WORDS];
+    plain_words_length(c->baths[bath].level - mould->floor, depth);
+    degrees(c->baths[bath].temperature, at);
+    say(text, " It stands %s deep in %s, %.3g %% %s at %s, %s.", depth, c->baths[bath].name, 100.0 * q->mass_fraction, brine_name(q->salt), at,
+        q->flow.kind == MOTION_STIRRED ? "stirred" : q->flow.kind == MOTION_STILL ? "left still" : "without motion");
+  } else {
+    char air[PLAIN_WORDS];
+    degrees(schedule_at(&c->rig.room.temperature, 0.0), air);
+    say(text, " Round it is the air of the room, at %s.", air);
+  }
+}
+
+static void tell_cold(const case_file *c, char text[CASE_STORY])
+{
+  const rig *r = &c->rig;
+  for (size_t i = 0; i < r->num_coils; i++) {
+    char length[PLAIN_WORDS], cold[PLAIN_WORDS];
+    plain_words_length(r->coils[i].length, length);
+    if (r->coils[i].coolant == COOLANT_FIXED) {
+      degrees(schedule_at(&r->coils[i].temperature, 0.0), cold);
+      say(text, " The cold comes through %s of tube (%s) with its coolant at %s%s.", length, r->coils[i].name, cold,
+          r->coils[i].temperature.num > 1 ? " at first" : "");
+    } else {
+      say(text, " The cold comes through %s of tube (%s)", length, r->coils[i].name);
+      say(text, " from %zu compressor%s on %s.", r->plant.num_compressors, r->plant.num_compressors == 1 ? "" : "s",
+          refrigerant_name(r->plant.refrigerant) ? refrigerant_name(r->plant.refrigerant) : "its refrigerant");
+    }
+  }
+  if (r->plant.present && r->plant.thermostat_part >= 0) {
+    char set[PLAIN_WORDS];
+    degrees(r->plant.set_point, set);
+    say(text, " A thermostat holds %s at %s.", r->parts[r->plant.thermostat_part].name, set);
+  }
+}
+
+static void tell_stages(const case_file *c, char text[CASE_STORY])
+{
+  for (size_t i = 0; i < c->rig.num_stages; i++) {
+    const rig_stage *s = &c->rig.stages[i];
+    char limit[PLAIN_WORDS];
+    plain_words_duration(s->limit, limit);
+    if (s->until == UNTIL_FROZEN)
+      say(text, " Stage %s: until all of it is ice, at most %s.", s->name, limit);
+    else if (s->until == UNTIL_TIME)
+      say(text, " Stage %s: for %s.", s->name, limit);
+    else
+      say(text, " Stage %s: until its aim is met, at most %s.", s->name, limit);
+  }
+}
+
+void case_story_tell(const case_file *c, const case_facts *f, char text[CASE_STORY])
+{
+  text[0] = '\0';
+  for (size_t i = 0; i < c->rig.num_bodies; i++)
+    tell_body(c, f, i, text);
+  tell_cold(c, text);
+  tell_stages(c, text);
+  if (strlen(text) == CASE_STORY - 1) /* whole words only */
+    *strrchr(text, ' ') = '\0';
+}
