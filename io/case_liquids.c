@@ -371,7 +371,8 @@ static const material *make_brine(const liquid_maker *m, const rig_bath *bath, d
 {
   message why = {""};
   material made = {0};
-  const status code = bath->mode == SALT_CLOSED
+  /* a stirred bath is one node, on which both are the lever rule of the whole: only the closed curve knows it by itself */
+  const status code = bath->mode == SALT_CLOSED || bath->flow.kind == MOTION_STIRRED
                           ? brine_closed(&made, bath->salt, bath->liquidus, bath->mass_fraction, bath->mush, &why)
                           : brine_mixed(&made, bath->salt, bath->liquidus, bath->mass_fraction, density, bath->held_brine, bath->mush, &why);
   if (code == STATUS_OK)

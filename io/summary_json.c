@@ -226,6 +226,11 @@ static void put_bath(builder *b, json_t *o, const bath_result *bath)
   put_real(b, o, "ice_fraction_mean", bath->ice_fraction_mean);
   put_real(b, o, "ice_fraction_max", bath->ice_fraction_max);
   put_real(b, o, "water_taken_kg", bath->water_taken);
+  if (bath->coil_ice > 0.0) {
+    put_real(b, o, "coil_ice_mean_m", bath->coil_ice);
+    put_real(b, o, "coil_ice_max_m", bath->coil_ice_most);
+    put_real(b, o, "coil_ice_K_per_W", bath->coil_ice_resistance);
+  }
   if (bath->touches_mould)
     put_text(b, o, "draw", verdicts[bath->draw]);
   if (bath->answer.present) {

@@ -263,6 +263,10 @@ static void tell_bath(paragraphs *all, const rig *r, size_t index, const bath_re
     say(p, ", %.0f %% ice", 100.0 * b->ice_fraction_mean);
   if (isfinite(b->water_taken) && fabs(b->water_taken) > 0.01)
     say(p, "; it %s %.2f kg of water %s the air", b->water_taken > 0.0 ? "took" : "gave", fabs(b->water_taken), b->water_taken > 0.0 ? "from" : "to");
+  if (b->coil_ice > 0.0005)
+    say(p, ", %.0f mm (%.1f in) of it on the coil's tubes", 1e3 * b->coil_ice, b->coil_ice / M_PER_INCH);
+  if (b->coil_ice > 0.0005 && b->coil_ice_resistance > 0.0)
+    say(p, ": each kW that the coil takes costs %.1f K there", 1e3 * b->coil_ice_resistance);
   say(p, ".");
 }
 

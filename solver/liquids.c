@@ -223,6 +223,9 @@ const phase_curve *liquids_curve(const liquids *l, int part)
 /* Share of ice by mass over the unknowns of a part. */
 static double ice_share(const liquids *l, int part, const double *enthalpy)
 {
+  network_ice layered;
+  if (network_ice_at(l->net, part, enthalpy, &layered))
+    return layered.share;
   const double *volume = network_volume(l->net);
   double ice = 0.0, all = 0.0;
   for (size_t at = 0; at < network_num_nodes(l->net); at++)
@@ -362,6 +365,7 @@ status liquids_update(liquids *l, double time, const double *enthalpy, bool alwa
     if (code == STATUS_OK)
       code = update_motion(l, index, time, enthalpy, look_at(l, q->part, enthalpy), always, msg);
   }
+  l->memory[STEP_LIMIT] = fmin(l->memory[STEP_LIMIT], fmax(SHORTEST_LIMIT, network_ice_step(l->net)));
   l->memory[LAST_TIME] = time;
   return code;
 }

@@ -42,6 +42,8 @@ void network_destroy(network **net)
     coil_shells_release(&x->rings[ring]);
   free(x->rings);
   free(x->shell_factor);
+  free(x->layers);
+  free(x->ice_baths);
   conductance_rows_destroy(&x->rows);
   wall_solve_destroy(&x->walls);
   front_cells_destroy(&x->front);
@@ -265,12 +267,15 @@ static void add_coils(network *net, const double *enthalpy, double scale, double
 static status add_entries(network *net, const double *enthalpy, double scale, double *target, double *path_rate, message *msg)
 {
   memset(path_rate, 0, net->num_paths * sizeof *path_rate);
+  network_ice_find(net, enthalpy);
   add_faces(net, scale, target);
   add_pairs(net, scale, target);
   add_outsides(net, scale, target, path_rate);
   if (net->rig->num_coils > 0)
     add_coils(net, enthalpy, scale, target, path_rate);
-  return net->num_patches > 0 ? add_walls(net, enthalpy, scale, target, path_rate, msg) : STATUS_OK;
+  const status code = net->num_patches > 0 ? add_walls(net, enthalpy, scale, target, path_rate, msg) : STATUS_OK;
+  network_ice_grow(net, scale, target);
+  return code;
 }
 
 static size_t num_swept(const network *net)

@@ -70,8 +70,30 @@ typedef struct { bool plant; double temperature, intercept, slope; } coolant_sta
 void network_set_coolant(network *net, size_t coil, coolant_state c);
 double network_coolant_temperature(const network *net, size_t coil); /* of the last evaluation, degC */
 double network_coil_heat(const network *net, size_t coil);           /* W taken from the rig, last evaluation */
-/* Radius of the ice on a ring of tube, m, as far as its shells reach; NAN for a ring without shells (spread, stirred bath, no room). */
+/* Radius of the ice on a ring of tube, m: in a stirred, mixed bath of its layer, else as far as its shells reach; NAN for a ring that has
+ * neither (spread, no room). */
 double network_coil_ice_radius(const network *net, size_t coil, size_t ring, const double *enthalpy);
+
+/* Stirred baths. A stirred bath is one node. With salt `mixed` its ice sits in layers on the tubes and walls that draw heat (network_ice.c),
+ * one unknown a ring and a side of a joint: dE/dt = heat through the layer - film (T - T_l(w)) on its outer face, which is at the ice
+ * line T_l of the liquid's strength w = salt / (mass - ice). The heat of the ice stays in that of the bath's one node, so the layers
+ * change nothing in the books: they say how much of it is ice, T(H, ice), and resist. With no layer the whole bath's lever rule holds
+ * and the ice floats. */
+typedef struct {
+  double temperature, ice_line; /* degC: of the liquid, and where it freezes */
+  double share, floating;       /* of the bath by mass: ice in all, and what of it is not in layers */
+} network_ice;
+bool network_ice_at(const network *net, int part, const double *enthalpy, network_ice *out); /* false: no such bath */
+typedef struct {
+  double mean, thickest; /* m of ice on the tubes in such baths, at the last evaluation; mean NAN: no such tube */
+  double kelvin;         /* K that the heat falls through it */
+  double resistance;     /* K/W of it, all tubes side by side; 0: no ice */
+  double lost;           /* W that the coil would take more without it, the refrigerant as cold */
+} network_ice_cost;
+network_ice_cost network_ice_on_tubes(const network *net);
+double network_ice_radius(const network *net, size_t coil, size_t ring, const double *enthalpy); /* m; NAN: no such layer */
+/* The longest step over which the resistance of a layer on a wall may stay, s; INFINITY: any. */
+double network_ice_step(const network *net);
 
 /* Freezes the coefficients of all entries at a state and time (environment tables, secants, wall matrix).
  * Returns the bound on the largest eigenvalue (1/s) that an explicit step must respect. */

@@ -111,6 +111,10 @@ static status fill_unknowns(network *net, message *msg)
       net->volume[s->first + i] = s->volume[i];
     }
   }
+  for (size_t l = 0; l < net->room_for_layers; l++) { /* layers of ice are no place of their own */
+    net->unknown[net->first_layer + l] = (int32_t)(net->first_layer + l);
+    net->part[net->first_layer + l] = MESH_VOID;
+  }
   for (size_t at = 0; at < net->num_unknowns; at++) {
     net->inverse_volume[at] = net->volume[at] > 0.0 ? 1.0 / net->volume[at] : 0.0;
     net->horizontal[at] = net->vertical[at] = 1.0;
@@ -333,7 +337,7 @@ static status make_wall_joint(network *net, const mesh_interface *f, joint *j, m
 
 static status make_joint(network *net, const mesh_interface *f, joint *j, message *msg)
 {
-  *j = (joint){.node = {-1, -1}, .part = {f->part[0], f->part[1]}, .patch = f->patch, .contact = {-1, -1}, .path = -1, .moist_path = -1};
+  *j = (joint){.node = {-1, -1}, .part = {f->part[0], f->part[1]}, .patch = f->patch, .contact = {-1, -1}, .layer = {-1, -1}, .path = -1, .moist_path = -1};
   for (int s = 0; s < 2; s++)
     if (f->node[s] >= 0)
       j->node[s] = net->unknown[f->node[s]];
@@ -413,7 +417,7 @@ static void add_well(network *net, well_entry w, const int32_t *node, const doub
 }
 
 /* A ring in a stirred bath: the bath's film on the tube is put in at each refresh, when the tube has none of its own. */
-static status ring_in_pool(network *net, size_t coil, int32_t part, double length, message *msg)
+static status ring_in_pool(network *net, size_t coil, size_t ring, int32_t part, double length, message *msg)
 {
   const rig_coil *c = &net->rig->coils[coil];
   const status code = grow_wells(net, 1, 1, msg);
@@ -425,7 +429,8 @@ static status ring_in_pool(network *net, size_t coil, int32_t part, double lengt
       pool = (int32_t)node;
   const double whole = 1.0;
   /* geometric: the outer area, where the bath's own film is needed */
-  add_well(net, (well_entry){.coil = (int32_t)coil, .by_temperature = true, .shells = -1, .tube = tube_resistance(c, length),
+  add_well(net, (well_entry){.coil = (int32_t)coil, .by_temperature = true, .shells = -1, .layer = -1, .ring = ring, .outer = PI * c->tube_outer * length,
+                             .tube = tube_resistance(c, length),
                              .geometric = c->outer_film > 0.0 ? 0.0 : PI * c->tube_outer * length}, &pool, &whole, 1);
   return STATUS_OK;
 }
@@ -443,7 +448,7 @@ static status ring_in_shells(network *net, size_t coil, int32_t shells, double l
 {
   const status code = grow_wells(net, 1, 0, msg);
   if (code == STATUS_OK)
-    add_well(net, (well_entry){.coil = (int32_t)coil, .shells = shells, .geometric = net->rings[shells].geometric,
+    add_well(net, (well_entry){.coil = (int32_t)coil, .layer = -1, .shells = shells, .geometric = net->rings[shells].geometric,
                                .tube = tube_resistance(&net->rig->coils[coil], length)}, NULL, NULL, 0);
   return code;
 }
@@ -464,9 +469,9 @@ static status ring_in_grid(network *net, size_t coil, size_t ring, int32_t part,
     const double whole = 1.0;
     for (size_t n = 0; code == STATUS_OK && n < w.num; n++)
       if (w.weight[n] > 0.0)
-        add_well(net, (well_entry){.coil = (int32_t)coil, .by_temperature = true, .shells = -1, .tube = tube / w.weight[n]}, &w.node[n], &whole, 1);
+        add_well(net, (well_entry){.coil = (int32_t)coil, .by_temperature = true, .shells = -1, .layer = -1, .tube = tube / w.weight[n]}, &w.node[n], &whole, 1);
   } else if (code == STATUS_OK) {
-    add_well(net, (well_entry){.coil = (int32_t)coil, .shells = -1, .geometric = w.geometric * scale, .tube = tube}, w.node, w.weight, w.num);
+    add_well(net, (well_entry){.coil = (int32_t)coil, .shells = -1, .layer = -1, .geometric = w.geometric * scale, .tube = tube}, w.node, w.weight, w.num);
   }
   coil_well_release(&w);
   return code;
@@ -491,7 +496,7 @@ static status make_coil(network *net, size_t coil, message *msg)
     const int32_t part = net->mesh->part[node];
     const int32_t shells = shells_of(net, coil, ring);
     const double length = 2.0 * PI * point[0] * scale;
-    code = net->pooled[part] ? ring_in_pool(net, coil, part, length, msg)
+    code = net->pooled[part] ? ring_in_pool(net, coil, ring, part, length, msg)
            : shells >= 0     ? ring_in_shells(net, coil, shells, length, msg)
                              : ring_in_grid(net, coil, ring, part, scale, msg);
   }
@@ -634,7 +639,9 @@ status network_build(network *net, message *msg)
   code = network_rings(net, net->num_nodes + net->num_patches, msg);
   if (code != STATUS_OK)
     return code;
-  net->num_unknowns = net->num_nodes + net->num_patches + net->num_shells;
+  network_ice_count(net);
+  net->first_layer = net->num_nodes + net->num_patches + net->num_shells;
+  net->num_unknowns = net->first_layer + net->room_for_layers;
   net->path_name = calloc(2 * net->mesh->num_interfaces + net->rig->num_coils + 1, sizeof *net->path_name);
   if (!net->path_name)
     return no_memory(msg, net->mesh->num_interfaces, "heat paths");
@@ -660,6 +667,8 @@ status network_build(network *net, message *msg)
     code = make_walls(net, msg);
   if (code == STATUS_OK)
     code = make_coils(net, msg);
+  if (code == STATUS_OK)
+    code = network_ice_make(net, msg);
   if (code == STATUS_OK)
     code = find_entry_nodes(net, msg);
   if (code == STATUS_OK)

@@ -19,6 +19,8 @@ double network_coils_drive(const network *net, const well_entry *w, const double
 {
   if (w->shells >= 0)
     return w->slope * net->rings[w->shells].potential[0] + w->offset;
+  if (w->layer >= 0)
+    return net->layers[w->layer].offered;
   if (w->by_temperature)
     return network_node_temperature(net, (size_t)net->well_node[w->first], enthalpy);
   return w->slope * well_potential(net, w) + w->offset;
@@ -26,6 +28,8 @@ double network_coils_drive(const network *net, const well_entry *w, const double
 
 static void refresh_well(network *net, well_entry *w, const double *enthalpy, double coolant)
 {
+  if (w->layer >= 0)
+    return; /* network_ice_find has it */
   const coil_shells *shells = w->shells >= 0 ? &net->rings[w->shells] : NULL;
   const size_t node = shells ? shells->first : (size_t)net->well_node[w->first];
   const phase_curve *c = net->curve[net->part[node]];

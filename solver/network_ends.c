@@ -10,7 +10,14 @@ surface_end network_ends_node(const network *net, const joint *j, int s, const d
   const int32_t part = net->part[node];
   surface_end end = {.kind = SURFACE_END_NODE, .curve = net->curve[part], .potential = net->potential[node],
                      .temperature = network_node_temperature(net, node, enthalpy), .reach = f->distance[s] / f->area[s], .factor = 1.0};
-  if (net->pooled[part]) {
+  const ice_layer *ice = j->layer[s] >= 0 ? &net->layers[j->layer[s]] : NULL;
+  if (ice && ice->cover > 0.0) { /* film and ice side by side, as the step begins */
+    return (surface_end){.kind = SURFACE_END_ENVIRONMENT, .temperature = ice->offered, .reach = 1.0 / ice->conductance, .factor = 1.0};
+  } else if (ice) {
+    end.kind = SURFACE_END_STIRRED;
+    end.temperature = net->ice_baths[ice->bath].temperature;
+    end.reach = 1.0 / ice->conductance;
+  } else if (net->pooled[part]) {
     end.kind = SURFACE_END_STIRRED;
     end.reach = 1.0 / (net->film[part] * f->area[s]);
   } else if (net->moving && network_holds_liquid(net, node, enthalpy)) {

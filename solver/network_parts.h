@@ -37,6 +37,7 @@ typedef struct {
   surroundings outside; /* end 1 without a node                            */
   int32_t path;         /* of end 1 without a node, -1: none               */
   int32_t moist_path;   /* of the moisture that settles there, -1: none     */
+  int32_t layer[2];     /* of ice, on the side that a stirred bath washes; -1: none */
   size_t slot[2];       /* JOINT_PAIR, JOINT_OUTSIDE: [0] in the entries; JOINT_WALL: of each side's link */
 } joint;
 
@@ -53,7 +54,32 @@ typedef struct {        /* one ring, or one node under a spread film */
   double geometric;     /* m, when not by_temperature */
   double tube;          /* K/W between the tube's outside (or the bath) and the refrigerant */
   double slope, offset, g; /* drive = slope * ubar + offset (or T of the node), q = g (drive - T_coolant) */
+  size_t ring;
+  double outer;         /* m2 of tube, in a stirred bath */
+  int32_t layer;        /* of ice; -1: none */
 } well_entry;
+
+typedef struct {        /* a stirred bath whose ice sits in layers, as the last evaluation had it */
+  int32_t part, pool;   /* pool: its unknown */
+  brine_salt salt;
+  double mass;          /* kg */
+  double latent;        /* J per kg of ice: of the layers' unknowns */
+  double depth;         /* m3 of layer per J: ice and the brine it holds */
+  double conductivity;  /* W/(m K) of the layers */
+  double layered, share;      /* of ice by mass: in layers, in all */
+  double temperature, ice_line; /* degC: of the liquid, and where it freezes */
+} ice_bath;
+
+/* Ice on a tube or on one side of a joint. Its unknown is its latent heat over the bare surface, J/m2. */
+typedef struct {
+  int32_t bath, well, joint; /* well or joint is -1 */
+  int side;                  /* of the joint */
+  double area, radius;       /* m2; m of a tube, 0: flat */
+  double film;               /* W/(m2 K) of the tube's own; 0: the bath's */
+  double thickness, face;    /* m; m2 that the bath washes */
+  double cover, bare, ice, wash; /* 1; W/K of what is bare, of what is covered, of the bath on the ice */
+  double conductance, offered;   /* W/K, degC: bare and covered together. A joint's stay over the step */
+} ice_layer;
 
 struct network {
   const mesh *mesh;
@@ -94,6 +120,8 @@ struct network {
   double shell_lag;       /* s, since the last refresh */
   double *shell_factor;   /* work for the faces of one ring's cleared cells */
   bool cross_moving;      /* `cross` of the rings is that of liquid in motion */
+  ice_layer *layers;      size_t num_layers, room_for_layers, first_layer; /* first_layer: unknown */
+  ice_bath *ice_baths;    size_t num_ice_baths;
   coolant_state *coolant; /* [num_coils] */
   double *coolant_temperature, *coil_heat; /* [num_coils] */
   size_t first_coil_path;
@@ -146,6 +174,15 @@ void network_coils_refresh(network *net, const double *enthalpy);
 void network_coils_sum(network *net, const double *enthalpy);
 status network_coils_refresh_shells(network *net, const double *enthalpy, message *msg);
 void network_coils_sum_shells(network *net);
+
+/* network_ice.c: _count before anything is allocated, _make after joints and wells; _find at every evaluation, after the potentials;
+ * _grow adds to the rates of the layers; _bound in 1/s, _step in s, of the last evaluation. */
+void network_ice_count(network *net);
+status network_ice_make(network *net, message *msg);
+void network_ice_refresh(network *net, const double *enthalpy);
+void network_ice_find(network *net, const double *enthalpy);
+void network_ice_grow(const network *net, double scale, double *target);
+double network_ice_bound(const network *net);
 
 /* network_motion.c */
 double network_motion_face(const network *net, const face_entry *f);

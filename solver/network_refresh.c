@@ -98,6 +98,7 @@ status network_refresh(network *net, const double *enthalpy, double time, double
     return code;
   const heat_potential_nodes nodes = network_potential_nodes(net);
   heat_flux_potential(&nodes, enthalpy, net->potential);
+  network_ice_refresh(net, enthalpy);
   memset(net->entry_sum, 0, net->num_unknowns * sizeof *net->entry_sum);
   memset(net->entry_still, 0, net->num_unknowns * sizeof *net->entry_still);
   for (size_t i = 0; i < net->mesh->num_interfaces; i++) {
@@ -128,7 +129,7 @@ status network_refresh(network *net, const double *enthalpy, double time, double
     network_walls_sum(net);
     bound = larger(network_bound_all(net), 1.0 / lag);
   }
-  *spectral_radius = bound;
+  *spectral_radius = larger(bound, network_ice_bound(net));
   if (code == STATUS_OK)
     refresh_front(net, enthalpy);
   return code;

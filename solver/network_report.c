@@ -30,6 +30,9 @@ double network_part_heat(const network *net, const double *enthalpy, int part)
 
 double network_part_mean_temperature(const network *net, const double *enthalpy, int part)
 {
+  network_ice bath;
+  if (network_ice_at(net, part, enthalpy, &bath))
+    return bath.temperature;
   double sum = 0.0, volume = 0.0;
   for (size_t i = 0; i < net->num_unknowns; i++)
     if (net->part[i] == part && net->volume[i] > 0.0) {
@@ -44,7 +47,7 @@ double network_coil_ice_radius(const network *net, size_t coil, size_t ring, con
   for (size_t i = 0; i < net->num_rings; i++)
     if (net->rings[i].coil == (int32_t)coil && net->rings[i].ring == ring)
       return coil_shells_ice_radius(&net->rings[i], net->curve[net->rings[i].part], enthalpy);
-  return NAN;
+  return network_ice_radius(net, coil, ring, enthalpy);
 }
 
 double network_wall_temperature(const network *net, size_t patch)

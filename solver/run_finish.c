@@ -181,6 +181,13 @@ static status finish_bath(run *x, size_t index, const uint8_t *is_mould, int32_t
   res->ice_fraction_mean = now.ice_fraction;
   res->water_taken = now.water_taken != 0.0 ? now.water_taken : NAN;
   res->mean_temperature = network_part_mean_temperature(x->net, x->state.enthalpy, bath->part);
+  network_ice layered;
+  if (network_ice_at(x->net, bath->part, x->state.enthalpy, &layered)) {
+    const network_ice_cost cost = network_ice_on_tubes(x->net);
+    res->coil_ice = isnan(cost.mean) ? 0.0 : cost.mean;
+    res->coil_ice_most = cost.thickest;
+    res->coil_ice_resistance = cost.resistance;
+  }
   res->ice_fraction_max = 0.0;
   for (size_t node = 0; node < x->mesh->num_nodes; node++)
     if (x->mesh->part[node] == bath->part && x->mesh->volume[node] > 0.0)

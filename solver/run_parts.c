@@ -169,6 +169,9 @@ static double probe_temperature(const run *x, const rig_probe *probe, const doub
   const int32_t node = mesh_node_at(x->mesh, probe->point);
   if (node == MESH_NONE)
     return NAN;
+  network_ice bath;
+  if (network_ice_at(x->net, x->mesh->part[node], enthalpy, &bath))
+    return bath.temperature;
   const int32_t unknown = network_node(x->net)[node];
   return phase_curve_temperature(liquids_curve(x->liquids, x->mesh->part[node]), enthalpy[unknown]);
 }
@@ -303,6 +306,22 @@ status run_parts_note_events(run *x, double t0, double t1, message *msg)
 
 /* ------------------------------------------------------------------------------------------------ showing */
 
+/* A stirred bath is everywhere as warm as its liquid; its ice is on tubes and walls, but for what floats. */
+static void show_stirred(run *x, const double *enthalpy)
+{
+  for (size_t bath = 0; bath < x->rig->num_baths; bath++) {
+    network_ice ice;
+    const int part = x->rig->baths[bath].part;
+    if (!network_ice_at(x->net, part, enthalpy, &ice))
+      continue;
+    for (size_t node = 0; node < x->mesh->num_nodes; node++)
+      if (x->mesh->part[node] == part && x->mesh->volume[node] > 0.0) {
+        x->temperature[node] = ice.temperature;
+        x->liquid_fraction[node] = 1.0 - ice.floating;
+      }
+  }
+}
+
 void run_parts_show(run *x, double time)
 {
   const mesh *m = x->mesh;
@@ -321,6 +340,7 @@ void run_parts_show(run *x, double time)
     x->temperature[node] = phase_curve_temperature(curve, enthalpy[unknown[node]]);
     x->liquid_fraction[node] = phase_curve_liquid_fraction(curve, enthalpy[unknown[node]]);
   }
+  show_stirred(x, enthalpy);
   x->shown_time = time;
 }
 
