@@ -7,10 +7,12 @@
 #include <string.h>
 
 #include "io/case_build.h"
+#include "io/case_mirror.h"
 
 static const double CELLS_AT_ONE_PERCENT = 11.0;
 static const double GROWTH = 1.2, COARSE = 4.0; /* outside the fine zone; coarse over fine */
 static const double FEWEST_ACROSS = 4.0;        /* cells per half thickness of the water    */
+static const double MIRRORED = 0.02;            /* cells by which a surface may differ from its image */
 enum { MOST_STOPS = 512, SCAN = 48 };
 static const double MOST_CELLS = 6e6;
 
@@ -24,6 +26,7 @@ typedef struct {
   double low[3], high[3];           /* the rig */
   double fine_low[3], fine_high[3]; /* water and coil */
   double half_thickness, spacing;
+  case_mirror mirror;
   size_t num_stops[3];
   stop stops[3][MOST_STOPS];
 } grid_maker;
@@ -251,7 +254,7 @@ static void make_room_for_thin_walls(grid_maker *m)
       const double at = m->stops[axis][i].at, apart = 0.7 * m->spacing;
       if (m->stops[axis][i].rank < 2)
         continue;
-      if (at > m->low[axis] && at - m->low[axis] < apart && !(m->b->c->revolved && axis == 0))
+      if (at > m->low[axis] && at - m->low[axis] < apart && !(m->b->c->revolved && axis == 0) && !(axis < 2 && m->mirror.plane[axis]))
         m->low[axis] = at - apart;
       if (at < m->high[axis] && m->high[axis] - at < apart)
         m->high[axis] = at + apart;
@@ -283,7 +286,7 @@ static status build_axis(grid_maker *m, int axis, double **edges, size_t *num)
 
 static status build_edges(grid_maker *m)
 {
-  const bool mirror[6] = {false};
+  const bool mirror[6] = {m->mirror.plane[0], false, m->mirror.plane[1], false, false, false};
   double *edges[3] = {NULL, NULL, NULL};
   size_t num[3] = {1, 1, 1};
   message why = {""};
@@ -316,6 +319,14 @@ status case_grid_build(case_build *b)
   if (!choose_spacing(m))
     return STATUS_OK;
   b->c->spacing = m->spacing;
+  m->mirror = case_mirror_read(b, MIRRORED * m->spacing);
+  if (fault_count(b->faults) > 0)
+    return STATUS_OK;
+  for (int axis = 0; axis < 2; axis++)
+    if (m->mirror.plane[axis]) {
+      m->low[axis] = m->mirror.at[axis];
+      m->fine_low[axis] = fmax(m->fine_low[axis], m->low[axis]);
+    }
   for (size_t i = 0; i < b->c->num_parts; i++)
     stops_of_part(m, i);
   for (size_t i = 0; i < b->c->rig.num_bodies; i++)

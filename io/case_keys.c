@@ -71,6 +71,7 @@ static const case_key table[] = {
     {SECTION_CASE, "stages", .type = VALUE_LIST, .child = SECTION_STAGE, .help = "what is done one after the other; without them, one freeze"},
     {SECTION_CASE, "probes", .type = VALUE_LIST, .child = SECTION_PROBE, .help = "places whose temperature is written to the series"},
     {SECTION_CASE, "grid", .type = VALUE_MAP, .child = SECTION_GRID, .help = "how finely the rig is divided"},
+    {SECTION_CASE, "mirror", .type = VALUE_MAP, .child = SECTION_MIRROR, .help = "xyz: planes about which the rig is symmetric; less is computed, all is told"},
     {SECTION_CASE, "run", .type = VALUE_MAP, .child = SECTION_RUN, .help = "how it is computed and what is kept"},
 
     {SECTION_ROOM, "temperature", TEMPERATURES, .preset = "20 degC", .help = "of the air; may change with time"},
@@ -262,6 +263,9 @@ static const case_key table[] = {
     {SECTION_GRID, "error", QUANTITY(QUANTITY_SHARE, RANGE_SHARE), .preset = "1 %", .help = "wanted error of the freeze time; the spacing follows"},
     {SECTION_GRID, "spacing", LENGTH, .help = "instead: cell size in and around the water"},
 
+    {SECTION_MIRROR, "x", HEIGHT, .help = "the plane x = this; the side of larger x is computed, describe the whole rig all the same"},
+    {SECTION_MIRROR, "y", HEIGHT, .help = "the plane y = this"},
+
     {SECTION_RUN, "integrator", CHOICE("stabilised|bdf"), .preset = "stabilised", .help = "bdf is the slow second opinion"},
     {SECTION_RUN, "tolerance", QUANTITY(QUANTITY_NUMBER, RANGE_ABOVE_ZERO), .help = "of a step; without it, the integrator's own"},
     {SECTION_RUN, "longest_step", QUANTITY(QUANTITY_TIME, RANGE_ABOVE_ZERO), .help = "no step is longer"},
@@ -282,7 +286,7 @@ static const char *const section_names[SECTION_NUM] = {
     [SECTION_THERMOSTAT] = "plant.thermostat", [SECTION_SURFACE] = "surfaces[]",
     [SECTION_STAGE] = "stages[]",        [SECTION_UNTIL] = "stages[].until",
     [SECTION_PROBE] = "probes[]",        [SECTION_GRID] = "grid",
-    [SECTION_RUN] = "run",
+    [SECTION_MIRROR] = "mirror",         [SECTION_RUN] = "run",
 };
 
 size_t case_keys_num(void)

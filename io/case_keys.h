@@ -32,6 +32,7 @@ typedef enum {
   SECTION_UNTIL,
   SECTION_PROBE,
   SECTION_GRID,
+  SECTION_MIRROR,
   SECTION_RUN,
   SECTION_NUM
 } case_section;

@@ -104,7 +104,7 @@ static status look(senses *s)
           if (g->kind == GRID_RZ && axis == 1)
             continue;
           for (int up = 0; up < 2; up++)
-            if (ijk[axis] == (up ? s->num[axis] - 1 : 0)) {
+            if (!g->mirror[2 * axis + up] && ijk[axis] == (up ? s->num[axis] - 1 : 0)) {
               const bool to_axis = g->kind == GRID_RZ && axis == 0 && !up; /* a thin rod may stand there */
               memcpy(other, centre, sizeof other);
               other[axis] = to_axis ? 0.0 : g->edges[axis][up ? g->num[axis] : 0] + (up ? s->step : -s->step);

@@ -2,6 +2,8 @@
 
 #include <stdlib.h>
 
+#include "geometry/mesh_images.h"
+
 bool run_layers_wall_is_thin(const rig *r, const rig_part *part)
 {
   return part->cavity && part->thickness > 0.0 && part->thickness < 2.0 * grid_smallest_spacing(r->mesh_grid);
@@ -44,9 +46,10 @@ status run_layers_mesh(mesh **out, const rig *r, message *msg)
   free(layers);
   if (code == STATUS_OK)
     code = liquids_have_volume(m, r, msg);
-  if (code == STATUS_OK)
+  if (code == STATUS_OK) {
+    mesh_images_count(m);
     *out = m;
-  else
+  } else
     mesh_destroy(&m);
   return code;
 }

@@ -1,0 +1,18 @@
+/* What lies behind mirror planes counts too.
+ *
+ * A mesh cut on one side of a mirror plane of its grid holds half of the rig. Here its volumes and areas, and with them every mass, heat and
+ * flow worked out from them, are made those of the whole: each node stands for itself and its images. Temperatures are the same, since
+ * heat and the ways of heat grow alike; a factor of 2 or 4 changes no digit. */
+#ifndef LASTWATER_MESH_IMAGES_H
+#define LASTWATER_MESH_IMAGES_H
+
+#include "geometry/mesh.h"
+
+/* 1, 2, 4 or 8: two for each axis with a mirror plane on one side (planes on both sides of an axis would have no end of images: counted
+ * once). */
+double mesh_images_of(const grid *g);
+
+/* Multiplies volumes and areas by it: of nodes, faces, interfaces, patches and parts. Once for a mesh. */
+void mesh_images_count(mesh *m);
+
+#endif

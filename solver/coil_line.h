@@ -1,0 +1,39 @@
+/* A tube bent along any line through an (x, y, z) grid, joined to it by an equivalent radius as rings are (coil_well.h).
+ *
+ * The line is taken in straight pieces no longer than a cell. Each gives its heat to a few nodes with weights w_n, and reads the potential
+ * of the grid off with the same weights, ubar = sum w_n u_n. How much that differs from the potential at the tube's surface is found from
+ * one discrete problem for the whole tube: every piece gives off 1 W/m in a medium of conductivity 1 on the true spacings round the tube,
+ * with the exact potential on the edge of that box. For the same tube in an unbounded medium the mean potential U_a at its surface is known
+ * exactly (a straight piece of length L adds  ln((r1 + r2 + L) / (r1 + r2 - L)) / (4 pi),  r1, r2 from its ends: Carslaw & Jaeger 1959, sec. 10.3,
+ * integrated along the line), so that for a piece
+ *     q = geometric * (ubar - u(T_tube)),   geometric = length / (U_a - ubar) = 2 pi length / ln(r_eff / a).
+ * It holds at any place and in any direction, for stretched spacing, and for turns that see each other. */
+#ifndef LASTWATER_COIL_LINE_H
+#define LASTWATER_COIL_LINE_H
+
+#include "geometry/mesh.h"
+
+typedef struct {
+  int32_t part;     /* in which its middle lies                                            */
+  double length;    /* m, images behind mirror planes counted                              */
+  double middle[3]; /* m                                                                   */
+  size_t num;       /* nodes that share its heat; 0 for a piece in a part that is one node */
+  int32_t *node;    /* [num], owned by the line                                            */
+  double *weight;   /* [num], >= 0, sum 1                                                  */
+  double geometric; /* m, images counted; 0 when num is 0                                  */
+  double equivalent_radius; /* m, > tube radius; NAN when num is 0                         */
+} coil_line_piece;
+
+typedef struct {
+  size_t num;
+  coil_line_piece *pieces;
+} coil_line;
+
+/* points [num_points]: m, the middle of the tube; what lies behind a mirror plane of the grid is left to its image. pooled [num_parts]: parts
+ * that are one node, whose pieces only get their length.
+ * STATUS_BAD_INPUT, with the place: the tube leaves the grid or lies in no part, or has no room for its heat. *out is empty on failure. */
+status coil_line_create(coil_line *out, const mesh *m, const double (*points)[3], size_t num_points, double tube_radius, const bool *pooled,
+                        message *msg);
+void coil_line_release(coil_line *line); /* NULL-safe */
+
+#endif
