@@ -25,6 +25,7 @@ typedef struct {
   double length;
   bool joined; /* gives its heat to the grid (else to a pool)      */
   bool ours;   /* on this side of the mirror planes                */
+  bool beyond; /* lengthens the tube past an end, so that the last pieces feel their neighbours as the others do */
   size_t num;
   size_t cell[SHARED]; /* of the box */
   double weight[SHARED];
@@ -37,7 +38,7 @@ typedef struct {
   size_t num[3], cells;
   double *edge[3];      /* [num + 3], the first and last lie beyond: edge[d][1] is its low face */
   double *centre[3];    /* [num + 2] of cells, [0] and [num + 1] beyond */
-  size_t num_pieces;
+  size_t num_pieces, num_real; /* those beyond the ends come last */
   piece *pieces;
   double radius;
   double *u, *source, *diagonal, *residual, *search, *image; /* [cells] */
@@ -158,6 +159,23 @@ static status cut_line(const grid *g, const double (*points)[3], size_t num_poin
     }
   }
   return STATUS_OK;
+}
+
+/* REACH pieces straight on from an end; `inner` is the point before it. */
+static void lengthen(const grid *g, const double inner[3], const double end[3], piece *pieces)
+{
+  double width = 0.0;
+  (void)width_at(g, end, &width);
+  for (int n = 0; n < REACH; n++) {
+    piece *s = &pieces[n];
+    *s = (piece){.length = width, .joined = true, .beyond = true};
+    for (int a = 0; a < 3; a++) {
+      const double way = (end[a] - inner[a]) / apart(inner, end) * width;
+      s->from[a] = end[a] + n * way;
+      s->to[a] = end[a] + (n + 1) * way;
+    }
+    set_vectors(s);
+  }
 }
 
 static void on_tube(const piece *s, double radius, int station, int angle, double p[3])
@@ -331,7 +349,7 @@ static bool share_piece(const box *b, piece *s, int32_t part, double circle)
     }
   }
   for (size_t i = 0; i < s->num; i++) {
-    s->weight[i] = node_of(b, s->cell[i], part) == MESH_NONE ? 0.0 : s->weight[i];
+    s->weight[i] = !s->beyond && node_of(b, s->cell[i], part) == MESH_NONE ? 0.0 : s->weight[i];
     kept += s->weight[i];
   }
   for (size_t i = 0; i < s->num && kept > 0.0; i++) {
@@ -464,7 +482,7 @@ static status find_gaps(box *b, const coil_line *line, double circle, const doub
     if (!s->joined) {
       continue;
     }
-    if (!share_piece(b, s, line->pieces[i].part, circle)) {
+    if (!share_piece(b, s, s->beyond ? MESH_VOID : line->pieces[i].part, circle)) {
       return no_room(s, b->radius, msg);
     }
     for (size_t n = 0; n < s->num; n++) {
@@ -482,7 +500,7 @@ static status find_gaps(box *b, const coil_line *line, double circle, const doub
       mean += s->weight[n] * b->u[s->cell[n]];
     }
     gap[i] = s->joined ? surface[i] - mean : 0.0;
-    *least = s->joined ? fmin(*least, 2.0 * pi * gap[i]) : *least;
+    *least = s->joined && !s->beyond ? fmin(*least, 2.0 * pi * gap[i]) : *least;
   }
   return STATUS_OK;
 }
@@ -532,7 +550,7 @@ static status join_to_grid(box *b, coil_line *line, message *msg)
   if (code == STATUS_OK && !(least > log(LEAST_RADIUS_RATIO))) {
     code = no_room(&b->pieces[0], b->radius, msg);
   }
-  for (size_t i = 0; code == STATUS_OK && i < b->num_pieces; i++) {
+  for (size_t i = 0; code == STATUS_OK && i < b->num_real; i++) {
     if (b->pieces[i].joined && b->pieces[i].ours) {
       code = gather(b, &b->pieces[i], gap[i], &line->pieces[i], msg);
     }
@@ -547,7 +565,7 @@ static status describe(box *b, coil_line *line, const bool *pooled, bool *any, m
 {
   const double images = mesh_images_of(b->m->grid);
   *any = false;
-  for (size_t i = 0; i < b->num_pieces; i++) {
+  for (size_t i = 0; i < b->num_real; i++) {
     piece *s = &b->pieces[i];
     coil_line_piece *out = &line->pieces[i];
     out->part = part_of(b, s);
@@ -575,17 +593,24 @@ status coil_line_create(coil_line *out, const mesh *m, const double (*points)[3]
   if (m->grid->kind != GRID_XYZ || !(tube_radius > 0.0)) {
     return message_set(msg, STATUS_BAD_INPUT, "a line of tube (radius %g m) is joined to (x, y, z) grids only", tube_radius);
   }
-  status code = cut_line(m->grid, points, num_points, NULL, &b.num_pieces, msg);
+  status code = cut_line(m->grid, points, num_points, NULL, &b.num_real, msg);
   if (code == STATUS_OK) {
-    b.pieces = calloc(b.num_pieces + 1, sizeof *b.pieces);
-    out->pieces = calloc(b.num_pieces + 1, sizeof *out->pieces);
+    b.num_pieces = b.num_real + 2 * REACH;
+    b.pieces = calloc(b.num_pieces, sizeof *b.pieces);
+    out->pieces = calloc(b.num_real + 1, sizeof *out->pieces);
     if (!b.pieces || !out->pieces) {
       code = message_set(msg, STATUS_NO_MEMORY, "out of memory for %zu pieces of tube", b.num_pieces);
     }
   }
   if (code == STATUS_OK) {
-    out->num = b.num_pieces;
-    code = cut_line(m->grid, points, num_points, b.pieces, &b.num_pieces, msg);
+    out->num = b.num_real;
+    code = cut_line(m->grid, points, num_points, b.pieces, &b.num_real, msg);
+  }
+  if (code == STATUS_OK && apart(points[0], points[num_points - 1]) < tube_radius) {
+    b.num_pieces = b.num_real; /* closed on itself: it has no ends */
+  } else if (code == STATUS_OK) {
+    lengthen(m->grid, points[1], points[0], &b.pieces[b.num_real]);
+    lengthen(m->grid, points[num_points - 2], points[num_points - 1], &b.pieces[b.num_real + REACH]);
   }
   if (code == STATUS_OK) {
     code = describe(&b, out, pooled, &any, msg);

@@ -5,6 +5,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "solver/coil_line.h"
+
 enum { PAD = 16 };
 
 static status no_memory(message *msg, size_t num, const char *what)
@@ -477,9 +479,37 @@ static status ring_in_grid(network *net, size_t coil, size_t ring, int32_t part,
   return code;
 }
 
+/* A tube along a line: a well for each piece, and one for all that lies in a stirred part. */
+static status line_in_grid(network *net, size_t coil, message *msg)
+{
+  const rig_coil *c = &net->rig->coils[coil];
+  coil_line line;
+  message inner = {""};
+  status code = coil_line_create(&line, net->mesh, (const double(*)[3])c->points, c->num_points, 0.5 * c->tube_outer, net->pooled, &inner);
+  if (code != STATUS_OK)
+    return message_set(msg, code, "coil %s: %.900s", c->name, inner.text);
+  for (size_t i = 0; code == STATUS_OK && i < line.num; i++) {
+    const coil_line_piece *p = &line.pieces[i];
+    if (p->num > 0 && (code = grow_wells(net, 1, p->num, msg)) == STATUS_OK)
+      add_well(net, (well_entry){.coil = (int32_t)coil, .shells = -1, .geometric = p->geometric, .tube = tube_resistance(c, p->length)}, p->node,
+               p->weight, p->num);
+  }
+  for (int32_t part = 0; code == STATUS_OK && part < net->mesh->num_parts; part++) {
+    double length = 0.0;
+    for (size_t i = 0; net->pooled[part] && i < line.num; i++)
+      length += line.pieces[i].part == part ? line.pieces[i].length : 0.0;
+    if (length > 0.0)
+      code = ring_in_pool(net, coil, part, length, msg);
+  }
+  coil_line_release(&line);
+  return code;
+}
+
 static status make_coil(network *net, size_t coil, message *msg)
 {
   const rig_coil *c = &net->rig->coils[coil];
+  if (c->num_points > 0)
+    return line_in_grid(net, coil, msg);
   double turns = 0.0;
   for (size_t ring = 0; ring < c->num_rings; ring++)
     turns += 2.0 * PI * c->rings[ring][0];

@@ -121,10 +121,12 @@ typedef struct {       /* a rule for interface elements; the last matching rule 
 } surface_rule;
 
 typedef enum { COOLANT_FIXED, COOLANT_PLANT } coolant_kind;
-typedef struct {        /* a helix of tube, given as rings (r, z) or as a swept line later */
+typedef struct {        /* a tube: turns of a helix given as rings (r, z), or in (x, y, z) the line it is bent along */
   char name[RIG_NAME];
   size_t num_rings;
   double (*rings)[2];   /* m, {r, z} of each turn                                  */
+  size_t num_points;    /* 0 in (r, z)                                              */
+  double (*points)[3];  /* m, {x, y, z} of the middle of the tube                   */
   double tube_outer;    /* m, outer diameter                                       */
   double tube_wall;     /* m                                                       */
   double tube_conductivity; /* W/(m K)                                             */

@@ -124,6 +124,14 @@ static void mark_moulds(const run *x, uint8_t *is_mould)
   }
 }
 
+/* The place of a coil beside which number i of its points lies, in (x, y, z): its own, and a tube's radius away along each axis. */
+static void beside_line(const rig_coil *k, size_t point, int i, double at[3])
+{
+  static const double around[7][3] = {{0, 0, 0}, {1, 0, 0}, {-1, 0, 0}, {0, 1, 0}, {0, -1, 0}, {0, 0, 1}, {0, 0, -1}};
+  for (int a = 0; a < 3; a++)
+    at[a] = k->points[point][a] + 0.5 * k->tube_outer * around[i][a];
+}
+
 /* The bath's nodes at and just outside every tube in it; returns how many, at most room. */
 static size_t nodes_at_tubes(const run *x, int part, int32_t *nodes, size_t room)
 {
@@ -139,6 +147,14 @@ static size_t nodes_at_tubes(const run *x, int part, int32_t *nodes, size_t room
         if (node != MESH_NONE && x->mesh->part[node] == part && num < room)
           nodes[num++] = node;
       }
+    for (size_t point = 0; point < k->num_points; point++)
+      for (int i = 0; i < 7; i++) {
+        double at[3];
+        beside_line(k, point, i, at);
+        const int32_t node = mesh_node_at(x->mesh, at);
+        if (node != MESH_NONE && x->mesh->part[node] == part && num < room)
+          nodes[num++] = node;
+      }
   }
   return num;
 }
@@ -147,7 +163,7 @@ static size_t num_tube_points(const rig *r)
 {
   size_t num = 0;
   for (size_t coil = 0; coil < r->num_coils; coil++)
-    num += 5 * r->coils[coil].num_rings;
+    num += 5 * r->coils[coil].num_rings + 7 * r->coils[coil].num_points;
   return num;
 }
 
