@@ -162,10 +162,14 @@ static void print_coils(FILE *to, const case_file *c, const case_facts *f)
     else
       (void)snprintf(cold, sizeof cold, "refrigerant at %.4g degC%s", coldest(&r->temperature), r->temperature.num > 1 ? " at its coldest" : "");
     (void)fprintf(to, "\nThe coil: %s\n", k->name);
-    say(to, "%.4g m (%.3g ft) of tube, %.4g turns of radius %.4g mm, pitch %.3g mm, height %.4g mm; nearest to %s, %.3g mm free; %s", k->length,
+    if (isnan(k->turns))
+      say(to, "%.4g m (%.3g ft) of tube, %s; nearest to %s, %.3g mm free; %s", k->length, k->length / FOOT, yaml_tree_value(k->item, "shape")->text,
+          k->nearest[0] ? k->nearest : "nothing", 1e3 * k->clearance, cold);
+    else
+      say(to, "%.4g m (%.3g ft) of tube, %.4g turns of radius %.4g mm, pitch %.3g mm, height %.4g mm; nearest to %s, %.3g mm free; %s", k->length,
         k->length / FOOT, k->turns, 1e3 * k->radius, 1e3 * k->pitch, 1e3 * k->height, k->nearest[0] ? k->nearest : "nothing", 1e3 * k->clearance, cold);
     say(to, "%.3g m2 outside, %.3g L inside", f->coils[i].area, 1e3 * f->coils[i].volume_inside);
-    if (fabs(k->turns - (double)r->num_rings) > 0.01)
+    if (r->num_rings > 0 && fabs(k->turns - (double)r->num_rings) > 0.01)
       say(to, "It is computed as %zu rings of the same length in all", r->num_rings);
   }
 }

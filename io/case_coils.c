@@ -2,7 +2,7 @@
 #include <math.h>
 #include <string.h>
 
-#include "io/case_build.h"
+#include "io/case_coil_line.h"
 #include "materials/refrigerant.h"
 
 static const double PI = 3.14159265358979323846;
@@ -95,13 +95,15 @@ static bool read_helix(const coil_maker *m, double radius, helix *h)
 
 /* ------------------------------------------------------------------------------------------------ radius */
 
-/* Largest (outermost) radius at which s has a surface at height z, 0 when there is none: traced inward by the distance. */
-static double outermost(const shape *s, double z)
+/* Largest (outermost) distance from an upright axis at which s has a surface at height z, seen in one direction; 0 when there is none: traced
+ * inward by the distance. */
+static double outermost(const shape *s, const double axis[2], double angle, double z)
 {
   double low[3], high[3];
   shape_bounds(s, low, high);
-  for (double r = high[0] * 1.001 + 1e-6; r > 0.0;) {
-    const double d = shape_distance(s, (const double[3]){r, 0.0, z});
+  const double far = hypot(fmax(fabs(low[0] - axis[0]), fabs(high[0] - axis[0])), fmax(fabs(low[1] - axis[1]), fabs(high[1] - axis[1])));
+  for (double r = far * 1.001 + 1e-6; r > 0.0;) {
+    const double d = shape_distance(s, (const double[3]){axis[0] + r * cos(angle), axis[1] + r * sin(angle), z});
     if (d <= 1e-7)
       return r;
     r -= d;
@@ -110,14 +112,15 @@ static double outermost(const shape *s, double z)
 }
 
 /* Radius of the helix from the part that it goes round or runs along, over heights from..to. */
-static double radius_beside(const shape *s, bool inside, double from, double to)
+static double radius_beside(const shape *s, const double axis[2], bool revolved, bool inside, double from, double to)
 {
   double found = inside ? INFINITY : 0.0;
-  for (int i = 0; i <= SLICES; i++) {
-    const double r = outermost(s, from + (to - from) * i / SLICES);
-    if (r > 0.0)
-      found = inside ? fmin(found, r) : fmax(found, r);
-  }
+  for (int i = 0; i <= SLICES; i++)
+    for (int around = 0; around < (revolved ? 1 : SLICES); around++) {
+      const double r = outermost(s, axis, 2.0 * PI * around / SLICES, from + (to - from) * i / SLICES);
+      if (r > 0.0)
+        found = inside ? fmin(found, r) : fmax(found, r);
+    }
   return isfinite(found) ? found : 0.0;
 }
 
@@ -140,8 +143,8 @@ static bool read_radius(const coil_maker *m, double *radius)
 {
   static const char *const ways[] = {"radius", "diameter", "around", "inside"};
   const int way = case_build_one_of(m->b, m->item, m->path, ways, 4);
-  double gap = 0.0, from = 0.0, to = 0.0;
-  if (way < 0)
+  double gap = 0.0, from = 0.0, to = 0.0, axis[2];
+  if (way < 0 || !case_coil_line_axis(m->b, m->item, axis))
     return false;
   if (way < 2) {
     if (case_build_has(m->item, "gap"))
@@ -166,7 +169,7 @@ static bool read_radius(const coil_maker *m, double *radius)
   }
   reach(m, p, &from, &to);
   const double half_tube = 0.5 * m->out->tube_outer;
-  const double beside = radius_beside(way == 2 ? p->outer : p->hollow, way == 3, from, to);
+  const double beside = radius_beside(way == 2 ? p->outer : p->hollow, axis, m->b->c->revolved, way == 3, from, to);
   *radius = way == 2 ? beside + gap + half_tube : beside - gap - half_tube;
   if (beside > 0.0 && *radius > 0.0)
     return true;
@@ -177,18 +180,29 @@ static bool read_radius(const coil_maker *m, double *radius)
 
 /* ------------------------------------------------------------------------------------------------ rings and their room */
 
-static status make_rings(const coil_maker *m, const helix *h, double radius)
+/* Fills the figures of the coil; false when its turns are too many, too few or too close. */
+static bool turns_are_possible(const coil_maker *m, const helix *h, double radius)
 {
   case_coil *k = m->coil;
   if (h->turns > MOST_TURNS || h->turns < 0.5) {
     case_build_fault(m->b, m->item, NULL, "%s: %.4g turns; between 0.5 and %d are accepted", m->path, h->turns, MOST_TURNS);
-    return STATUS_OK;
+    return false;
   }
   if (m->out->tube_outer > h->pitch * (1.0 + 1e-9) && h->turns > 1.0) {
     case_build_fault(m->b, m->item, NULL, "%s: the turns would overlap: pitch %.4g mm, tube %.4g mm", m->path, 1e3 * h->pitch,
                      1e3 * m->out->tube_outer);
-    return STATUS_OK;
+    return false;
   }
+  k->turns = h->turns;
+  k->pitch = h->pitch;
+  k->height = h->height;
+  k->radius = radius;
+  return true;
+}
+
+static status make_rings(const coil_maker *m, const helix *h, double radius)
+{
+  case_coil *k = m->coil;
   const size_t num = (size_t)fmax(1.0, round(h->turns));
   double(*rings)[2] = case_store_array(m->b->c->store, num, sizeof *rings, m->b->msg);
   if (!rings)
@@ -200,10 +214,6 @@ static status make_rings(const coil_maker *m, const helix *h, double radius)
   m->out->rings = rings;
   m->out->num_rings = num;
   m->out->length = k->length = h->length;
-  k->turns = h->turns;
-  k->pitch = h->pitch;
-  k->height = h->height;
-  k->radius = radius;
   return STATUS_OK;
 }
 
@@ -290,9 +300,13 @@ static status make_coil(coil_maker *m)
   helix h;
   const char *lies_in = case_build_text(m->item, SECTION_COIL, "in");
   (void)snprintf(k->name, sizeof k->name, "%s", m->coil->name);
-  if (!m->b->c->revolved)
-    case_build_fault(m->b, m->item, NULL, "%s: a coil needs dimension: rz in this version", m->path);
-  (void)case_build_quantity(m->b, m->item, SECTION_COIL, "z", &m->coil->z);
+  const bool helical = case_build_choice(m->item, SECTION_COIL, "shape") == 0;
+  if (m->b->c->revolved && (!helical || case_build_has(m->item, "axis_at") || case_build_has(m->item, "turn"))) {
+    case_build_fault(m->b, m->item, helical ? NULL : "shape", "%s: with dimension: rz a coil is a helix about the z axis", m->path);
+    return STATUS_OK;
+  }
+  if (!case_build_quantity(m->b, m->item, SECTION_COIL, "z", &m->coil->z) && case_build_choice(m->item, SECTION_COIL, "shape") != 2)
+    case_build_fault(m->b, m->item, NULL, "%s: the key \"z\" is missing: height of the lower end, to the middle of the tube", m->path);
   (void)case_build_quantity(m->b, m->item, SECTION_COIL, "inner_film", &k->inner_film);
   (void)case_build_quantity(m->b, m->item, SECTION_COIL, "outer_film", &k->outer_film);
   (void)case_build_quantity(m->b, m->item, SECTION_COIL, "superheated_share", &k->superheated_share);
@@ -305,8 +319,16 @@ static status make_coil(coil_maker *m)
   if (tube)
     k->tube_conductivity = phase_curve_conductivity_at(&tube->curve, -10.0, 1);
   status code = read_coolant(m);
-  if (code != STATUS_OK || !read_tube(m) || !read_radius(m, &radius) || !read_helix(m, radius, &h))
+  if (code != STATUS_OK || !read_tube(m))
     return code;
+  if (!helical) {
+    m->coil->radius = m->coil->turns = m->coil->pitch = m->coil->height = NAN;
+    return case_coil_line_build(m->b, m->item, m->path, NULL, m->coil, k);
+  }
+  if (!read_radius(m, &radius) || !read_helix(m, radius, &h) || !turns_are_possible(m, &h, radius))
+    return code;
+  if (!m->b->c->revolved)
+    return case_coil_line_build(m->b, m->item, m->path, &(case_coil_helix){.radius = radius, .height = h.height, .turns = h.turns}, m->coil, k);
   code = make_rings(m, &h, radius);
   if (code == STATUS_OK && k->rings)
     check_room(m, lies_in);
@@ -335,7 +357,7 @@ status case_coils_build(case_build *b)
     if (!case_build_is_sound(b, m.item))
       continue;
     code = make_coil(&m);
-    m.coil->sound = m.out->rings != NULL && case_build_is_sound(b, m.item);
+    m.coil->sound = (m.out->rings != NULL || m.out->num_points > 0) && case_build_is_sound(b, m.item);
   }
   return code;
 }

@@ -64,6 +64,10 @@ static void find_extents(grid_maker *m)
       const double from[3] = {0.0, 0.0, k->rings[ring][1] - k->tube_outer}, to[3] = {k->rings[ring][0] + k->tube_outer, 0.0, k->rings[ring][1] + k->tube_outer};
       widen(m->fine_low, m->fine_high, from, to);
     }
+    for (size_t point = 0; point < k->num_points; point++) {
+      const double *p = k->points[point], t = k->tube_outer;
+      widen(m->fine_low, m->fine_high, (const double[3]){p[0] - t, p[1] - t, p[2] - t}, (const double[3]){p[0] + t, p[1] + t, p[2] + t});
+    }
   }
   if (c->revolved)
     m->low[0] = m->fine_low[0] = 0.0;

@@ -64,6 +64,8 @@ static status rings_inside(liquid_maker *m)
     if (c->coils[i].sound && in && strcmp(in, m->liquid->name) == 0)
       m->rings[m->room.num_rings++] = (fill_rings){.num = c->rig.coils[i].num_rings,
                                                    .rings = (const double(*)[2])c->rig.coils[i].rings,
+                                                   .num_points = c->rig.coils[i].num_points,
+                                                   .points = (const double(*)[3])c->rig.coils[i].points,
                                                    .tube_radius = 0.5 * c->rig.coils[i].tube_outer};
   }
   m->room.rings = m->rings;

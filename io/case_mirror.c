@@ -3,6 +3,8 @@
 #include <math.h>
 #include <stdint.h>
 
+#include "geometry/tube_path.h"
+
 enum { TRIALS = 3000 };
 static const char *const AXES[2] = {"x", "y"};
 
@@ -63,6 +65,24 @@ static void check_parts(const case_build *b, const yaml_node *map, int axis, dou
   }
 }
 
+/* Every point of a coil has an image on it. */
+static void check_coils(const case_build *b, const yaml_node *map, int axis, double at, double tolerance)
+{
+  for (size_t i = 0; i < b->c->rig.num_coils; i++) {
+    const rig_coil *k = &b->c->rig.coils[i];
+    const tube_path line = {.num = k->num_points, .point = k->points};
+    for (size_t n = 0; n < k->num_points; n++) {
+      double image[3] = {k->points[n][0], k->points[n][1], k->points[n][2]};
+      image[axis] = 2.0 * at - image[axis];
+      if (tube_path_distance(&line, image) <= tolerance)
+        continue;
+      case_build_fault(b, map, AXES[axis], "mirror.%s: coil \"%s\" is not symmetric about %s = %.5g mm (a helix never is); leave the plane out", AXES[axis],
+                       k->name, AXES[axis], 1e3 * at);
+      break;
+    }
+  }
+}
+
 case_mirror case_mirror_read(const case_build *b, double tolerance)
 {
   const yaml_node *map = yaml_tree_value(b->c->tree, "mirror");
@@ -72,6 +92,7 @@ case_mirror case_mirror_read(const case_build *b, double tolerance)
     if (!m.plane[axis])
       continue;
     check_parts(b, map, axis, m.at[axis], tolerance);
+    check_coils(b, map, axis, m.at[axis], 10.0 * tolerance);
     for (size_t i = 0; i < b->c->rig.num_probes; i++) {
       double *x = &b->c->rig.probes[i].point[axis];
       *x = *x < m.at[axis] ? 2.0 * m.at[axis] - *x : *x;

@@ -3,7 +3,7 @@
 #include <math.h>
 #include <string.h>
 
-#include "io/case_build.h"
+#include "io/case_coil_line.h"
 
 static const double ICE_GAP = 0.025;  /* m, less free space than this between coil and mould soon bridges (judgement) */
 enum { PATH = 96, MOST_SAMPLES = 400000, MOST_STEPS = 200 };
@@ -251,6 +251,23 @@ static void check_coil_place(const case_build *b, size_t index)
   }
 }
 
+/* The same for a line. */
+static void check_line_place(const case_build *b, size_t index)
+{
+  const case_file *c = b->c;
+  const case_coil *k = &c->coils[index];
+  const rig_coil *out = &c->rig.coils[index];
+  const double half = 0.5 * out->tube_outer;
+  const int in = case_build_find_rig_part(b, case_build_text(k->item, SECTION_COIL, "in"));
+  for (size_t i = 0; in >= 0 && i < out->num_points; i++)
+    if (shape_distance(c->rig.parts[in].region, out->points[i]) > -half * (1.0 - 1e-6)) {
+      const double *p = out->points[i];
+      case_build_fault(b, k->item, NULL, "coils.%s: at x %.4g, y %.4g, z %.4g mm it does not lie within \"%s\" with all of its tube; move the coil, or fill "
+                                         "higher", k->name, 1e3 * p[0], 1e3 * p[1], 1e3 * p[2], c->rig.parts[in].name);
+      return;
+    }
+}
+
 /* Ice grows on the tube and on the mould towards each other. */
 static void check_ice_gap(const case_build *b, size_t index)
 {
@@ -261,6 +278,8 @@ static void check_ice_gap(const case_build *b, size_t index)
     double gap = INFINITY;
     for (size_t ring = 0; ring < out->num_rings; ring++)
       gap = fmin(gap, shape_distance(mould->outer, (const double[3]){out->rings[ring][0], 0.0, out->rings[ring][1]}) - 0.5 * out->tube_outer);
+    if (out->num_points > 0)
+      gap = case_coil_line_gap(out, mould->outer, NULL);
     if (gap <= 0.0)
       continue; /* lies in the water itself, or was told */
     if (gap < 0.5 * out->tube_outer)
@@ -299,6 +318,7 @@ status case_sense_check(case_build *b)
   check_water(&s);
   for (size_t i = 0; i < b->c->rig.num_coils; i++) {
     check_coil_place(b, i);
+    check_line_place(b, i);
     check_ice_gap(b, i);
   }
   check_probes(b);

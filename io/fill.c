@@ -16,6 +16,13 @@ static double rings_below(const fill_rings *k, double z)
   double volume = 0.0;
   for (size_t i = 0; i < k->num; i++)
     volume += 2.0 * PI * k->rings[i][0] * segment_area(k->tube_radius, z - k->rings[i][1]);
+  for (size_t i = 0; i + 1 < k->num_points; i++) {
+    const double *a = k->points[i], *b = k->points[i + 1];
+    const double length = sqrt(pow(b[0] - a[0], 2.0) + pow(b[1] - a[1], 2.0) + pow(b[2] - a[2], 2.0));
+    const int parts = 1 + (int)fmin(1000.0, fabs(b[2] - a[2]) / k->tube_radius); /* so short that each lies about level */
+    for (int n = 0; n < parts; n++)
+      volume += length / parts * segment_area(k->tube_radius, z - a[2] - (b[2] - a[2]) * (n + 0.5) / parts);
+  }
   return volume;
 }
 
@@ -39,7 +46,7 @@ double fill_level(const fill *f, double volume)
     if (!(z > a) || !(z < b))
       z = 0.5 * (a + b);
     const double fz = fill_volume(f, z) - volume;
-    if (fabs(fz) <= 1e-8 * volume)
+    if (fabs(fz) <= (f->revolved ? 1e-8 : 1e-5) * volume) /* in three dimensions the volume itself is known to 1e-3 */
       return z;
     if (fz < 0.0) {
       a = z;

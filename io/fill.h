@@ -4,9 +4,11 @@
 
 #include "geometry/shape.h"
 
-typedef struct {          /* turns of tube that also take up room */
+typedef struct {          /* tube that also takes up room: turns, or a line */
   size_t num;
   const double (*rings)[2]; /* m {r, z}                             */
+  size_t num_points;
+  const double (*points)[3]; /* m {x, y, z}; NULL when num_points is 0  */
   double tube_radius;       /* m                                    */
 } fill_rings;
 

@@ -274,24 +274,44 @@ status picture_panel_draw_edge(picture_panel *p, const float *field, canvas_pen 
 
 /* ------------------------------------------------------------------------------------------------ coil, axes */
 
-void picture_panel_draw_coils(picture_panel *p, const rig *r)
+/* A tube cut through at a point of the rig. */
+static void draw_cut(picture_panel *p, const double point[3], bool mirrored, double tube_outer)
+{
+  const colour copper = {0.80, 0.50, 0.26, 1.0};
+  const double scale = p->frame.width / (p->view->high[0] - p->view->low[0]);
+  double x, y;
+  if (!picture_panel_point(p, point, mirrored, &x, &y) && !p->view->revolved)
+    return;
+  const double radius = fmax(0.5 * tube_outer * scale, 3.0);
+  canvas_disc(p->canvas, x, y, radius, copper);
+  canvas_ring(p->canvas, x, y, radius, (canvas_pen){.ink = INK, .width = 1.5});
+}
+
+/* Where a line of tube goes through the plane. */
+static void draw_line_cuts(picture_panel *p, const rig_coil *coil)
 {
   const section_view *v = p->view;
-  if (!v->revolved)
-    return; /* rings are given as (r, z) */
-  const colour copper = {0.80, 0.50, 0.26, 1.0};
-  const double scale = p->frame.width / (v->high[0] - v->low[0]);
+  const int normal = 3 - v->across - v->up;
+  for (size_t i = 0; i + 1 < coil->num_points; i++) {
+    const double *a = coil->points[i], *b = coil->points[i + 1], from = a[normal] - v->at[normal], to = b[normal] - v->at[normal];
+    double point[3];
+    if ((from < 0.0) == (to < 0.0))
+      continue;
+    for (int axis = 0; axis < 3; axis++)
+      point[axis] = a[axis] + (b[axis] - a[axis]) * from / (from - to);
+    draw_cut(p, point, false, coil->tube_outer);
+  }
+}
+
+void picture_panel_draw_coils(picture_panel *p, const rig *r)
+{
   canvas_clip(p->canvas, p->frame.x, p->frame.y, p->frame.width, p->frame.height);
-  for (size_t coil = 0; coil < r->num_coils; coil++)
-    for (size_t ring = 0; ring < r->coils[coil].num_rings; ring++)
-      for (int side = 0; side < 2; side++) {
-        const double point[3] = {r->coils[coil].rings[ring][0], 0.0, r->coils[coil].rings[ring][1]};
-        double x, y;
-        (void)picture_panel_point(p, point, side == 1, &x, &y);
-        const double radius = fmax(0.5 * r->coils[coil].tube_outer * scale, 3.0);
-        canvas_disc(p->canvas, x, y, radius, copper);
-        canvas_ring(p->canvas, x, y, radius, (canvas_pen){.ink = INK, .width = 1.5});
-      }
+  for (size_t coil = 0; coil < r->num_coils; coil++) {
+    for (size_t ring = 0; p->view->revolved && ring < r->coils[coil].num_rings; ring++)
+      for (int side = 0; side < 2; side++)
+        draw_cut(p, (const double[3]){r->coils[coil].rings[ring][0], 0.0, r->coils[coil].rings[ring][1]}, side == 1, r->coils[coil].tube_outer);
+    draw_line_cuts(p, &r->coils[coil]);
+  }
   canvas_unclip(p->canvas);
 }
 

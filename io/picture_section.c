@@ -103,7 +103,10 @@ static void describe_coil(const rig_coil *coil, char *out, size_t size)
   const schedule *t = &coil->temperature;
   if (coil->coolant == COOLANT_FIXED && t->num)
     degrees(t->value[0], cold);
-  (void)snprintf(out, size, "%zu turns of %s tube, %s%s%s", coil->num_rings, tube, length, cold[0] ? ", coolant at " : ", plant", cold);
+  if (coil->num_points > 0)
+    (void)snprintf(out, size, "%s tube, %s%s%s", tube, length, cold[0] ? ", coolant at " : ", plant", cold);
+  else
+    (void)snprintf(out, size, "%zu turns of %s tube, %s%s%s", coil->num_rings, tube, length, cold[0] ? ", coolant at " : ", plant", cold);
   if (cold[0] && t->num > 1) {
     const size_t used = strlen(out);
     degrees(t->value[t->num - 1], cold);
