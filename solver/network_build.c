@@ -491,7 +491,7 @@ static status line_in_grid(network *net, size_t coil, message *msg)
   for (size_t i = 0; code == STATUS_OK && i < line.num; i++) {
     const coil_line_piece *p = &line.pieces[i];
     if (p->num > 0 && (code = grow_wells(net, 1, p->num, msg)) == STATUS_OK)
-      add_well(net, (well_entry){.coil = (int32_t)coil, .shells = -1, .geometric = p->geometric, .tube = tube_resistance(c, p->length)}, p->node,
+      add_well(net, (well_entry){.coil = (int32_t)coil, .shells = -1, .layer = -1, .geometric = p->geometric, .tube = tube_resistance(c, p->length)}, p->node,
                p->weight, p->num);
   }
   for (int32_t part = 0; code == STATUS_OK && part < net->mesh->num_parts; part++) {
@@ -499,7 +499,7 @@ static status line_in_grid(network *net, size_t coil, message *msg)
     for (size_t i = 0; net->pooled[part] && i < line.num; i++)
       length += line.pieces[i].part == part ? line.pieces[i].length : 0.0;
     if (length > 0.0)
-      code = ring_in_pool(net, coil, part, length, msg);
+      code = ring_in_pool(net, coil, 0, part, length, msg);
   }
   coil_line_release(&line);
   return code;

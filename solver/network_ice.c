@@ -96,7 +96,7 @@ void network_ice_count(network *net)
     if (b->flow.kind != MOTION_STIRRED || b->mode != SALT_MIXED)
       continue;
     for (size_t coil = 0; coil < net->rig->num_coils; coil++)
-      net->room_for_layers += net->rig->coils[coil].num_rings;
+      net->room_for_layers += net->rig->coils[coil].num_rings + (net->rig->coils[coil].num_points > 0); /* a line has one layer in a bath */
     for (size_t f = 0; f < net->mesh->num_interfaces; f++)
       net->room_for_layers += (net->mesh->interfaces[f].part[0] == b->part) + (net->mesh->interfaces[f].part[1] == b->part);
   }
