@@ -269,9 +269,21 @@ static void check_line_place(const case_build *b, size_t index)
 }
 
 /* Ice grows on the tube and on the mould towards each other. */
+/* A coil in a solid jacket or rod gathers no ice. */
+static bool lies_in_a_bath(const case_build *b, const case_coil *k)
+{
+  const char *in = case_build_text(k->item, SECTION_COIL, "in");
+  for (size_t i = 0; in && i < b->c->rig.num_baths; i++)
+    if (strcmp(b->c->baths[i].name, in) == 0)
+      return true;
+  return false;
+}
+
 static void check_ice_gap(const case_build *b, size_t index)
 {
   const case_coil *k = &b->c->coils[index];
+  if (!lies_in_a_bath(b, k))
+    return;
   const rig_coil *out = &b->c->rig.coils[index];
   for (size_t i = 0; i < b->c->rig.num_bodies; i++) {
     const case_part *mould = &b->c->parts[b->c->bodies[i].vessel];

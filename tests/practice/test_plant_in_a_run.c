@@ -68,6 +68,20 @@ START_TEST(bath_and_plant_balance_inside_a_run)
 }
 END_TEST
 
+/* The same bath and swept volume on other refrigerants: heat and power by the full equations of state (Tillner-Roth & Baehr 1994, Lemmon 2003). */
+static const struct { const char *name; double heat, power; } others[] = {{"R134a", 754.0, 361.0}, {"R404A", 1161.0, 654.0}, {"R410A", 1560.0, 919.0}};
+START_TEST(another_refrigerant_moves_the_balance_as_its_equation_says)
+{
+  char text[3000];
+  const char *at = strstr(balance, "R290");
+  (void)snprintf(text, sizeof text, "%.*s%s%s", (int)(at - balance), balance, others[_i].name, at + 4);
+  json_t *root = summary_of(text);
+  ck_assert_double_eq_tol(figure(root, "plant", "heat_J") / 1200.0, others[_i].heat, 0.04 * others[_i].heat);
+  ck_assert_double_eq_tol(figure(root, "plant", "mean_power_W"), others[_i].power, 0.05 * others[_i].power);
+  json_decref(root);
+}
+END_TEST
+
 /* A tub of brine at 20 degC, two compressors and a condenser of 60 W/K in 30 degC: the switch stops the plant again and again, the run goes on, and
  * the many stops are told as one line. */
 START_TEST(small_condenser_on_a_warm_bath_is_events_and_not_the_end)
@@ -140,6 +154,7 @@ int main(void)
   TCase *t = tcase_create("plant_in_a_run");
   tcase_add_checked_fixture(t, set_up, tear_down);
   tcase_add_test(t, bath_and_plant_balance_inside_a_run);
+  tcase_add_loop_test(t, another_refrigerant_moves_the_balance_as_its_equation_says, 0, 3);
   tcase_add_test(t, small_condenser_on_a_warm_bath_is_events_and_not_the_end);
   tcase_add_test(t, gauge_reading_stands_for_a_temperature);
   suite_add_tcase(s, t);
