@@ -22,6 +22,7 @@
 #include "io/whole_file.h"
 
 /* After a wish to stop, s of wall time in which the next checkpoint may come: then nothing is lost. */
+static const double LONGEST_UNSAVED = 30.0; /* s of wall time that a kill may cost, besides the rule of simulated time */
 static const double PATIENCE = 3.0;
 /* Checkpoints may take this share of the time; those that come too soon are left out, which changes nothing in the run. */
 static const double CHECKPOINT_SHARE = 0.05;
@@ -264,6 +265,8 @@ static status march(sitting *s, message *msg)
                                     .time = run_time(s->run),
                                     .coolant = run_coolant_temperature(s->run)};
       progress_show(&s->shown, &state, wall_clock());
+      if (wall_clock() - fmax(s->saved_at, s->begun) > LONGEST_UNSAVED || interrupt_count() > 0)
+        run_ask_checkpoint(s->run);
       if (why != PAUSE_DONE && must_stop(why, &wished))
         code = interrupted(s, msg);
     }

@@ -85,12 +85,10 @@ typedef struct {
 } network_ice;
 bool network_ice_at(const network *net, int part, const double *enthalpy, network_ice *out); /* false: no such bath */
 typedef struct {
-  double mean, thickest; /* m of ice on the tubes in such baths, at the last evaluation; mean NAN: no such tube */
-  double kelvin;         /* K that the heat falls through it */
-  double resistance;     /* K/W of it, all tubes side by side; 0: no ice */
-  double lost;           /* W that the coil would take more without it, the refrigerant as cold */
+  double mean, thickest; /* m of ice on the tubes in such baths; mean NAN: no such tube */
+  double resistance;     /* K/W of it, all tubes side by side; 0: some tube is not covered */
 } network_ice_cost;
-network_ice_cost network_ice_on_tubes(const network *net);
+network_ice_cost network_ice_on_tubes(const network *net, const double *enthalpy);
 double network_ice_radius(const network *net, size_t coil, size_t ring, const double *enthalpy); /* m; NAN: no such layer */
 /* The longest step over which the resistance of a layer on a wall may stay, s; INFINITY: any. */
 double network_ice_step(const network *net);

@@ -168,7 +168,7 @@ static ice_bath bath_at(const network *net, size_t bath, const double *enthalpy)
 /* ------------------------------------------------------------------------------------------- one layer */
 
 /* What the surface is offered by film and ice side by side. */
-static void find_layer(network *net, ice_layer *l, double heat)
+static void find_layer(const network *net, ice_layer *l, double heat)
 {
   const ice_bath *b = &net->ice_baths[l->bath];
   const double film = l->film > 0.0 ? l->film : net->film[b->part], volume = heat * b->depth; /* m3/m2 */
@@ -334,30 +334,23 @@ double network_ice_radius(const network *net, size_t coil, size_t ring, const do
   return NAN;
 }
 
-network_ice_cost network_ice_on_tubes(const network *net)
+network_ice_cost network_ice_on_tubes(const network *net, const double *enthalpy)
 {
   network_ice_cost sum = {0};
-  double area = 0.0, heat = 0.0, heat_kelvin = 0.0, ice = 0.0;
+  double area = 0.0, ice = 0.0;
   bool bare = false;
   for (size_t i = 0; i < net->num_layers; i++) {
-    const ice_layer *l = &net->layers[i];
-    if (l->well < 0)
+    ice_layer l = net->layers[i];
+    if (l.well < 0)
       continue;
-    const well_entry *w = &net->wells[l->well];
-    const ice_bath *b = &net->ice_baths[l->bath];
-    const double q = drawn(net, l), film = l->film > 0.0 ? l->film : net->film[b->part];
-    const double without = (b->temperature - net->coolant_temperature[w->coil]) / (w->tube + 1.0 / (film * l->area));
-    area += l->area;
-    sum.mean += l->area * l->thickness;
-    sum.thickest = larger(sum.thickest, l->thickness);
-    sum.lost += l->cover > 0.0 ? without - q : 0.0;
-    ice += l->ice;
-    bare = bare || l->cover < 1.0;
-    heat += fabs(q);
-    heat_kelvin += l->cover > 0.0 ? fabs(q) * (l->offered - surface_of(net, l)) : 0.0;
+    find_layer(net, &l, heat_per_area(net, i, enthalpy));
+    area += l.area;
+    sum.mean += l.area * l.thickness;
+    sum.thickest = larger(sum.thickest, l.thickness);
+    ice += l.ice;
+    bare = bare || l.cover < 1.0;
   }
   sum.mean = area > 0.0 ? sum.mean / area : NAN;
   sum.resistance = ice > 0.0 && !bare ? 1.0 / ice : 0.0;
-  sum.kelvin = heat > 0.0 ? heat_kelvin / heat : 0.0;
   return sum;
 }

@@ -179,6 +179,7 @@ static status balanced_step(run *x, double most, message *msg)
 static status take_step(run *x, message *msg)
 {
   double most = longest_step_now(x);
+  network_restart(x->net); /* every step begins as after a restart: a checkpoint may lie anywhere between two */
   status code = balanced_step(x, most, msg);
   if (code != STATUS_OK)
     return code;
@@ -262,10 +263,22 @@ static bool hand_out(run *x, run_pause *why)
     while (x->clock[CLOCK_NEXT_CHECKPOINT] <= x->state.time)
       x->clock[CLOCK_NEXT_CHECKPOINT] += x->rig->control.checkpoint_interval;
     run_parts_forget_history(x);
+    x->checkpoint_asked = false;
+    *why = PAUSE_CHECKPOINT;
+    return true;
+  }
+  /* bdf has a history that a checkpoint would cut short: only where it restarts anyhow */
+  if (x->checkpoint_asked && x->rig->control.integrator == INTEGRATOR_STABILISED && !(x->clock[CLOCK_STAGE_OVER] > 0.0)) {
+    x->checkpoint_asked = false;
     *why = PAUSE_CHECKPOINT;
     return true;
   }
   return false;
+}
+
+void run_ask_checkpoint(run *x)
+{
+  x->checkpoint_asked = true;
 }
 
 /* A stretch of the second run of a still bath; ready: there is no more of it, and its answers are in the results. */

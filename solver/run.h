@@ -22,6 +22,10 @@ status run_create(run **out, const rig *r, message *msg);
 void run_destroy(run **x);
 status run_advance(run *x, run_pause *why, message *msg);
 
+/* Asks for a checkpoint at the next step that allows one (the wall clock says so): it changes no bit of the march. bdf allows none but
+ * those of the rig's control, where it restarts anyhow. */
+void run_ask_checkpoint(run *x);
+
 double run_time(const run *x);            /* s from time zero                   */
 const char *run_stage_name(const run *x);
 double run_frozen_share(const run *x);    /* of the water still to freeze, 0..1 */

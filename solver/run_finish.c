@@ -199,7 +199,7 @@ static status finish_bath(run *x, size_t index, const uint8_t *is_mould, int32_t
   res->mean_temperature = network_part_mean_temperature(x->net, x->state.enthalpy, bath->part);
   network_ice layered;
   if (network_ice_at(x->net, bath->part, x->state.enthalpy, &layered)) {
-    const network_ice_cost cost = network_ice_on_tubes(x->net);
+    const network_ice_cost cost = network_ice_on_tubes(x->net, x->state.enthalpy);
     res->coil_ice = isnan(cost.mean) ? 0.0 : cost.mean;
     res->coil_ice_most = cost.thickest;
     res->coil_ice_resistance = cost.resistance;

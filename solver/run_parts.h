@@ -42,6 +42,7 @@ struct run {
   liquids *liquids;
   coolant *coolant;
   heat_step *step;
+  bool checkpoint_asked;   /* at the next step, whatever the clock says */
   run_both *both;          /* the second answer of a still bath, while it is worked out; else NULL */
   thermal_state state;
   front_track *front;

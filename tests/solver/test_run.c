@@ -159,6 +159,52 @@ START_TEST(a_restored_run_ends_in_the_same_bits)
 }
 END_TEST
 
+/* The wall clock may ask for a checkpoint at any step; the clock of the run then says nothing of it, so that asking changes no bit. */
+START_TEST(a_checkpoint_asked_for_changes_no_bit)
+{
+  pot p;
+  message msg = {""};
+  pot_create(&p, 16);
+  run *straight = start(&p);
+  run *unasked = start(&p);
+  for (int i = 0; i < 17; i++)
+    advance_to(straight, PAUSE_PROGRESS);
+  run_ask_checkpoint(straight);
+  run_pause why = PAUSE_PROGRESS;
+  ck_assert_int_eq(run_advance(straight, &why, &msg), STATUS_OK);
+  while (why == PAUSE_STORE)
+    ck_assert_int_eq(run_advance(straight, &why, &msg), STATUS_OK);
+  ck_assert_int_eq(why, PAUSE_CHECKPOINT);
+  run *second = start(&p);
+  const state_field *from, *to;
+  size_t num = run_state(straight, &from);
+  size_t rows = run_results(straight)->series.num_rows;
+  ck_assert_int_eq(run_reserve(second, rows, run_results(straight)->num_events, &msg), STATUS_OK);
+  ck_assert_uint_eq(run_state(second, &to), num);
+  for (size_t i = 0; i < num; i++) {
+    ck_assert_str_eq(from[i].name, to[i].name);
+    ck_assert_uint_eq(from[i].count, to[i].count);
+    memcpy(to[i].data, from[i].data, from[i].count * (from[i].type == FIELD_BYTES ? 1 : 8));
+  }
+  ck_assert_msg(run_restored(second, &msg) == STATUS_OK, "%s", msg.text);
+  advance_to(straight, PAUSE_DONE);
+  advance_to(second, PAUSE_DONE);
+  advance_to(unasked, PAUSE_DONE);
+  ck_assert_double_eq(run_results(unasked)->bodies[0].freeze_time, run_results(second)->bodies[0].freeze_time);
+  const results *a = run_results(straight), *b = run_results(second);
+  ck_assert_double_eq(a->bodies[0].freeze_time, b->bodies[0].freeze_time);
+  ck_assert_double_eq(a->ledger.residual_relative, b->ledger.residual_relative);
+  ck_assert_int_eq(memcmp(a->solid_time, b->solid_time, a->num_nodes * sizeof(double)), 0);
+  ck_assert_int_eq(memcmp(a->freeze_time, b->freeze_time, a->num_nodes * sizeof(double)), 0);
+  ck_assert_uint_eq(a->series.num_rows, b->series.num_rows);
+  ck_assert_int_eq(memcmp(a->series.values, b->series.values, a->series.num_rows * a->series.num_columns * sizeof(double)), 0);
+  run_destroy(&straight);
+  run_destroy(&unasked);
+  run_destroy(&second);
+  pot_release(&p);
+}
+END_TEST
+
 /* The motion of the water is frozen within a step: the default steps must be short enough for it (wanted: well below 1 %). */
 START_TEST(default_steps_follow_the_motion_of_the_water)
 {
@@ -245,6 +291,7 @@ int main(void)
   tcase_add_test(tcase, stages_follow_one_another_and_end_where_they_should);
   tcase_add_test(tcase, output_times_do_not_change_the_answer);
   tcase_add_test(tcase, a_restored_run_ends_in_the_same_bits);
+  tcase_add_test(tcase, a_checkpoint_asked_for_changes_no_bit);
   tcase_add_test(tcase, default_steps_follow_the_motion_of_the_water);
   tcase_add_test(tcase, what_is_not_solid_has_no_freeze_time);
   tcase_add_test(tcase, what_melts_later_was_frozen_all_the_same);
