@@ -41,10 +41,12 @@ static void choose_numbers(part_lattice *l, bool revolved, size_t most)
     l->num[axis] = (size_t)fmax(1.0, ceil((l->high[axis] - l->low[axis]) / step));
 }
 
+/* A hair beside the middle of the step: a point on the very surface between two parts would belong to neither. */
 static void point_of(const part_lattice *l, const double at[3], double point[3])
 {
+  static const double MIDDLE = 0.5037;
   for (int axis = 0; axis < 3; axis++)
-    point[axis] = l->low[axis] + (at[axis] + 0.5) / (double)l->num[axis] * (l->high[axis] - l->low[axis]);
+    point[axis] = l->low[axis] + (l->num[axis] > 1 ? at[axis] + MIDDLE : 0.5) / (double)l->num[axis] * (l->high[axis] - l->low[axis]);
 }
 
 static uint8_t part_at(const rig *r, const double point[3], const int *candidates, size_t num)

@@ -139,7 +139,7 @@ class Viewer {
 
   thinned() {
     return this.runs.filter((run) => run.stride > 1 || run.time_stride > 1).map((run) => answers.quiet(
-      `${this.runs.length > 1 ? `${run.label}: ` : ''}This run is too large for one page: shown are ${run.stride > 1 ? `every ${run.stride}. cell along each axis (${run.num.filter((n) => n > 1).join(' by ')} of ${run.cells.filter((n) => n > 1).join(' by ')})` : 'all cells'} and ${run.time_stride > 1 ? `every ${run.time_stride}. stored time` : 'all stored times'}; the values are those of fields.h5, which holds all of them.`));
+      `${this.runs.length > 1 ? `${run.label}: ` : ''}This run is too large for one page: shown are ${run.stride > 1 ? `every ${Viewer.ordinal(run.stride)} cell along each axis (${run.num.filter((n) => n > 1).join(' by ')} of ${run.cells.filter((n) => n > 1).join(' by ')})` : 'all cells'} and ${run.time_stride > 1 ? `every ${Viewer.ordinal(run.time_stride)} stored time` : 'all stored times'}; the values are those of fields.h5, which holds all of them.`));
   }
 
   // The same scale for all: pixels per metre that let every pane fit.
@@ -233,6 +233,8 @@ class Viewer {
     });
     this.readout.replaceChildren(make('p', { class: 'place' }, `At ${units.place(place)}`), ...columns);
   }
+
+  static ordinal(n) { return `${n}${{ 2: 'nd', 3: 'rd' }[n] || 'th'}`; }
 
   static figure(v) {
     if (v.name === 'pocket') return v.value === 0 ? 'the main body of water' : `number ${v.value}`;
