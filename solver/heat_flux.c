@@ -131,8 +131,8 @@ ALWAYS_INLINE void rate_row(const row_view *v, size_t n, bool deep, double *rest
     rate[i] = per_volume[i] * heat_into(u, ahead, below, above, x, towards, z_low, z_high, carried, i, deep);
 }
 
-/* Per cell 32 bytes read (last, next, start, start_rate), 8 written; 20 operations in a plane, 26 in space. */
-ALWAYS_INLINE void stage_row(const row_view *v, size_t n, bool deep, const stage_weights *w, const double *restrict start,
+/* Cells [from, n). Per cell 32 bytes read (last, next, start, start_rate), 8 written; 20 operations in a plane, 26 in space. */
+ALWAYS_INLINE void stage_row(const row_view *v, size_t from, size_t n, bool deep, const stage_weights *w, const double *restrict start,
                              const double *restrict start_rate, const double *restrict last, double *restrict next)
 {
   const double *restrict u = v->u, *restrict ahead = v->ahead, *restrict below = v->below, *restrict above = v->above,
@@ -141,33 +141,71 @@ ALWAYS_INLINE void stage_row(const row_view *v, size_t n, bool deep, const stage
   double *restrict carried = v->carried;
   const double mu = w->mu, nu = w->nu, rest = w->rest, by_rate = w->rate, by_start_rate = w->start_rate;
 #pragma omp simd simdlen(4)
-  for (size_t i = 0; i < n; i++) {
+  for (size_t i = from; i < n; i++) {
     const double rate = per_volume[i] * heat_into(u, ahead, below, above, x, towards, z_low, z_high, carried, i, deep);
     next[i] = mu * last[i] + nu * next[i] + rest * start[i] + by_start_rate * start_rate[i] + by_rate * rate;
   }
 }
 
+/* In a plane reads bound a row, not operations: every potential along the row and every flux along it is read or found once, four at a
+ * time, and handed on in registers: 10 reads for four cells, not 15. (In space there are too few registers for it.) */
+typedef double four __attribute__((vector_size(32)));
+typedef double four_in_row __attribute__((vector_size(32), aligned(8), may_alias));
+enum { FOUR = 4 };
+
+ALWAYS_INLINE four read_four(const double *at)
+{
+  return *(const four_in_row *)at;
+}
+
+ALWAYS_INLINE void write_four(double *at, four values)
+{
+  *(four_in_row *)at = values;
+}
+
+/* The same bits as stage_row for the whole fours of the row; returns where they end. Nothing comes through the face below the first cell. */
+ALWAYS_INLINE size_t stage_fours(const row_view *shared, size_t n, const stage_weights *weights, const double *start,
+                                 const double *start_rate, const double *last, double *next)
+{
+  const row_view v = *shared;
+  const stage_weights w = *weights;
+  four here = read_four(v.u), lower = {0.0};
+  size_t i = 0;
+  for (; i + FOUR <= n; i += FOUR) {
+    const four beyond = read_four(v.u + i + FOUR), up = __builtin_shufflevector(here, beyond, 1, 2, 3, 4);
+    const four upper = read_four(v.x + i + 1) * (up - here), along = upper - __builtin_shufflevector(lower, upper, 3, 4, 5, 6);
+    const four in = read_four(v.towards + i) * (read_four(v.ahead + i) - here), out = read_four(v.carried + i);
+    const four rate = read_four(v.inverse_volume + i) * (along + (in - out));
+    write_four(next + i, w.mu * read_four(last + i) + w.nu * read_four(next + i) + w.rest * read_four(start + i) +
+                             w.start_rate * read_four(start_rate + i) + w.rate * rate);
+    write_four(v.carried + i, in);
+    here = beyond;
+    lower = upper;
+  }
+  return i;
+}
+
 /* One compiled loop for each kind of row; not inlined, so that each has the registers to itself. */
-static KERNEL void rate_row_in_plane(const row_view *v, size_t n, double *restrict rate)
+static KERNEL void rate_row_in_plane(const row_view *v, size_t n, double *rate)
 {
   rate_row(v, n, false, rate);
 }
 
-static KERNEL void rate_row_in_space(const row_view *v, size_t n, double *restrict rate)
+static KERNEL void rate_row_in_space(const row_view *v, size_t n, double *rate)
 {
   rate_row(v, n, true, rate);
 }
 
-static KERNEL void stage_row_in_plane(const row_view *v, size_t n, const stage_weights *w, const double *restrict start,
-                                      const double *restrict start_rate, const double *restrict last, double *restrict next)
+static KERNEL void stage_row_in_plane(const row_view *v, size_t n, const stage_weights *w, const double *start,
+                                      const double *start_rate, const double *last, double *next)
 {
-  stage_row(v, n, false, w, start, start_rate, last, next);
+  stage_row(v, stage_fours(v, n, w, start, start_rate, last, next), n, false, w, start, start_rate, last, next);
 }
 
-static KERNEL void stage_row_in_space(const row_view *v, size_t n, const stage_weights *w, const double *restrict start,
-                                      const double *restrict start_rate, const double *restrict last, double *restrict next)
+static KERNEL void stage_row_in_space(const row_view *v, size_t n, const stage_weights *w, const double *start,
+                                      const double *start_rate, const double *last, double *next)
 {
-  stage_row(v, n, true, w, start, start_rate, last, next);
+  stage_row(v, 0, n, true, w, start, start_rate, last, next);
 }
 
 static void sweep_row(const passage *x, size_t slab, size_t j)

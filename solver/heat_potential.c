@@ -1,19 +1,26 @@
 #include "solver/heat_potential.h"
 
-#include <stddef.h>
+#include <string.h>
 
 #define ALWAYS_INLINE static inline __attribute__((always_inline))
 
-enum { LANES = HEAT_POTENTIAL_SPARE, CHUNK = 64 };
+enum { LANES = HEAT_POTENTIAL_SPARE };
 
 /* ------------------------------------------------------------------------------------------- the curves */
 
-ALWAYS_INLINE void three_lines(const phase_curve *c, size_t begin, size_t end, const double *restrict enthalpy,
-                               double *restrict potential)
+/* One straight line: a material that never freezes and conducts evenly. */
+ALWAYS_INLINE void one_line(const phase_curve *c, size_t num, const double *restrict enthalpy, double *restrict potential)
+{
+  const double origin = c->liquid_enthalpy, slope = c->liquid_potential_slope;
+  for (size_t i = 0; i < num; i++)
+    potential[i] = slope * (enthalpy[i] - origin);
+}
+
+ALWAYS_INLINE void three_lines(const phase_curve *c, size_t num, const double *restrict enthalpy, double *restrict potential)
 {
   const double solid_end = c->solid_enthalpy, liquid_end = c->liquid_enthalpy;
   const double solid_slope = c->solid_potential_slope, liquid_slope = c->liquid_potential_slope;
-  for (size_t i = begin; i < end; i++) {
+  for (size_t i = 0; i < num; i++) {
     const double below = enthalpy[i] - solid_end, above = enthalpy[i] - liquid_end;
     potential[i] = solid_slope * (below < 0.0 ? below : 0.0) + liquid_slope * (above > 0.0 ? above : 0.0);
   }
@@ -23,11 +30,13 @@ ALWAYS_INLINE void three_lines(const phase_curve *c, size_t begin, size_t end, c
 typedef double pair __attribute__((vector_size(16)));
 typedef double four __attribute__((vector_size(32)));
 typedef double eight __attribute__((vector_size(64)));
+typedef int64_t eight_masks __attribute__((vector_size(64)));
+typedef int32_t eight_bins __attribute__((vector_size(32)));
 typedef double pair_in_table __attribute__((vector_size(16), aligned(8), may_alias));
 typedef double eight_in_row __attribute__((vector_size(64), aligned(8), may_alias));
 
 /* Both edges of the bins bin[0], bin[2], bin[4], bin[6], one after the other: four reads of 16 bytes. */
-ALWAYS_INLINE eight every_other_bin(const double *edge, const int *bin)
+ALWAYS_INLINE eight every_other_bin(const double *edge, const int32_t *bin)
 {
   const pair a = *(const pair_in_table *)(edge + bin[0]), b = *(const pair_in_table *)(edge + bin[2]);
   const pair c = *(const pair_in_table *)(edge + bin[4]), d = *(const pair_in_table *)(edge + bin[6]);
@@ -35,44 +44,63 @@ ALWAYS_INLINE eight every_other_bin(const double *edge, const int *bin)
   return __builtin_shufflevector(ab, cd, 0, 1, 2, 3, 4, 5, 6, 7);
 }
 
+typedef struct {
+  eight origin, per_width, last;
+  const double *edge;
+} table;
+
 /* Per node 8 bytes read, 8 written, 16 from the table (in cache); 6 operations and a conversion there and back. */
-ALWAYS_INLINE void bins(const phase_curve *c, size_t begin, size_t end, const double *restrict enthalpy,
-                        double *restrict potential)
+ALWAYS_INLINE eight look_up(const table *t, eight enthalpy)
 {
-  const double origin = c->origin, per_width = 1.0 / c->width, last = (double)(c->num_bins - 1);
-  const double *restrict edge = c->potential;
-  double past[CHUNK];
-  int bin[CHUNK];
-  for (size_t at = begin; at < end; at += CHUNK) {
-    const size_t num = end - at < CHUNK ? end - at : CHUNK;
-    for (size_t l = 0; l < num; l++) {
-      const double place = (enthalpy[at + l] - origin) * per_width, held = place < 0.0 ? 0.0 : place;
-      const int whole = (int)(held > last ? last : held);
-      bin[l] = whole;
-      past[l] = place - (double)whole;
-    }
-    size_t l = 0;
-    for (; l + LANES <= num; l += LANES) {
-      const eight even = every_other_bin(edge, bin + l), odd = every_other_bin(edge, bin + l + 1);
-      const eight low = __builtin_shufflevector(even, odd, 0, 8, 2, 10, 4, 12, 6, 14);
-      const eight high = __builtin_shufflevector(even, odd, 1, 9, 3, 11, 5, 13, 7, 15);
-      const eight share = *(const eight_in_row *)(past + l);
-      *(eight_in_row *)(potential + at + l) = low + (high - low) * share;
-    }
-    for (; l < num; l++)
-      potential[at + l] = edge[bin[l]] + (edge[bin[l] + 1] - edge[bin[l]]) * past[l];
+  const eight place = (enthalpy - t->origin) * t->per_width;
+  const eight held = (eight)((eight_masks)place & (place > 0.0));
+  const eight_masks inside = held < t->last;
+  const eight whole = (eight)(((eight_masks)held & inside) | ((eight_masks)t->last & ~inside));
+  const eight_bins bins = __builtin_convertvector(whole, eight_bins);
+  const eight share = place - __builtin_convertvector(bins, eight);
+  int32_t bin[LANES];
+  memcpy(bin, &bins, sizeof bin);
+  const eight even = every_other_bin(t->edge, bin), odd = every_other_bin(t->edge, bin + 1);
+  const eight low = __builtin_shufflevector(even, odd, 0, 8, 2, 10, 4, 12, 6, 14);
+  const eight high = __builtin_shufflevector(even, odd, 1, 9, 3, 11, 5, 13, 7, 15);
+  return low + (high - low) * share;
+}
+
+ALWAYS_INLINE void bins(const phase_curve *c, size_t num, const double *restrict enthalpy, double *restrict potential)
+{
+  const eight zero = {0.0};
+  const table t = {.origin = zero + c->origin, .per_width = zero + 1.0 / c->width, .last = zero + (double)(c->num_bins - 1), .edge = c->potential};
+  size_t at = 0;
+  for (; at + LANES <= num; at += LANES)
+    *(eight_in_row *)(potential + at) = look_up(&t, *(const eight_in_row *)(enthalpy + at));
+  if (at < num) {
+    double some[LANES] = {0.0};
+    memcpy(some, enthalpy + at, (num - at) * sizeof *some);
+    *(eight_in_row *)some = look_up(&t, *(const eight_in_row *)some);
+    memcpy(potential + at, some, (num - at) * sizeof *some);
   }
 }
 
-ALWAYS_INLINE void run_of(const phase_curve *c, size_t begin, size_t end, const double *enthalpy, double *potential)
+/* Mostly a cell or two between rows: too few for a call. */
+ALWAYS_INLINE void nothing(size_t num, double *potential)
+{
+  size_t i = 0;
+  for (; i + LANES <= num; i += LANES)
+    *(eight_in_row *)(potential + i) = (eight){0.0};
+  for (; i < num; i++)
+    potential[i] = 0.0;
+}
+
+ALWAYS_INLINE void run_of(const phase_curve *c, size_t num, const double *enthalpy, double *potential)
 {
   if (!c)
-    for (size_t i = begin; i < end; i++)
-      potential[i] = 0.0;
-  else if (c->three_lines)
-    three_lines(c, begin, end, enthalpy, potential);
+    nothing(num, potential);
+  else if (!c->three_lines)
+    bins(c, num, enthalpy, potential);
+  else if (c->solid_enthalpy == c->liquid_enthalpy && c->solid_potential_slope == c->liquid_potential_slope)
+    one_line(c, num, enthalpy, potential);
   else
-    bins(c, begin, end, enthalpy, potential);
+    three_lines(c, num, enthalpy, potential);
 }
 
 /* Potentials of nodes [begin, end) into potential[0 ..]. *run lies at or before begin and is moved on to the end. Whole vectors: a run is
@@ -83,7 +111,7 @@ static void potentials_of(const heat_potential_run **run, size_t begin, size_t e
     while ((*run)->end <= at)
       ++*run;
     const size_t stop = (*run)->end < end ? (*run)->end : end, num = stop - at, rounded = (num + LANES - 1) / LANES * LANES;
-    run_of((*run)->curve, 0, at + rounded > end + spare ? num : rounded, enthalpy + at, potential + (at - begin));
+    run_of((*run)->curve, at + rounded > end + spare ? num : rounded, enthalpy + at, potential + (at - begin));
     at = stop;
   }
 }
@@ -143,7 +171,7 @@ void heat_potential_next(heat_potential *p, size_t begin, size_t end, const doub
     (void)ramp_of(p->ramp, enthalpy[p->ramp->node], &potential[(size_t)p->ramp->node - begin]);
 }
 
-void heat_potential_needed(const heat_potential_nodes *nodes, const double *enthalpy, double *potential)
+void heat_potential_find_needed(const heat_potential_nodes *nodes, heat_potential_place *place)
 {
   const heat_potential_run *run = nodes->runs;
   const heat_potential_ramp *ramp = nodes->ramps, *last = ramp + nodes->num_ramps;
@@ -153,7 +181,16 @@ void heat_potential_needed(const heat_potential_nodes *nodes, const double *enth
       run++;
     while (ramp < last && ramp->node < node)
       ramp++;
-    if (!(ramp < last && ramp->node == node && ramp_of(ramp, enthalpy[node], &potential[node])))
-      run_of(run->curve, 0, 1, enthalpy + node, potential + node);
+    place[n] = (heat_potential_place){.curve = run->curve, .ramp = ramp < last && ramp->node == node ? ramp : NULL};
+  }
+}
+
+void heat_potential_needed(const heat_potential_nodes *nodes, const double *enthalpy, double *potential)
+{
+  for (size_t n = 0; n < nodes->num_needed; n++) {
+    const int32_t node = nodes->needed[n];
+    const heat_potential_place *p = &nodes->place[n];
+    if (!p->ramp || !ramp_of(p->ramp, enthalpy[node], &potential[node]))
+      potential[node] = p->curve ? phase_curve_potential(p->curve, enthalpy[node]) : 0.0;
   }
 }

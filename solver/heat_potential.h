@@ -24,12 +24,19 @@ typedef struct {
   double from_late, late_slope, to_early, early_slope; /* 1, W/m, 1, W/m             */
 } heat_potential_ramp;
 
+/* Where a needed node lies; ramp NULL: the front does not run through it. */
+typedef struct {
+  const phase_curve *curve;
+  const heat_potential_ramp *ramp;
+} heat_potential_place;
+
 /* The runs cover [0, num) in order and without a gap; the cells of the grid come first, the further nodes of cut cells after them. */
 typedef struct {
   size_t num, num_runs;
   const heat_potential_run *runs;
   const int32_t *needed; /* [num_needed] cells, rising, whose potential somebody asks for after a sweep */
   size_t num_needed;
+  const heat_potential_place *place; /* [num_needed] by heat_potential_find_needed, for these runs and ramps */
   const heat_potential_ramp *ramps; /* [num_ramps] by rising node */
   size_t num_ramps;
 } heat_potential_nodes;
@@ -46,6 +53,8 @@ heat_potential heat_potential_from(const heat_potential_nodes *nodes, size_t nod
 /* potential[0 ..], W/m, of the nodes [begin, end), begin at or after where the last call ended; up to HEAT_POTENTIAL_SPARE values behind
  * them are overwritten, but none of nodes that are not read. */
 void heat_potential_next(heat_potential *p, size_t begin, size_t end, const double *enthalpy, double *potential);
+/* Finds where the needed nodes lie, once for any number of enthalpies. */
+void heat_potential_find_needed(const heat_potential_nodes *nodes, heat_potential_place *place);
 /* potential[node] of the needed nodes only. */
 void heat_potential_needed(const heat_potential_nodes *nodes, const double *enthalpy, double *potential);
 

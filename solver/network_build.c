@@ -605,7 +605,8 @@ static status find_entry_nodes(network *net, message *msg)
       net->still_most[net->part[node]] = sum;
   }
   free(reached);
-  return STATUS_OK;
+  net->entry_place = calloc(net->num_entry_cells + 1, sizeof *net->entry_place);
+  return net->entry_place ? STATUS_OK : no_memory(msg, net->num_entry_cells, "nodes at surfaces");
 }
 
 /* ------------------------------------------------------------------------------------------- all of it */

@@ -136,6 +136,7 @@ struct network {
   double *still_most;     /* [num_parts] largest still_sum / V of a part, 1/m2 */
   int32_t *entry_node;    /* unknowns that entries reach, rising: cells of the grid first */
   size_t num_entry_nodes, num_entry_cells;
+  heat_potential_place *entry_place; /* [num_entry_cells] at the last refresh */
   double *gain;           /* [num_unknowns] of the entries, in the first of two stages: entry cells and what is no cell */
   double *low, *high;     /* [num_parts * NETWORK_STRANDS] enthalpies, in strands */
   double *low_moving, *high_moving; /* [num_parts] enthalpies */
@@ -209,7 +210,7 @@ static inline double smaller(double a, double b)
 static inline heat_potential_nodes network_potential_nodes(const network *net)
 {
   heat_potential_nodes nodes = {.num = net->num_nodes, .num_runs = net->num_runs, .runs = net->runs, .needed = net->entry_node,
-                           .num_needed = net->num_entry_cells};
+                           .num_needed = net->num_entry_cells, .place = net->entry_place};
   nodes.ramps = front_cells_ramps(net->front, &nodes.num_ramps);
   return nodes;
 }

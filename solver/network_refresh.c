@@ -132,5 +132,7 @@ status network_refresh(network *net, const double *enthalpy, double time, double
   *spectral_radius = larger(bound, network_ice_bound(net));
   if (code == STATUS_OK)
     refresh_front(net, enthalpy);
+  const heat_potential_nodes with_front = network_potential_nodes(net);
+  heat_potential_find_needed(&with_front, net->entry_place);
   return code;
 }
