@@ -211,12 +211,19 @@ static double factor_for(double error)
   return wanted > LARGEST_GROWTH ? LARGEST_GROWTH : wanted < LARGEST_CUT ? LARGEST_CUT : wanted;
 }
 
+static size_t first_not_finite(const double *enthalpy, size_t num)
+{
+  size_t i = 0;
+  while (i < num && isfinite(enthalpy[i]))
+    i++;
+  return i;
+}
+
+/* Where it began: in the state before the step, else in the one that was tried. */
 static size_t worst_node(const heat_step *s, const double *enthalpy)
 {
-  for (size_t i = 0; i < s->num_nodes; i++)
-    if (!isfinite(enthalpy[i]))
-      return i;
-  return 0;
+  const size_t before = first_not_finite(s->previous, s->num_nodes), after = first_not_finite(enthalpy, s->num_nodes);
+  return before < s->num_nodes ? before : after < s->num_nodes ? after : 0;
 }
 
 static status give_up(const heat_step *s, const thermal_state *state, double step, const char *why, message *msg)

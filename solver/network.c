@@ -35,7 +35,7 @@ void network_destroy(network **net)
                    x->pooled,      x->unknown,        x->part,        x->liquid,     x->potential_memory, x->faces,
                    x->joints,      x->pairs,          x->outsides,    x->links,      x->surface,     x->lateral,
                    x->coolant,     x->coolant_temperature, x->coil_heat, x->runs,    x->run_part,    x->wells,
-                   x->well_node,   x->well_weight,    x->path_name,  x->still_most,     x->entry_node, x->gain,        (void *)x->entry_place};
+                   x->well_node,   x->well_weight,    x->path_name,  x->still_most,     x->entry_node, x->gain,        (void *)x->entry_place, x->most,     x->most_moving};
   for (size_t i = 0; i < sizeof owned / sizeof *owned; i++)
     free(owned[i]);
   for (size_t ring = 0; ring < x->num_rings; ring++)
@@ -175,23 +175,30 @@ static void add_pairs(const network *net, double scale, double *target)
   }
 }
 
-/* Heat Q from an environment, parted between film and moisture. */
-static inline void give(double *path_rate, int32_t path, int32_t moist_path, double heat, double m0, double m1)
-{
-  const double moisture = moist_path >= 0 ? m0 + m1 * heat : 0.0;
-  path_rate[path] += heat - moisture;
-  if (moist_path >= 0)
-    path_rate[moist_path] += moisture;
-}
-
+/* Neighbours mostly share a path: its sum is kept in hand. */
 static void add_outsides(const network *net, double scale, double *target, double *path_rate)
 {
+  if (net->num_outsides == 0)
+    return;
+  int32_t path = net->outsides[0].path;
+  double sum = path_rate[path];
   for (size_t o = 0; o < net->num_outsides; o++) {
     const outside_entry *e = &net->outsides[o];
     const double q = e->a * net->potential[e->i] + e->c;
     add(net, target, scale, e->i, -q);
-    give(path_rate, e->path, e->moist_path, -q, e->m0, e->m1);
+    if (e->path != path) {
+      path_rate[path] = sum;
+      path = e->path;
+      sum = path_rate[path];
+    }
+    sum -= q;
+    if (e->moist_path >= 0) {
+      const double moisture = e->m0 - e->m1 * q;
+      sum -= moisture;
+      path_rate[e->moist_path] += moisture;
+    }
   }
+  path_rate[path] = sum;
 }
 
 /* What leaves the sides enters the wall: its carried heat takes exactly that, whatever the solve left over. */

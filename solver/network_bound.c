@@ -103,27 +103,37 @@ void network_bound_steepest(network *net, const double *enthalpy)
   }
 }
 
-static double bound_at(const network *net, size_t node)
+static double sum_at_rest(const network *net, size_t node)
 {
-  const int32_t part = net->part[node];
-  const double rest = net->steepest[part] * (net->still_sum[node] + net->entry_still[node]);
-  const double flow = net->steepest_moving[part] * (net->sum[node] + net->entry_sum[node]);
-  return 2.0 * larger(rest, flow) * net->inverse_volume[node];
+  return (net->still_sum[node] + net->entry_still[node]) * net->inverse_volume[node];
 }
 
-/* Row sums of V^-1 S G, similar to the Jacobian V^-1 G S (S = du/dH): twice the diagonal bounds every eigenvalue (Gershgorin).
- * Without motion only the nodes that entries reach need a look; the rest is known per part. */
+static double sum_in_motion(const network *net, size_t node)
+{
+  return (net->sum[node] + net->entry_sum[node]) * net->inverse_volume[node];
+}
+
+/* Without motion only the nodes that entries reach need a look; the rest is known per part. */
+void network_bound_sums(network *net)
+{
+  memcpy(net->most, net->still_most, (size_t)net->mesh->num_parts * sizeof *net->most);
+  memset(net->most_moving, 0, (size_t)net->mesh->num_parts * sizeof *net->most_moving);
+  for (size_t n = 0; n < net->num_entry_nodes; n++) {
+    const size_t node = (size_t)net->entry_node[n];
+    if (net->part[node] >= 0)
+      net->most[net->part[node]] = larger(net->most[net->part[node]], sum_at_rest(net, node));
+  }
+  for (size_t node = 0; net->moving && node < net->num_nodes; node++)
+    if (net->part[node] >= 0)
+      net->most_moving[net->part[node]] = larger(net->most_moving[net->part[node]], sum_in_motion(net, node));
+}
+
+/* Row sums of V^-1 S G, similar to the Jacobian V^-1 G S (S = du/dH): twice the diagonal bounds every eigenvalue (Gershgorin). */
 double network_bound_nodes(const network *net)
 {
   double largest = 0.0;
   for (int32_t part = 0; part < net->mesh->num_parts; part++)
-    largest = larger(largest, 2.0 * net->steepest[part] * net->still_most[part]);
-  if (net->moving)
-    for (size_t node = 0; node < net->num_nodes; node++)
-      largest = net->part[node] >= 0 ? larger(largest, bound_at(net, node)) : largest;
-  else
-    for (size_t n = 0; n < net->num_entry_nodes; n++)
-      largest = larger(largest, bound_at(net, (size_t)net->entry_node[n]));
+    largest = larger(largest, 2.0 * larger(net->steepest[part] * net->most[part], net->steepest_moving[part] * net->most_moving[part]));
   return largest;
 }
 

@@ -134,6 +134,7 @@ struct network {
   double *still_sum, *sum, *entry_still, *entry_sum; /* [num_unknowns] sums of conductances, m */
   double *steepest, *steepest_moving; /* [num_parts] */
   double *still_most;     /* [num_parts] largest still_sum / V of a part, 1/m2 */
+  double *most, *most_moving; /* [num_parts] the same with entries, at rest and in motion, by network_bound_sums */
   int32_t *entry_node;    /* unknowns that entries reach, rising: cells of the grid first */
   size_t num_entry_nodes, num_entry_cells;
   heat_potential_place *entry_place; /* [num_entry_cells] at the last refresh */
@@ -189,7 +190,8 @@ double network_ice_bound(const network *net);
 double network_motion_face(const network *net, const face_entry *f);
 status network_motion_refresh(network *net, const double *enthalpy, message *msg);
 
-/* network_bound.c: _steepest reads the state, the others what it found; _all includes the shells */
+/* network_bound.c: _sums reads the sums of conductances, _steepest the state, the others what these found; _all includes the shells */
+void network_bound_sums(network *net);
 void network_bound_steepest(network *net, const double *enthalpy);
 double network_bound_nodes(const network *net);
 double network_bound_all(const network *net);

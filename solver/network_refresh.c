@@ -99,8 +99,8 @@ status network_refresh(network *net, const double *enthalpy, double time, double
   const heat_potential_nodes nodes = network_potential_nodes(net);
   heat_flux_potential(&nodes, enthalpy, net->potential);
   network_ice_refresh(net, enthalpy);
-  memset(net->entry_sum, 0, net->num_unknowns * sizeof *net->entry_sum);
-  memset(net->entry_still, 0, net->num_unknowns * sizeof *net->entry_still);
+  for (size_t n = 0; n < net->num_entry_nodes; n++)
+    net->entry_sum[net->entry_node[n]] = net->entry_still[net->entry_node[n]] = 0.0;
   for (size_t i = 0; i < net->mesh->num_interfaces; i++) {
     if (net->joints[i].kind == JOINT_PAIR)
       refresh_pair(net, &net->joints[i], enthalpy, time);
@@ -115,10 +115,12 @@ status network_refresh(network *net, const double *enthalpy, double time, double
     if (code != STATUS_OK)
       return code;
     network_coils_sum_shells(net);
+    network_bound_sums(net);
     net->shell_lag = network_bound_shell_lag(net, network_bound_nodes(net));
   }
   network_coils_refresh(net, enthalpy);
   network_coils_sum(net, enthalpy);
+  network_bound_sums(net);
   double bound = network_bound_all(net);
   if (net->num_patches > 0) {
     for (size_t p = 0; p < net->num_patches; p++)
@@ -127,6 +129,7 @@ status network_refresh(network *net, const double *enthalpy, double time, double
     const double lag = network_bound_wall_lag(bound);
     code = network_walls_refresh(net, enthalpy, time, lag, msg);
     network_walls_sum(net);
+    network_bound_sums(net);
     bound = larger(network_bound_all(net), 1.0 / lag);
   }
   *spectral_radius = larger(bound, network_ice_bound(net));
