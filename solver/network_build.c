@@ -49,6 +49,8 @@ static status allocate(network *net, message *msg)
   ok = (net->pairs = calloc(interfaces, sizeof *net->pairs)) != NULL && ok;
   ok = (net->outsides = calloc(interfaces, sizeof *net->outsides)) != NULL && ok;
   ok = (net->links = calloc(2 * interfaces, sizeof *net->links)) != NULL && ok;
+  ok = (net->wall_places = calloc(2 * interfaces, sizeof *net->wall_places)) != NULL && ok;
+  ok = (net->unsettled = calloc(patches, sizeof *net->unsettled)) != NULL && ok;
   ok = (net->surface = calloc(interfaces, sizeof *net->surface)) != NULL && ok;
   ok = (net->lateral = calloc(net->mesh->num_patch_links + 1, sizeof *net->lateral)) != NULL && ok;
   ok = (net->coolant = calloc(coils, sizeof *net->coolant)) != NULL && ok;
@@ -616,6 +618,7 @@ static status make_walls(network *net, message *msg)
 {
   if (net->num_patches == 0)
     return STATUS_OK;
+  network_walls_build(net);
   const status code = wall_sides_create(&net->sides, net->links, net->num_links, net->num_patches, net->inverse_volume, msg);
   if (code != STATUS_OK)
     return code;

@@ -3,14 +3,12 @@
 
 #include <math.h>
 
-surface_end network_ends_node(const network *net, const joint *j, int s, const double *enthalpy)
+surface_end network_ends_at(const network *net, size_t node, double area, double reach, bool upright, int32_t layer, const double *enthalpy)
 {
-  const mesh_interface *f = &net->mesh->interfaces[j - net->joints];
-  const size_t node = (size_t)j->node[s];
   const int32_t part = net->part[node];
   surface_end end = {.kind = SURFACE_END_NODE, .curve = net->curve[part], .potential = net->potential[node],
-                     .temperature = network_node_temperature(net, node, enthalpy), .reach = f->distance[s] / f->area[s], .factor = 1.0};
-  const ice_layer *ice = j->layer[s] >= 0 ? &net->layers[j->layer[s]] : NULL;
+                     .temperature = network_node_temperature(net, node, enthalpy), .reach = reach, .factor = 1.0};
+  const ice_layer *ice = layer >= 0 ? &net->layers[layer] : NULL;
   if (ice && ice->cover > 0.0) { /* film and ice side by side, as the step begins */
     return (surface_end){.kind = SURFACE_END_ENVIRONMENT, .temperature = ice->offered, .reach = 1.0 / ice->conductance, .factor = 1.0};
   } else if (ice) {
@@ -19,11 +17,23 @@ surface_end network_ends_node(const network *net, const joint *j, int s, const d
     end.reach = 1.0 / ice->conductance;
   } else if (net->pooled[part]) {
     end.kind = SURFACE_END_STIRRED;
-    end.reach = 1.0 / (net->film[part] * f->area[s]);
+    end.reach = 1.0 / (net->film[part] * area);
   } else if (net->moving && network_holds_liquid(net, node, enthalpy)) {
-    end.factor = fabs(f->normal[2]) < 0.7 ? net->horizontal[node] : net->vertical[node];
+    end.factor = upright ? net->horizontal[node] : net->vertical[node];
   }
   return end;
+}
+
+surface_end network_ends_node(const network *net, const joint *j, int s, const double *enthalpy)
+{
+  const mesh_interface *f = &net->mesh->interfaces[j - net->joints];
+  return network_ends_at(net, (size_t)j->node[s], f->area[s], f->distance[s] / f->area[s], network_ends_upright(f), j->layer[s], enthalpy);
+}
+
+/* A surface at the side, which liquid meets sideways. */
+bool network_ends_upright(const mesh_interface *f)
+{
+  return fabs(f->normal[2]) < 0.7;
 }
 
 /* A film is convection and radiation together; moisture follows the convection. Radiation of a surface of emissivity 0.95:

@@ -81,6 +81,17 @@ typedef struct {
   double conductance, offered;   /* W/K, degC: bare and covered together. A joint's stay over the step */
 } ice_layer;
 
+/* One side of a thin wall, as a refresh needs it; index as in links. */
+typedef struct {
+  int32_t contact;      /* rule between the wall and what stands there; -1: none  */
+  int32_t place;        /* 2 * interface + side                                   */
+  surroundings outside; /* where no node stands                                   */
+  bool upright;
+  double area;          /* m2                                                     */
+  double reach;         /* 1/m, distance / area of the node                       */
+  double wall_reach;    /* 1/m, half the thickness over the area half way into it */
+} wall_place;
+
 struct network {
   const mesh *mesh;
   const rig *rig;
@@ -106,6 +117,8 @@ struct network {
   pair_entry *pairs;      size_t num_pairs;
   outside_entry *outsides; size_t num_outsides;
   wall_link *links;       size_t num_links;
+  wall_place *wall_places;  /* [num_links] */
+  bool *unsettled;        /* [num_patches] work of a refresh */
   double *surface;        /* [mesh num_interfaces] degC on side 0 at the last refresh */
 
   wall_solve *walls;
@@ -156,15 +169,19 @@ static inline double network_value(const schedule *s, double time, double otherw
   return s->num > 0 ? schedule_at(s, time) : otherwise;
 }
 
-/* network_ends.c */
+/* network_ends.c: _at is a node before a surface of that area, reach = distance / area, 1/m, upright or level, with that layer of ice or -1 */
+surface_end network_ends_at(const network *net, size_t node, double area, double reach, bool upright, int32_t layer, const double *enthalpy);
+bool network_ends_upright(const mesh_interface *f);
 surface_end network_ends_node(const network *net, const joint *j, int s, const double *enthalpy);
 double network_ends_convective_part(double film, double temperature); /* W/(m2 K) */
 surface_end network_ends_outside(const network *net, const surroundings *s, double area, double time, moist_air_room *air);
 double network_ends_contact(const network *net, int32_t rule, double area, double time);
 
-/* network_walls.c: _own is the temperature of the carried heat; _find fills wall_temperature from potential and carried heat */
+/* network_walls.c: _build fills wall_places; _own is the temperature of the carried heat; _find fills wall_temperature from potential and carried heat */
 double network_walls_own(const network *net, size_t patch, const double *enthalpy);
+void network_walls_build(network *net);
 void network_walls_refresh_sides(network *net, const double *enthalpy, double time);
+void network_walls_show_front(const network *net, front_cells_surface *surface); /* [2 * interface + side] */
 status network_walls_refresh(network *net, const double *enthalpy, double time, double lag, message *msg);
 status network_walls_find(network *net, const double *enthalpy, message *msg);
 void network_walls_sum(network *net);

@@ -78,12 +78,8 @@ static void refresh_front(network *net, const double *enthalpy)
       const outside_entry *e = &net->outsides[j->slot[0]];
       s[0] = (front_cells_surface){e->a, e->c, network_half_cell(net, j, 0)};
     }
-    for (int side = 0; j->kind == JOINT_WALL && side < 2; side++)
-      if (j->open[side] && j->node[side] >= 0) {
-        const wall_link *e = &net->links[j->slot[side]];
-        s[side] = (front_cells_surface){e->a, e->o - e->g * net->wall_temperature[e->patch], network_half_cell(net, j, side)};
-      }
   }
+  network_walls_show_front(net, net->front_surface);
   for (size_t f = 0; f < net->num_faces; f++)
     net->face_moved[f] = net->faces[f].moved;
   front_cells_refresh(net->front, enthalpy, net->potential, net->face_moved, net->front_surface);

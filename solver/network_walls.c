@@ -4,7 +4,7 @@
 #include <math.h>
 #include <string.h>
 
-/* Tangents at walls are found anew until the wall moves less than this, K. */
+/* Tangents at a patch of wall are found anew until it moves less than this, K. */
 static const double WALL_SETTLED = 1e-2;
 enum { WALL_ROUNDS = 4 };
 
@@ -15,41 +15,73 @@ static double conductivity_of(const phase_curve *wall, double temperature)
   return constant ? wall->liquid_potential_slope / wall->liquid_temperature_slope : phase_curve_conductivity_at(wall, temperature, 1);
 }
 
-/* Tangent of one side of a wall whose mid-plane is at T_wall: half the wall, the contact, then the node or the surroundings. */
-static void refresh_wall_side(network *net, const joint *j, int s, const double *enthalpy, double time)
+/* ------------------------------------------------------------------------------------------- sides */
+
+void network_walls_build(network *net)
 {
-  const mesh_interface *f = &net->mesh->interfaces[j - net->joints];
-  const mesh_patch *patch = &net->mesh->patches[j->patch];
-  const double own = f->area[s], middle = 0.5 * (f->area[0] + f->area[1]);
-  const double wall_temperature = net->wall_temperature[j->patch];
-  const double k = conductivity_of(net->curve[patch->part], wall_temperature);
-  const double resistance = 0.5 * patch->thickness / (k * 0.5 * (own + middle)) + network_ends_contact(net, j->contact[s], own, time);
+  for (size_t i = 0; i < net->mesh->num_interfaces; i++) {
+    const joint *j = &net->joints[i];
+    const mesh_interface *f = &net->mesh->interfaces[i];
+    if (j->kind != JOINT_WALL)
+      continue;
+    for (int s = 0; s < 2; s++)
+      if (j->open[s]) {
+        const double own = f->area[s], middle = 0.5 * (f->area[0] + f->area[1]);
+        net->wall_places[j->slot[s]] = (wall_place){
+            .contact = j->contact[s], .place = (int32_t)(2 * i) + s, .outside = j->outside, .upright = network_ends_upright(f), .area = own,
+            .reach = j->node[s] >= 0 ? f->distance[s] / own : 0.0,
+            .wall_reach = 0.5 * net->mesh->patches[j->patch].thickness / (0.5 * (own + middle))};
+      }
+  }
+}
+
+static int32_t layer_on(const network *net, const wall_place *w)
+{
+  return net->num_layers > 0 ? net->joints[w->place / 2].layer[w->place % 2] : -1;
+}
+
+/* Tangent of one side of a wall whose mid-plane is at T_wall: half the wall, the contact, then the node or the surroundings. */
+static void refresh_side(network *net, size_t l, const double *enthalpy, double time)
+{
+  wall_link *link = &net->links[l];
+  const wall_place *w = &net->wall_places[l];
+  const double wall_temperature = net->wall_temperature[link->patch];
+  const double k = conductivity_of(net->curve[net->part[net->num_nodes + (size_t)link->patch]], wall_temperature);
+  const double resistance = w->wall_reach / k + network_ends_contact(net, w->contact, w->area, time);
   moist_air_room air;
-  const surface_end end[2] = {j->node[s] >= 0 ? network_ends_node(net, j, s, enthalpy) : network_ends_outside(net, &j->outside, own, time, &air),
+  const surface_end end[2] = {link->i >= 0 ? network_ends_at(net, (size_t)link->i, w->area, w->reach, w->upright, layer_on(net, w), enthalpy)
+                                           : network_ends_outside(net, &w->outside, w->area, time, &air),
                               {.kind = SURFACE_END_ENVIRONMENT, .temperature = wall_temperature, .factor = 1.0}};
-  surface_side side[2];
-  surface_balance(end, resistance, side);
-  wall_link *link = &net->links[j->slot[s]];
+  surface_side side[2] = {{.offset = end[0].temperature, .resistance = end[0].reach}}; /* as it is before dry surroundings */
+  if (link->i >= 0 || end[0].moist)
+    surface_balance(end, resistance, side);
   link->g = 1.0 / (side[0].resistance + resistance);
   link->a = link->g * side[0].slope;
   link->o = link->g * side[0].offset;
   link->m0 = side[0].moisture;
   link->m1 = side[0].moisture_share;
-  if (s == 0)
-    net->surface[j - net->joints] = side[0].surface;
+  if (w->place % 2 == 0)
+    net->surface[w->place / 2] = side[0].surface;
 }
 
 void network_walls_refresh_sides(network *net, const double *enthalpy, double time)
 {
-  for (size_t i = 0; i < net->mesh->num_interfaces; i++) {
-    const joint *j = &net->joints[i];
-    if (j->kind != JOINT_WALL)
-      continue;
-    for (int s = 0; s < 2; s++)
-      if (j->open[s])
-        refresh_wall_side(net, j, s, enthalpy, time);
-  }
+  for (size_t l = 0; l < net->num_links; l++)
+    refresh_side(net, l, enthalpy, time);
   wall_sides_refresh(net->sides, net->links);
+}
+
+static void refresh_unsettled(network *net, const double *enthalpy, double time)
+{
+  for (size_t l = 0; l < net->num_links; l++)
+    if (net->unsettled[net->links[l].patch])
+      refresh_side(net, l, enthalpy, time);
+  wall_sides_refresh(net->sides, net->links);
+}
+
+static double half_cell(const network *net, size_t l)
+{
+  return net->pooled[net->part[net->links[l].i]] ? INFINITY : 1.0 / net->wall_places[l].reach;
 }
 
 /* In the form sum of G (difference)^2 the temperatures of the walls are those that make it least, so holding all of them still can only
@@ -57,15 +89,21 @@ void network_walls_refresh_sides(network *net, const double *enthalpy, double ti
  * 2 * sum, and the carried heats stand alone, with 1 / lag. */
 void network_walls_sum(network *net)
 {
-  for (size_t i = 0; i < net->mesh->num_interfaces; i++) {
-    const joint *j = &net->joints[i];
-    if (j->kind != JOINT_WALL)
-      continue;
-    for (int s = 0; s < 2; s++)
-      if (j->open[s] && j->node[s] >= 0)
-        network_add_to_sums(net, (size_t)j->node[s], 0.5 * net->links[j->slot[s]].a, 0.5 * network_half_cell(net, j, s));
+  for (size_t l = 0; l < net->num_links; l++)
+    if (net->links[l].i >= 0)
+      network_add_to_sums(net, (size_t)net->links[l].i, 0.5 * net->links[l].a, 0.5 * half_cell(net, l));
+}
+
+void network_walls_show_front(const network *net, front_cells_surface *surface)
+{
+  for (size_t l = 0; l < net->num_links; l++) {
+    const wall_link *e = &net->links[l];
+    if (e->i >= 0)
+      surface[net->wall_places[l].place] = (front_cells_surface){e->a, e->o - e->g * net->wall_temperature[e->patch], half_cell(net, l)};
   }
 }
+
+/* ------------------------------------------------------------------------------------------- temperatures */
 
 double network_walls_own(const network *net, size_t patch, const double *enthalpy)
 {
@@ -113,14 +151,16 @@ status network_walls_refresh(network *net, const double *enthalpy, double time, 
   refresh_wall_masses(net, enthalpy, lag);
   status code = set_wall_matrix(net, msg);
   for (int round = 0; code == STATUS_OK && round < WALL_ROUNDS; round++) {
-    double moved = 0.0;
+    bool moved = false;
     memcpy(net->wall_heat, net->wall_temperature, net->num_patches * sizeof *net->wall_heat);
     code = network_walls_find(net, enthalpy, msg);
-    for (size_t p = 0; p < net->num_patches; p++)
-      moved = larger(moved, fabs(net->wall_temperature[p] - net->wall_heat[p]));
-    if (code != STATUS_OK || moved < WALL_SETTLED)
+    for (size_t p = 0; p < net->num_patches; p++) {
+      net->unsettled[p] = fabs(net->wall_temperature[p] - net->wall_heat[p]) >= WALL_SETTLED;
+      moved = moved || net->unsettled[p];
+    }
+    if (code != STATUS_OK || !moved)
       break;
-    network_walls_refresh_sides(net, enthalpy, time);
+    refresh_unsettled(net, enthalpy, time);
     code = set_wall_matrix(net, msg);
   }
   return code;
