@@ -85,22 +85,31 @@ static void hold_slab(passage *x, size_t slab)
     heat_potential_next(&x->next, slab * size, (slab + 1) * size, x->s->enthalpy, held_slab(x, slab));
 }
 
+/* The potentials of a slab and of those below and above it; at an end, where conductances are zero, any will do. */
+typedef struct {
+  const double *here, *below, *above;
+} slab_view;
+
+static slab_view view_slab(const passage *x, size_t slab)
+{
+  const double *here = held_slab(x, slab);
+  return (slab_view){.here = here, .below = slab > 0 ? held_slab(x, slab - 1) : here,
+                     .above = slab + 1 < x->s->rows->num[2] ? held_slab(x, slab + 1) : here};
+}
+
 /* Where there is no row, the conductance is zero and any potential will do. */
-ALWAYS_INLINE row_view view(const passage *x, size_t slab, size_t j)
+ALWAYS_INLINE row_view view(const passage *x, const slab_view *at, size_t slab, size_t j, bool deep)
 {
   const heat_flux_rows *rows = x->s->rows;
   const size_t n = rows->num[0], plane = rows->num[1], row = slab * plane + j;
-  const bool deep = is_deep(rows), tall = rows->conductance[2] != NULL;
-  const double *u = held_slab(x, slab) + j * n, *const *between = rows->conductance[deep ? 1 : 2];
-  row_view v = {.u = u, .inverse_volume = rows->inverse_volume[row], .carried = x->carried};
-  v.x = rows->conductance[0] ? rows->conductance[0][row] : rows->none;
-  v.below = slab > 0 ? held_slab(x, slab - 1) + j * n : u;
-  v.above = slab + 1 < rows->num[2] ? held_slab(x, slab + 1) + j * n : u;
-  v.ahead = !deep ? v.above : j + 1 < plane ? u + n : u;
-  v.towards = (between ? between[row] : rows->none) + 1;
-  v.z_high = (tall ? rows->conductance[2][row] : rows->none) + 1;
-  v.z_low = (tall && slab > 0 ? rows->conductance[2][row - plane] : rows->none) + 1;
-  return v;
+  const bool tall = rows->conductance[2] != NULL;
+  const double *u = at->here + j * n, *above = at->above + j * n, *const *between = rows->conductance[deep ? 1 : 2];
+  return (row_view){.u = u, .above = above, .below = at->below + j * n, .ahead = !deep ? above : j + 1 < plane ? u + n : u,
+                    .inverse_volume = rows->inverse_volume[row], .carried = x->carried,
+                    .x = rows->conductance[0] ? rows->conductance[0][row] : rows->none,
+                    .towards = (between ? between[row] : rows->none) + 1,
+                    .z_high = (tall ? rows->conductance[2][row] : rows->none) + 1,
+                    .z_low = (tall && slab > 0 ? rows->conductance[2][row - plane] : rows->none) + 1};
 }
 
 /* Divergence of cell i: into it along the row, from ahead and behind, from above and below. */
@@ -208,28 +217,39 @@ static KERNEL void stage_row_in_space(const row_view *v, size_t n, const stage_w
   stage_row(v, 0, n, true, w, start, start_rate, last, next);
 }
 
-static void sweep_row(const passage *x, size_t slab, size_t j)
+static void sweep_plane_row(const passage *x, const slab_view *in, size_t slab)
+{
+  const sweep *s = x->s;
+  const size_t n = s->rows->num[0], at = slab * n;
+  const row_view v = view(x, in, slab, 0, false);
+  if (s->weights)
+    stage_row_in_plane(&v, n, s->weights, s->start + at, s->start_rate + at, s->enthalpy + at, s->target + at);
+  else
+    rate_row_in_plane(&v, n, s->target + at);
+}
+
+static void sweep_space_row(const passage *x, const slab_view *in, size_t slab, size_t j)
 {
   const sweep *s = x->s;
   const size_t n = s->rows->num[0], at = (slab * s->rows->num[1] + j) * n;
-  const row_view v = view(x, slab, j);
-  if (s->weights && is_deep(s->rows))
+  const row_view v = view(x, in, slab, j, true);
+  if (s->weights)
     stage_row_in_space(&v, n, s->weights, s->start + at, s->start_rate + at, s->enthalpy + at, s->target + at);
-  else if (s->weights)
-    stage_row_in_plane(&v, n, s->weights, s->start + at, s->start_rate + at, s->enthalpy + at, s->target + at);
-  else if (is_deep(s->rows))
-    rate_row_in_space(&v, n, s->target + at);
   else
-    rate_row_in_plane(&v, n, s->target + at);
+    rate_row_in_space(&v, n, s->target + at);
 }
 
 /* The potentials of the slabs beside it must be held. */
 static void sweep_slab(passage *x, size_t slab)
 {
-  if (is_deep(x->s->rows))
-    memset(x->carried, 0, x->s->rows->num[0] * sizeof *x->carried);
+  const slab_view in = view_slab(x, slab);
+  if (!is_deep(x->s->rows)) {
+    sweep_plane_row(x, &in, slab);
+    return;
+  }
+  memset(x->carried, 0, x->s->rows->num[0] * sizeof *x->carried);
   for (size_t j = 0; j < x->s->rows->num[1]; j++)
-    sweep_row(x, slab, j);
+    sweep_space_row(x, &in, slab, j);
 }
 
 /* In one plane: heat sent through the faces below the first slab of a passage, whose potentials and those below are held. */
@@ -239,7 +259,8 @@ static void begin_carried(const passage *x, size_t slab)
   memset(x->carried, 0, n * sizeof *x->carried);
   if (is_deep(x->s->rows) || slab == 0)
     return;
-  const row_view v = view(x, slab, 0);
+  const slab_view in = view_slab(x, slab);
+  const row_view v = view(x, &in, slab, 0, false);
   for (size_t i = 0; i < n; i++)
     x->carried[i] = v.z_low[i] * (v.u[i] - v.below[i]);
 }

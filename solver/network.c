@@ -36,7 +36,7 @@ void network_destroy(network **net)
                    x->joints,      x->pairs,          x->outsides,    x->links,      x->surface,     x->lateral,
                    x->coolant,     x->coolant_temperature, x->coil_heat, x->runs,    x->run_part,    x->wells,
                    x->well_node,   x->well_weight,    x->path_name,  x->still_most,     x->entry_node, x->gain,        (void *)x->entry_place, x->most,     x->most_moving,
-                   x->wall_places,  x->unsettled};
+                   x->wall_places,  x->unsettled,  x->potential_runs, x->potential_run_part};
   for (size_t i = 0; i < sizeof owned / sizeof *owned; i++)
     free(owned[i]);
   for (size_t ring = 0; ring < x->num_rings; ring++)
@@ -103,9 +103,9 @@ void network_set_film(network *net, int part, double film_coefficient)
 void network_set_curve(network *net, int part, const phase_curve *curve)
 {
   net->curve[part] = curve;
-  for (size_t r = 0; r < net->num_runs; r++)
-    if (net->run_part[r] == part)
-      net->runs[r].curve = curve;
+  for (size_t r = 0; r < net->num_potential_runs; r++)
+    if (net->potential_run_part[r] == part)
+      net->potential_runs[r].curve = curve;
 }
 
 void network_set_coolant(network *net, size_t coil, coolant_state c)

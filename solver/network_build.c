@@ -140,10 +140,33 @@ static status fill_runs(network *net, message *msg)
   for (size_t node = 0; node < net->num_nodes; node++) {
     if (node == 0 || net->part[node] != net->part[node - 1]) {
       net->run_part[net->num_runs] = net->part[node];
-      net->runs[net->num_runs++] = (heat_potential_run){.begin = node, .curve = net->part[node] >= 0 ? net->curve[net->part[node]] : NULL};
+      net->runs[net->num_runs++] = (heat_potential_run){.begin = node};
     }
     net->runs[net->num_runs - 1].end = node + 1;
   }
+  return STATUS_OK;
+}
+
+/* The same for potentials: absent nodes conduct nothing, so that any potential will do, and go with a neighbour's run. */
+static status fill_potential_runs(network *net, message *msg)
+{
+  net->potential_runs = calloc(net->num_runs + 1, sizeof *net->potential_runs);
+  net->potential_run_part = calloc(net->num_runs + 1, sizeof *net->potential_run_part);
+  if (!net->potential_runs || !net->potential_run_part)
+    return no_memory(msg, net->num_runs, "runs of nodes");
+  for (size_t r = 0; r < net->num_runs; r++) {
+    const int32_t part = net->run_part[r];
+    const size_t last = net->num_potential_runs - 1; /* once there is one */
+    if (net->num_potential_runs > 0 && (part < 0 || net->potential_run_part[last] < 0 || net->potential_run_part[last] == part)) {
+      net->potential_runs[last].end = net->runs[r].end;
+      net->potential_run_part[last] = part >= 0 ? part : net->potential_run_part[last];
+    } else {
+      net->potential_run_part[net->num_potential_runs] = part;
+      net->potential_runs[net->num_potential_runs++] = net->runs[r];
+    }
+  }
+  for (size_t r = 0; r < net->num_potential_runs; r++)
+    net->potential_runs[r].curve = net->potential_run_part[r] >= 0 ? net->curve[net->potential_run_part[r]] : NULL;
   return STATUS_OK;
 }
 
@@ -689,6 +712,8 @@ status network_build(network *net, message *msg)
   code = fill_unknowns(net, msg);
   if (code == STATUS_OK)
     code = fill_runs(net, msg);
+  if (code == STATUS_OK)
+    code = fill_potential_runs(net, msg);
   if (code == STATUS_OK)
     code = conductance_rows_create(&net->rows, net->mesh, net->inverse_volume, net->pooled, anything_moves(net->rig), msg);
   if (code == STATUS_OK) {

@@ -103,9 +103,12 @@ struct network {
   double *film;               /* [num_parts] W/(m2 K), stirred baths */
   double *horizontal, *vertical; /* [num_unknowns] motion factors */
 
-  heat_potential_run *runs;
+  heat_potential_run *runs;   /* begin and end only */
   size_t num_runs;
   int32_t *run_part;          /* [num_runs] */
+  heat_potential_run *potential_runs; /* absent nodes thrown in */
+  size_t num_potential_runs;
+  int32_t *potential_run_part; /* [num_potential_runs] */
   conductance_rows *rows;
   double *potential_memory, *potential; /* the second points LANES into the first */
 
@@ -228,7 +231,7 @@ static inline double smaller(double a, double b)
 
 static inline heat_potential_nodes network_potential_nodes(const network *net)
 {
-  heat_potential_nodes nodes = {.num = net->num_nodes, .num_runs = net->num_runs, .runs = net->runs, .needed = net->entry_node,
+  heat_potential_nodes nodes = {.num = net->num_nodes, .num_runs = net->num_potential_runs, .runs = net->potential_runs, .needed = net->entry_node,
                            .num_needed = net->num_entry_cells, .place = net->entry_place};
   nodes.ramps = front_cells_ramps(net->front, &nodes.num_ramps);
   return nodes;
