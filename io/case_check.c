@@ -8,6 +8,7 @@
 
 #include "io/case_keys.h"
 #include "io/case_story.h"
+#include "io/check_plant.h"
 #include "io/plain_words.h"
 
 static const double POUND = 0.45359237, FOOT = 0.3048; /* kg, m */
@@ -139,6 +140,7 @@ static void print_baths(FILE *to, const case_file *c, const case_facts *f)
         1e3 * q->volume, q->mass, b->salt, brine_name(bath->salt), q->mass - b->salt, 1e3 * q->level, 1e3 * b->freeboard, 1e3 * b->litres_to_rim);
     say(to, "Strength %.4g %% begins to freeze at %.3g degC; it starts at %.3g degC, %s, salt %s; bare surface %.3g m2", 100.0 * bath->mass_fraction,
         b->onset, q->temperature, bath->flow.kind == MOTION_STIRRED ? "stirred" : bath->flow.kind == MOTION_STILL ? "still" : "without motion",
+        bath->both ? "staying where it is, then answered a second time with one strength for all" :
         bath->mode == SALT_CLOSED ? "stays where it is (closed)" : "one strength for all (mixed)", b->surface);
   }
 }
@@ -220,6 +222,7 @@ bool case_check_print(FILE *to, const case_file *c, const case_facts *f)
   print_bodies(to, c, f);
   print_baths(to, c, f);
   print_coils(to, c, f);
+  check_plant_print(to, &c->rig);
   print_end(to, c, f);
   print_lines(to, "Remarks on the case", c->notes);
   (void)fprintf(to, "\nCautions that belong to this rig\n");
