@@ -9,6 +9,7 @@
 #include "io/check_command.h"
 #include "io/compare_command.h"
 #include "io/estimate_command.h"
+#include "io/fit_command.h"
 #include "io/h5_file.h"
 #include "io/manual.h"
 #include "io/options.h"
@@ -44,6 +45,7 @@ static status dispatch(const options *o, const case_file *c, message *msg)
   switch (o->command) {
   case COMMAND_CHECK: return check_command(o, c, msg);
   case COMMAND_ESTIMATE: return estimate_command(o, c, msg);
+  case COMMAND_FIT: return fit_command(o, c, msg);
   case COMMAND_RUN: return o->band ? band_command(o, c, msg) : run_command(o, c, msg);
   default: return message_set(msg, STATUS_FAILED, "no command");
   }

@@ -7,7 +7,7 @@
 #include "materials/salt_grade.h"
 
 enum { MOST_THREADS = 1024, MOST_WORDS = 16, MOST_SHARES = 100000 };
-enum { FOR_CHECK = 1, FOR_RUN = 2, FOR_ESTIMATE = 4, FOR_CASE = 7, FOR_BRINE = 8, FOR_SWEEP = 16, FOR_SEEK = 32, FOR_REPORT = 64, FOR_COMPARE = 128, FOR_ALL = 255 };
+enum { FOR_CHECK = 1, FOR_RUN = 2, FOR_ESTIMATE = 4, FOR_CASE = 7, FOR_BRINE = 8, FOR_SWEEP = 16, FOR_SEEK = 32, FOR_REPORT = 64, FOR_COMPARE = 128, FOR_FIT = 256, FOR_ALL = 511 };
 
 static const struct {
   command_kind kind;
@@ -21,13 +21,14 @@ static const struct {
      "what is in a tub of brine, when it starts to freeze, how much more salt to another onset"},
     {COMMAND_SWEEP, FOR_SWEEP, "sweep", "PLAN", "many runs of a case, as a plan says; table, pictures and ranked list go to PLAN.result, or to -o DIR"},
     {COMMAND_SEEK, FOR_SEEK, "seek", "PLAN", "the input that meets a target, or the inputs that make a goal best while limits hold"},
+    {COMMAND_FIT, FOR_FIT, "fit", "CASE LOG.csv", "settle uncertain inputs from a thermometer's log; results go to CASE.fit, or to -o DIR"},
     {COMMAND_REPORT, FOR_REPORT, "report", "DIR", "page and pictures again from the results in a directory"},
     {COMMAND_COMPARE, FOR_COMPARE, "compare", "DIR DIR ...", "what differs between runs, in a table and on one page with their pictures side by side"},
 };
 enum { NUM_COMMANDS = sizeof commands / sizeof *commands };
 
 typedef enum { OPTION_DIRECTORY, OPTION_SET, OPTION_THREADS, OPTION_RESUME, OPTION_QUIET, OPTION_JSON, OPTION_SALT, OPTION_MASS, OPTION_WATER,
-               OPTION_ONSET, OPTION_STRENGTH, OPTION_TO, OPTION_LIQUIDUS, OPTION_JOBS, OPTION_YES, OPTION_SHARE, OPTION_SLURM, OPTION_TASKS, OPTION_BAND, OPTION_VECTOR, OPTION_HELP,
+               OPTION_ONSET, OPTION_STRENGTH, OPTION_TO, OPTION_LIQUIDUS, OPTION_JOBS, OPTION_YES, OPTION_SHARE, OPTION_VARY, OPTION_SLURM, OPTION_TASKS, OPTION_BAND, OPTION_VECTOR, OPTION_HELP,
                OPTION_VERSION } option_kind;
 
 static const struct {
@@ -36,8 +37,8 @@ static const struct {
   unsigned commands;
   const char *help;
 } table[] = {
-    {OPTION_DIRECTORY, "--output", "-o", "DIR", FOR_CHECK | FOR_RUN | FOR_BRINE | FOR_SWEEP | FOR_SEEK | FOR_COMPARE, "where the results go"},
-    {OPTION_SET, "--set", NULL, "key.path=value", FOR_CASE | FOR_SWEEP | FOR_SEEK, "change the case for this time, e.g. --set \"parts.drum.wall=3 mm\"; repeatable"},
+    {OPTION_DIRECTORY, "--output", "-o", "DIR", FOR_CHECK | FOR_RUN | FOR_BRINE | FOR_SWEEP | FOR_SEEK | FOR_FIT | FOR_COMPARE, "where the results go"},
+    {OPTION_SET, "--set", NULL, "key.path=value", FOR_CASE | FOR_SWEEP | FOR_SEEK | FOR_FIT, "change the case for this time, e.g. --set \"parts.drum.wall=3 mm\"; repeatable"},
     {OPTION_THREADS, "--threads", NULL, "N", FOR_RUN, "how many threads; the results do not depend on it"},
     {OPTION_RESUME, "--resume", NULL, NULL, FOR_RUN | FOR_SWEEP, "go on where an interrupted run or sweep stopped"},
     {OPTION_QUIET, "--quiet", NULL, NULL, FOR_ALL, "no progress and no remarks"},
@@ -49,10 +50,11 @@ static const struct {
     {OPTION_STRENGTH, "--strength", NULL, "W", FOR_BRINE, "anhydrous salt over all, e.g. \"20 %\""},
     {OPTION_TO, "--to", NULL, "T", FOR_BRINE, "another onset: what to add to get there"},
     {OPTION_LIQUIDUS, "--liquidus", NULL, "SOURCE", FOR_BRINE, "toner_catling or melinder: published source of the freezing curve"},
-    {OPTION_JOBS, "--jobs", NULL, "N", FOR_SWEEP | FOR_SEEK | FOR_RUN, "how many runs at once; without it, as many as there are processors"},
+    {OPTION_JOBS, "--jobs", NULL, "N", FOR_SWEEP | FOR_SEEK | FOR_RUN | FOR_FIT, "how many runs at once; without it, as many as there are processors"},
     {OPTION_YES, "--yes", NULL, NULL, FOR_SWEEP, "also when the plan has more than a million points"},
     {OPTION_SHARE, "--share", NULL, "K/N", FOR_SWEEP, "only the K-th of N shares, beside others in the same directory; no table yet"},
     {OPTION_VECTOR, "--vector", NULL, "svg|pdf", FOR_REPORT, "the pictures as drawings to enlarge too, beside the PNG"},
+    {OPTION_VARY, "--vary", NULL, "KEY[=RANGE]", FOR_FIT, "what the log shall settle, e.g. --vary \"room.film=5 .. 12 W/m2K\"; without it, values with a spread; repeatable"},
     {OPTION_SLURM, "--slurm", NULL, NULL, FOR_SWEEP, "hand the runs to Slurm as a job array; later, --resume without it gathers"},
     {OPTION_TASKS, "--tasks", NULL, "N", FOR_SWEEP, "with --slurm: how many tasks the array has; without it, one for some fifty cases"},
     {OPTION_BAND, "--band", NULL, NULL, FOR_RUN, "low, middle and high of every figure, by some runs more; what matters most"},
@@ -169,6 +171,7 @@ static status take_option(options *out, option_kind kind, const char *value, mes
       return message_set(msg, STATUS_BAD_INPUT, "--vector %.40s: svg or pdf is accepted", value);
     out->vector = value;
     break;
+  case OPTION_VARY: out->vary[out->num_vary++] = value; break;
   case OPTION_SLURM: out->slurm = true; break;
   case OPTION_TASKS: return read_number("--tasks", value, MOST_SHARES, &out->tasks, msg);
   case OPTION_BAND: out->band = true; break;
@@ -216,6 +219,10 @@ static status take_word(options *out, const char *word, message *msg)
     return message_set(msg, STATUS_BAD_INPUT, "brine takes no case, so what is \"%.100s\"? A value with spaces goes in quotes: --mass \"18 kg\"", word);
   if (out->command == COMMAND_REPORT || out->command == COMMAND_COMPARE) {
     out->words[out->num_words++] = word;
+    return STATUS_OK;
+  }
+  if (out->command == COMMAND_FIT && out->case_path && !out->log_path) {
+    out->log_path = word;
     return STATUS_OK;
   }
   if (out->case_path)
@@ -273,20 +280,23 @@ static status check_directories(const options *o, message *msg)
 status options_read(options *out, int argc, char *const *argv, message *msg)
 {
   options o = {0};
-  o.overrides = calloc(2 * (size_t)argc + 2, sizeof *o.overrides);
+  o.overrides = calloc(3 * (size_t)argc + 3, sizeof *o.overrides);
   if (!o.overrides)
     return message_set(msg, STATUS_NO_MEMORY, "out of memory for the command line");
   o.words = o.overrides + argc + 1;
+  o.vary = o.words + argc + 1;
   status code = read_words(&o, argc, argv, msg);
   if (code == STATUS_OK && !o.help && !o.version && o.command == COMMAND_NONE)
     code = message_set(msg, STATUS_BAD_INPUT, "say what to do: lastwater check CASE, lastwater run CASE, lastwater estimate CASE, lastwater brine, "
-                                              "lastwater sweep PLAN, lastwater seek PLAN, lastwater report DIR, lastwater compare DIR DIR; "
+                                              "lastwater sweep PLAN, lastwater seek PLAN, lastwater fit CASE LOG.csv, lastwater report DIR, lastwater compare DIR DIR; "
                                               "lastwater --help tells more");
   const bool of_results = o.command == COMMAND_REPORT || o.command == COMMAND_COMPARE;
   if (code == STATUS_OK && !o.help && !o.version && of_results)
     code = check_directories(&o, msg);
   else if (code == STATUS_OK && !o.help && !o.version && !o.case_path && o.command != COMMAND_BRINE)
     code = message_set(msg, STATUS_BAD_INPUT, "name the case file, for instance: lastwater run drum.yaml");
+  else if (code == STATUS_OK && !o.help && !o.version && o.command == COMMAND_FIT && !o.log_path)
+    code = message_set(msg, STATUS_BAD_INPUT, "name the thermometer's log after the case: lastwater fit drum.yaml log.csv");
   if (code != STATUS_OK) {
     options_release(&o);
     o = (options){0};

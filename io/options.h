@@ -8,7 +8,7 @@
 
 #include "io/status.h"
 
-typedef enum { COMMAND_NONE, COMMAND_CHECK, COMMAND_RUN, COMMAND_ESTIMATE, COMMAND_BRINE, COMMAND_SWEEP, COMMAND_SEEK, COMMAND_REPORT, COMMAND_COMPARE } command_kind;
+typedef enum { COMMAND_NONE, COMMAND_CHECK, COMMAND_RUN, COMMAND_ESTIMATE, COMMAND_BRINE, COMMAND_SWEEP, COMMAND_SEEK, COMMAND_FIT, COMMAND_REPORT, COMMAND_COMPARE } command_kind;
 
 /* What `brine` is asked, as written; NULL: not given. Borrowed from argv. */
 typedef struct { const char *salt, *mass, *water, *onset, *strength, *to, *liquidus; } options_brine;
@@ -21,6 +21,9 @@ typedef struct {
   size_t num_overrides;
   const char **words;           /* [num_words] directories of report and compare, in the same array   */
   size_t num_words;
+  const char *log_path;         /* of fit, borrowed                                            */
+  const char **vary;            /* [num_vary] texts of --vary, in the same array as overrides     */
+  size_t num_vary;
   const char *vector;           /* --vector: "svg" or "pdf"; NULL: not asked                  */
   int threads;                  /* --threads; 0: as the case says, else all                   */
   bool resume, quiet, json;
