@@ -9,9 +9,11 @@
 #include "io/run_batch.h"
 #include "io/run_command.h"
 #include "io/run_pool.h"
+#include "io/report_page.h"
 #include "io/summary_json.h"
 #include "io/summary_text.h"
 #include "io/whole_file.h"
+#include "solver/run_layers.h"
 
 enum { LONGEST_CASE = 4 << 20, LONGEST_SUMMARY = 64 << 20 };
 
@@ -124,6 +126,20 @@ static status write_words(band *b, message *msg)
   return code;
 }
 
+/* The run left a page without the band: made again from the summary as it is now. */
+static status write_page(const band *b, message *msg)
+{
+  char path[WHOLE_FILE_PATH];
+  mesh *m = NULL;
+  status code = whole_file_join(path, b->directory, REPORT_PAGE_NAME, msg);
+  if (code == STATUS_OK)
+    code = run_layers_mesh(&m, &b->c->rig, msg);
+  if (code == STATUS_OK)
+    code = report_page_write(path, &(report_page_run){.directory = b->directory, .label = b->c->rig.title, .of = b->c, .mesh = m}, msg);
+  mesh_destroy(&m);
+  return code;
+}
+
 static status read_summary(band *b, message *msg)
 {
   char *text = NULL;
@@ -155,6 +171,8 @@ status band_command(const options *o, const case_file *c, message *msg)
     code = write_json(&b, msg);
   if (code == STATUS_OK)
     code = write_words(&b, msg);
+  if (code == STATUS_OK)
+    code = write_page(&b, msg);
   json_decref(b.summary);
   json_decref(b.band);
   free(b.case_text);

@@ -84,7 +84,7 @@ const answers = {
       const c = b.clear;
       if (!c || c.fraction === undefined) continue;
       const shares = [['clear', c.fraction], ['hazy', c.hazy_fraction], ['white', c.white_fraction]].filter(([, v]) => v !== undefined);
-      out.push(answers.lead(answers.top(`${answers.named(bodies, b)}of the ice ${shares.map(([n, v]) => `${units.percent(v)} is ${n}`).join(', ')}.`)));
+      out.push(answers.lead(answers.top(`${answers.named(bodies, b)}of the ice ${shares.map(([n, v]) => `${units.percent(v)} is ${n}`).join(', ')}${bodies.length === 1 ? answers.band(run, 'clear.fraction', units.percent).replace('between', 'clear between') : ''}.`)));
       if (c.fraction_low !== undefined && c.fraction_high !== undefined)
         out.push(answers.say(`How soon bubbles form is uncertain: the clear share lies between ${units.percent(Math.min(c.fraction_low, c.fraction))} and ${units.percent(Math.max(c.fraction_high, c.fraction))}.`));
       if (c.largest_piece_m) {
@@ -141,7 +141,7 @@ const answers = {
       if (!Number.isFinite(run.site_pressure)) return units.text(pa, 'Pa');
       return units.us ? `${units.digits((pa - run.site_pressure) / 6894.757293168, 3)}\u00a0psi gauge` : `${units.digits((pa - run.site_pressure) * 1e-5, 3)}\u00a0bar gauge`;
     };
-    if (p.heat_J !== undefined) out.push(answers.lead(`It takes out ${units.text(p.heat_J, 'J')} of heat${of('work_J', (v) => ` with ${units.digits(v / 3.6e6, 3)}\u00a0kWh of power`)}.`));
+    if (p.heat_J !== undefined) out.push(answers.lead(`It takes out ${units.text(p.heat_J, 'J')} of heat${of('work_J', (v) => ` with ${units.digits(v / 3.6e6, 3)}\u00a0kWh of power`)}${answers.band(run, 'plant.heat_J', (v) => units.text(v, 'J'))}.`));
     const parts = [];
     if (p.mean_power_W !== undefined) parts.push(`draws ${units.digits(p.mean_power_W, 3)}\u00a0W on average`);
     if (p.evaporating_C !== undefined) parts.push(`evaporates at ${spread('evaporating_C', units.temperature)}`);
@@ -149,6 +149,15 @@ const answers = {
     if (p.condensing_C !== undefined) parts.push(`condenses at ${spread('condensing_C', units.temperature)}`);
     if (p.discharge_Pa !== undefined) parts.push(`with a discharge of ${spread('discharge_Pa', gauge)}`);
     if (parts.length) out.push(answers.say(`On average, and in brackets the range over the freeze: it ${parts.join(', ')}.`));
+    const cost = [];
+    if (p.electricity_J !== undefined) cost.push(`${units.digits(p.electricity_J / 3.6e6, 3)}\u00a0kWh of electricity`);
+    if (p.electricity_per_ice_J_per_kg !== undefined)
+      cost.push(units.us ? `${units.digits(p.electricity_per_ice_J_per_kg / 3968.32, 3)}\u00a0kWh per US ton of ice` : `${units.digits(p.electricity_per_ice_J_per_kg / 3600, 3)}\u00a0kWh per tonne of ice`);
+    if (p.cop !== undefined) cost.push(`${units.digits(p.cop, 3)} of heat for one of work`);
+    if (p.running_share !== undefined) cost.push(`running ${units.percent(p.running_share)} of the time`);
+    if (p.running_current_A !== undefined) cost.push(`${units.digits(p.running_current_A, 2)}\u00a0A`);
+    if (p.starting_current_A !== undefined) cost.push(`${units.digits(p.starting_current_A, 2)}\u00a0A at the start`);
+    if (cost.length) out.push(answers.say(`${answers.top(cost.join(', '))}.`));
     return out;
   },
 

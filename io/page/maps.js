@@ -34,7 +34,8 @@ const maps = {
     if (map.unit === '1' && map.field) return { ...map, ramp: 'liquid', low: 0, high: 1, place: (v) => v };
     if (map.id === 'map clarity') { // equal steps for equal ratios: the eye sees it so
       const to = (v) => Math.log10(Math.max(v, 0.03) / 0.03) / Math.log10(1e4);
-      return { ...map, ramp: 'time', low: 0.03, high: 300, place: to, log: true, stops: [0.03, 1, 30, 300], steps: [1, 30] };
+      return { ...map, ramp: 'liquid', low: 0.03, high: 300, place: (v) => 1 - to(v), log: true, // white ice is drawn white
+        along: to, stops: [0.03, 1, 30, 300], steps: [1, 30] };
     }
     if (map.id === 'map front_speed') { // the first moments are very fast: the scale ends where all but a few places lie
       const values = runs.flatMap((run) => Array.from(run.mapValues.front_speed || []).filter(Number.isFinite)).sort((a, b) => a - b);
@@ -61,7 +62,7 @@ const maps = {
     const { make, drawn } = element;
     const width = 300, height = 14, id = `ramp-${map.id.replace(/\W+/g, '-')}-${Math.random().toString(36).slice(2, 8)}`;
     const ramp = look.ramps[map.ramp], stops = [];
-    const along = (v) => (map.log ? (map.place(v) - map.place(map.low)) / (map.place(map.high) - map.place(map.low)) : (v - map.low) / (map.high - map.low));
+    const along = (v) => (map.log ? map.along(v) : (v - map.low) / (map.high - map.low));
     for (let i = 0; i <= 32; i++) {
       const value = map.log ? map.low * (map.high / map.low) ** (i / 32) : map.low + (map.high - map.low) * i / 32;
       const c = 3 * Math.round(255 * Math.min(1, Math.max(0, map.place(value))));

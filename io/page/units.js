@@ -43,7 +43,11 @@ const units = {
     return `${(celsius * shown.by + shown.plus).toFixed(1).replace('-', '\u2212')}\u00a0${shown.sign}`;
   },
 
-  percent(share) { return `${share > 0 && share < 1 ? Math.min(100 * share, 99.9).toFixed(1) : (100 * share).toFixed(0)}\u00a0%`; },
+  percent(share) {
+    if (share > 0 && share < 5e-4) return 'under\u00a00.1\u00a0%';
+    const text = share > 0 && share < 1 ? Math.min(100 * share, 99.9).toFixed(1) : (100 * share).toFixed(0); // 99.96 % must not read 100 %
+    return `${text.replace(/^-0$/, '0').replace('-', '\u2212')}\u00a0%`;
+  },
 
   duration(seconds) {
     if (seconds < 60) return `${units.digits(seconds, 2)}\u00a0s`;
@@ -74,6 +78,9 @@ const units = {
     const ends = key.replace(/_(min|max|low|high|mean)$/, '');
     if (/_s$/.test(ends)) return units.duration(value);
     if (/_C$/.test(ends)) return units.temperature(value);
+    if (/_J_per_kg$/.test(ends)) return `${units.digits(value / 3600, 4)}\u00a0kWh per tonne`;
+    if (/_A$/.test(ends)) return `${units.digits(value, 3)}\u00a0A`;
+    if (/_deg$/.test(ends)) return `${units.digits(value, 3)}\u00b0`;
     if (/fraction$|share$/.test(ends)) return units.percent(value);
     const match = ends.match(/_(J|W|Pa|kg|m2|m3|m|N|K)$/);
     return match ? units.text(value, match[1], 4) : units.digits(value, 4);
@@ -82,7 +89,7 @@ const units = {
   // "mean_power_W" -> "mean power"; "evaporating_C_min" -> "evaporating, min".
   nameOfKey(key) {
     const end = key.match(/_(min|max|low|high|mean)$/);
-    const plain = (end ? key.slice(0, end.index) : key).replace(/_(at_s|s|C|J|W|Pa|kg|m2|m3|m|N|K)$/, (all) => (all === '_at_s' ? ' at' : ''));
+    const plain = (end ? key.slice(0, end.index) : key).replace(/_(at_s|s|C|J_per_kg|J|W|Pa|kg|m2|m3|m|N|K|A|deg)$/, (all) => (all === '_at_s' ? ' at' : ''));
     return plain.replace(/_/g, ' ') + (end ? `, ${end[1]}` : '');
   },
 
