@@ -3,7 +3,7 @@
 
 #include "io/case_build.h"
 
-enum { PATH = 48 };
+enum { PATH = 96 };
 
 static bool find_sides(const case_build *b, const yaml_node *item, const char *path, surface_rule *out)
 {
@@ -48,24 +48,46 @@ static status make_rule(case_build *b, const yaml_node *item, const char *path, 
   return code;
 }
 
-status case_surfaces_build(case_build *b)
+/* A list of rules; stage 0: for always, else for the stage of that number. */
+static status make_rules(case_build *b, const yaml_node *list, size_t stage)
 {
   rig *r = &b->c->rig;
-  const yaml_node *list = yaml_tree_value(b->c->tree, "surfaces");
   status code = STATUS_OK;
-  if (!list || list->kind != YAML_LIST)
-    return STATUS_OK;
-  r->rules = case_store_array(b->c->store, list->num, sizeof *r->rules, b->msg);
-  if (!r->rules)
-    return STATUS_NO_MEMORY;
-  for (size_t i = 0; code == STATUS_OK && i < list->num; i++) {
+  for (size_t i = 0; code == STATUS_OK && list && list->kind == YAML_LIST && i < list->num; i++) {
     char path[PATH];
-    surface_rule rule = {0};
-    (void)snprintf(path, sizeof path, "surfaces[%zu]", i + 1);
+    surface_rule rule = {.stage = (int)stage};
+    if (stage > 0)
+      (void)snprintf(path, sizeof path, "stages[%zu].surfaces[%zu]", stage, i + 1);
+    else
+      (void)snprintf(path, sizeof path, "surfaces[%zu]", i + 1);
     if (!case_build_is_sound(b, list->items[i]) || !find_sides(b, list->items[i], path, &rule))
       continue;
     code = make_rule(b, list->items[i], path, &rule);
+    if (stage > 0 && rule.other != MESH_VOID)
+      case_build_fault(b, list->items[i], "against", "%s: in one stage only, a surface meets the room", path);
     r->rules[r->num_rules++] = rule;
   }
+  return code;
+}
+
+static size_t num_rules(const yaml_node *list) { return list && list->kind == YAML_LIST ? list->num : 0; }
+
+status case_surfaces_build(case_build *b)
+{
+  rig *r = &b->c->rig;
+  const yaml_node *list = yaml_tree_value(b->c->tree, "surfaces"), *stages = yaml_tree_value(b->c->tree, "stages");
+  size_t num = num_rules(list);
+  for (size_t i = 0; i < num_rules(stages); i++)
+    if (stages->items[i]->kind == YAML_MAP)
+      num += num_rules(yaml_tree_value(stages->items[i], "surfaces"));
+  if (num == 0)
+    return STATUS_OK;
+  r->rules = case_store_array(b->c->store, num, sizeof *r->rules, b->msg);
+  if (!r->rules)
+    return STATUS_NO_MEMORY;
+  status code = make_rules(b, list, 0);
+  for (size_t i = 0; code == STATUS_OK && i < num_rules(stages); i++)
+    if (stages->items[i]->kind == YAML_MAP)
+      code = make_rules(b, yaml_tree_value(stages->items[i], "surfaces"), i + 1);
   return code;
 }

@@ -42,6 +42,7 @@ static const struct {
     [QUANTITY_ANGLE] = {"an angle", "30 deg", "radian"},
     [QUANTITY_CURRENT] = {"a current", "6 A", "A"},
     [QUANTITY_VOLTAGE] = {"a voltage", "230 V", "V"},
+    [QUANTITY_SPEED] = {"a speed", "3 m/s", "m/s"},
 };
 
 const char *quantity_name(quantity_kind kind)

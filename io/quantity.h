@@ -45,6 +45,7 @@ typedef enum {
   QUANTITY_ANGLE,              /* rad                         */
   QUANTITY_CURRENT,            /* A                           */
   QUANTITY_VOLTAGE,            /* V                           */
+  QUANTITY_SPEED,              /* m/s                         */
   QUANTITY_NUM_KINDS
 } quantity_kind;
 

@@ -331,15 +331,76 @@ static void put_cold(builder *b, json_t *root, const results *res)
 
 static const char *stage_kind_name(stage_kind kind)
 {
-  switch (kind) {
-  case STAGE_PRECOOL:
-    return "precool";
-  case STAGE_FREEZE:
-    return "freeze";
-  case STAGE_HOLD:
-    return "hold";
+  static const char *const names[STAGE_NUM] = {"precool",  "freeze",    "hold",    "fill", "exchange", "pour_off",
+                                               "add_salt", "power_off", "release", "draw", "temper",   "melt"};
+  return names[kind];
+}
+
+static json_t *release_object(builder *b, const release_result *r)
+{
+  json_t *o = json_object();
+  put_real(b, o, "time_s", r->time);
+  put_real(b, o, "heat_J", r->heat);
+  put_real(b, o, "ice_lost_kg", r->ice_lost);
+  put_real(b, o, "film_mean_m", r->film_mean);
+  put_position(b, o, "last_m", r->position);
+  return o;
+}
+
+/* A piece out of its mould; marks in the words of what has gone. */
+static json_t *piece_object(builder *b, const piece_result *p)
+{
+  static const char *const names[3] = {"0.5", "0.9", "0.99"};
+  json_t *o = json_object(), *marks = json_object();
+  put_real(b, o, "time_s", p->time);
+  for (int mark = 0; mark < 3; mark++)
+    if (p->mark[mark] >= 0.0)
+      put_real(b, marks, names[mark], p->mark[mark]);
+  put_unless_empty(b, o, "marks_s", marks);
+  put_real(b, o, "mass_start_kg", p->mass_start);
+  put_real(b, o, "mass_end_kg", p->mass_end);
+  put_real(b, o, "ice_temperature_C", p->mean_temperature);
+  put_real(b, o, "pool_temperature_C", p->pool_temperature);
+  put_real(b, o, "crack_index", p->crack_index);
+  put_real(b, o, "safe_ice_temperature_C", p->warmest_start);
+  put_real(b, o, "tempering_s", p->tempering);
+  put_real(b, o, "surface_error", p->surface_error);
+  return o;
+}
+
+static json_t *stage_freeze_object(builder *b, const stage_freeze *f)
+{
+  static const char *const names[3] = {"0.5", "0.9", "0.99"};
+  json_t *o = json_object(), *marks = json_object();
+  put(b, o, "complete", json_boolean(f->complete));
+  put_real(b, o, "time_s", f->time);
+  put_real(b, o, "fraction", f->fraction);
+  for (int mark = 0; mark < 3; mark++)
+    put_real(b, marks, names[mark], f->mark[mark]);
+  put_unless_empty(b, o, "marks_s", marks);
+  return o;
+}
+
+static void put_stage_results(builder *b, json_t *o, const stage_result *stage)
+{
+  if (stage->freeze.present)
+    put(b, o, "freeze", stage_freeze_object(b, &stage->freeze));
+  if (stage->release.present)
+    put(b, o, "release", release_object(b, &stage->release));
+  if (stage->piece.present)
+    put(b, o, stage->kind == STAGE_MELT ? "melt" : "piece", piece_object(b, &stage->piece));
+}
+
+/* The first release and the first melt stand at the top as well. */
+static void put_first(builder *b, json_t *root, const results *res)
+{
+  for (size_t i = res->num_stages; i-- > 0;) {
+    const stage_result *s = &res->stages[i];
+    if (s->release.present)
+      put(b, root, "release", release_object(b, &s->release));
+    if (s->piece.present && s->kind == STAGE_MELT)
+      put(b, root, "melt", piece_object(b, &s->piece));
   }
-  return "";
 }
 
 static json_t *stage_object(builder *b, const stage_result *stage)
@@ -350,6 +411,7 @@ static json_t *stage_object(builder *b, const stage_result *stage)
   put_real(b, o, "start_at_s", stage->start_at);
   put_real(b, o, "end_at_s", stage->end_at);
   put_text(b, o, "ended_by", stage->ended_by);
+  put_stage_results(b, o, stage);
   put_unless_empty(b, o, "ledger", ledger_object(b, &stage->ledger));
   if (stage->plant.present)
     put_unless_empty(b, o, "plant", plant_object(b, &stage->plant));
@@ -398,6 +460,7 @@ static void put_lists(builder *b, json_t *root, const results *res)
     append(b, warnings, "warnings", text_value(res->warnings[i]));
   put(b, root, "bodies", bodies);
   put(b, root, "baths", baths);
+  put_first(b, root, res);
   put(b, root, "stages", stages);
   put(b, root, "events", events);
   put(b, root, "warnings", warnings);

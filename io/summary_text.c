@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "io/plain_words.h"
+#include "io/summary_stages.h"
 
 static const double M_PER_INCH = 0.0254, PA_PER_PSI = 6894.757293168, J_PER_KWH = 3.6e6;
 static const double BTU_PER_HOUR_PER_WATT = 3.412141633;
@@ -469,6 +470,14 @@ static status lay_out(char **text, const paragraphs *all, message *msg)
   return STATUS_OK;
 }
 
+static void tell_stages(paragraphs *all, const results *res)
+{
+  char text[SUMMARY_STAGES_TEXT];
+  summary_stages_tell(res, text);
+  if (text[0])
+    say(begin(all, 2), "%s", text);
+}
+
 status summary_text_make(char **text, const rig *r, const results *res, message *msg)
 {
   enum { MOST_BODIES = 3, MOST_BATHS = 2 };
@@ -482,6 +491,7 @@ status summary_text_make(char **text, const rig *r, const results *res, message 
     tell_last_liquid(all, r, &res->bodies[i], i < r->num_bodies && !r->bodies[i].open_top);
     tell_clear(all, r, &res->bodies[i]);
   }
+  tell_stages(all, res);
   if (res->num_bodies == 1)
     tell_level(all, &res->bodies[0]);
   for (size_t i = 0; i < res->num_baths && i < MOST_BATHS; i++)

@@ -32,6 +32,8 @@ struct coolant {
   const rig *rig;
   network *net;
   int plant_coil;      /* the first coil on the plant; -1: none   */
+  rig_plant plant;     /* the rig's, with the set point of the stage (its arrays are the rig's) */
+  double room;         /* degC in this stage; NAN: the rig's      */
   double memory[MEMORY_NUM];
 };
 
@@ -40,7 +42,7 @@ status coolant_create(coolant **out, const rig *r, network *net, message *msg)
   coolant *c = calloc(1, sizeof *c);
   if (!c)
     return message_set(msg, STATUS_NO_MEMORY, "out of memory: %zu bytes for the refrigerant side", sizeof *c);
-  *c = (coolant){.rig = r, .net = net, .plant_coil = -1};
+  *c = (coolant){.rig = r, .net = net, .plant_coil = -1, .plant = r->plant, .room = NAN};
   for (size_t coil = r->num_coils; coil-- > 0;)
     if (r->coils[coil].coolant == COOLANT_PLANT)
       c->plant_coil = (int)coil;
@@ -89,15 +91,22 @@ void coolant_set_duty(coolant *c, plant_duty duty, double time)
   m[AT_COIL] = m[AT_HEAT] = m[AT_STEADY] = NAN;
 }
 
+void coolant_use_stage(coolant *c, const rig_stage *stage, double time)
+{
+  c->room = stage->changes_room ? stage->room : NAN;
+  c->plant.set_point = stage->changes_set_point ? stage->set_point : c->rig->plant.set_point;
+  coolant_set_duty(c, stage->plant == STAGE_PLANT_HEATS ? PLANT_HEATS : stage->plant == STAGE_PLANT_STANDS ? PLANT_STOPPED : PLANT_COOLS, time);
+}
+
 static double air_temperature(const coolant *c, double time)
 {
-  return schedule_at(&c->rig->room.temperature, time);
+  return isnan(c->room) ? schedule_at(&c->rig->room.temperature, time) : c->room;
 }
 
 /* The plant's line for the coming step; a plant that is off carries nothing. */
 static status plant_line(const coolant *c, double time, coolant_state *line, message *msg)
 {
-  const rig_plant *plant = &c->rig->plant;
+  const rig_plant *plant = &c->plant;
   *line = (coolant_state){.plant = true, .temperature = c->memory[GUESS]};
   if (!plant_is_running(c))
     return STATUS_OK;
@@ -144,7 +153,7 @@ bool coolant_wants_repeat(coolant *c)
 static double steady_condensing(const coolant *c, double coil, double time)
 {
   plant_point p;
-  const bool known = plant_is_running(c) && plant_at(&c->rig->plant, duty_of(c), coil, air_temperature(c, time), c->rig->room.pressure, &p, NULL) == STATUS_OK;
+  const bool known = plant_is_running(c) && plant_at(&c->plant, duty_of(c), coil, air_temperature(c, time), c->rig->room.pressure, &p, NULL) == STATUS_OK;
   return known ? p.steady_condensing : NAN;
 }
 
@@ -159,7 +168,7 @@ static plant_switch next_switch(const coolant *c, plant_readings now, const char
     now.controlled = NAN;
     now.air = now.steady_condensing;
   }
-  return plant_switch_next(switch_of(c), &c->rig->plant, &now, c->rig->room.pressure, event);
+  return plant_switch_next(switch_of(c), &c->plant, &now, c->rig->room.pressure, event);
 }
 
 static double between(double a, double b, double share)
@@ -179,7 +188,7 @@ double coolant_switch_time(const coolant *c, const double *enthalpy_before, doub
 {
   if (c->plant_coil < 0)
     return NAN;
-  const int part = c->rig->plant.thermostat_part;
+  const int part = c->plant.thermostat_part;
   const double coil = coil_now(c), coil_before = isnan(c->memory[AT_COIL]) ? coil : c->memory[AT_COIL];
   const plant_readings ends[2] = {
       {.time = t0, .evaporating = coil_before, .controlled = part >= 0 ? network_part_mean_temperature(c->net, enthalpy_before, part) : NAN},
@@ -210,7 +219,7 @@ static void note_running_plant(coolant *c, double t1, double seconds)
 {
   plant_point p;
   double *m = c->memory;
-  if (plant_at(&c->rig->plant, duty_of(c), m[AT_COIL], air_temperature(c, t1), c->rig->room.pressure, &p, NULL) != STATUS_OK)
+  if (plant_at(&c->plant, duty_of(c), m[AT_COIL], air_temperature(c, t1), c->rig->room.pressure, &p, NULL) != STATUS_OK)
     return; /* no point at this temperature: the cut-out acts on it next */
   const bool first = m[SUM_TIME] == 0.0;
   add_to_spread(m + SPREADS, p.evaporating, seconds, first);
@@ -248,14 +257,14 @@ size_t coolant_accept(coolant *c, const double *enthalpy, double t0, double t1, 
     return 0;
   m[AT_POWER] = 0.0;
   m[AT_STEADY] = NAN;
-  const double gas_before = m[GAS_HIGH], hottest = c->rig->plant.hottest_gas;
+  const double gas_before = m[GAS_HIGH], hottest = c->plant.hottest_gas;
   size_t num = 0;
   if (plant_is_running(c))
     note_running_plant(c, t1, t1 - t0);
   if (hottest > 0.0 && m[GAS_HIGH] > hottest && gas_before <= hottest && num < room)
     num += note_event(&events[num], t1, "discharge gas too hot", m[GAS_HIGH]);
 
-  const int part = c->rig->plant.thermostat_part;
+  const int part = c->plant.thermostat_part;
   const char *what = NULL;
   const double coil = m[AT_COIL];
   const plant_readings now = {.time = t1, .evaporating = coil, .steady_condensing = m[AT_STEADY], .air = air_temperature(c, t1),

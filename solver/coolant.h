@@ -15,6 +15,8 @@ void coolant_destroy(coolant **c);
 
 /* From `time` on the plant cools the coil (as it does at first), heats it (reversed), or stands still. */
 void coolant_set_duty(coolant *c, plant_duty duty, double time);
+/* Duty, room and set point of a stage that begins at `time`; after a restore again, where nothing of the memory changes. */
+void coolant_use_stage(coolant *c, const rig_stage *stage, double time);
 /* Sets the coils for a step that starts at `time`. */
 status coolant_prepare(coolant *c, double time, message *msg);
 /* True when the step just taken should be undone, prepared anew and taken again with the plant linearised where it ended. */

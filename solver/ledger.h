@@ -11,12 +11,14 @@
 typedef struct {
   double *path_heat;  /* [num_paths] J since the start of the run */
   double *part_heat;  /* [num_parts] J stored (zero point: each material's own) */
+  double *carried;    /* [1] J that poured water and ice brought or took, since the start */
 } ledger_mark;
 
 /* A mark lies in ledger_mark_size doubles of the caller's. */
 size_t ledger_mark_size(const network *net, const rig *r);
 ledger_mark ledger_mark_in(double *memory, const network *net);
-void ledger_mark_take(ledger_mark *mark, const network *net, const rig *r, const thermal_state *state);
+void ledger_mark_take(ledger_mark *mark, const network *net, const rig *r, const thermal_state *state, double carried);
+#define LEDGER_CARRIED "water and ice poured" /* the path of what is carried, there when it is not zero */
 
 /* Fills out (entries owned by out; ledger_release) with what happened between two marks. */
 status ledger_between(heat_ledger *out, const network *net, const rig *r, const ledger_mark *from, const ledger_mark *to,

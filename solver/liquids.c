@@ -20,8 +20,10 @@ enum {
   LAST_SHARE, LAST_TEMPERATURE,     /* at the last update                */
   LIQUID_MEMORY
 };
-/* Of each bath: strength of its liquid; heat that moisture brought, J, and water, kg; thinning, overall and where its curve was made. */
-enum { BATH_STRENGTH, MOIST_HEAT, MOIST_WATER, THINNED, CURVE_THINNED, BATH_MEMORY };
+/* Of each bath: strength of its liquid; heat that moisture brought, J, and water, kg; salt added, kg; strength over that at the start, overall and where
+ * its curve was made. */
+enum { BATH_STRENGTH, MOIST_HEAT, MOIST_WATER, ADDED_SALT, THINNED, CURVE_THINNED, BATH_MEMORY };
+static const double RESTING_DIFFERENCE = 2.0, RESTING_HEIGHT = 0.5; /* K, m: what moves a stirred bath whose stirrer stands (judgement) */
 static const double CURVE_STEP = 1e-3;             /* of the strength: a closed curve is made anew      */
 static const double LATENT_WATER = 2.50e6, LATENT_FROST = 2.83e6; /* J/kg, as in materials/moist_air.h  */
 enum { LAST_TIME, STEP_LIMIT, OWN_MEMORY }; /* s: of the last update; the longest step that moves no liquid too far */
@@ -48,6 +50,7 @@ struct liquids {
   double *mass;      /* [num_baths] kg in the mesh */
   double *temperature, *liquid_fraction; /* [mesh nodes], of the liquids */
   size_t num_capped;
+  bool stand;        /* stirrers stand */
 };
 
 static double *bath_memory(const liquids *l, size_t bath)
@@ -148,6 +151,13 @@ static status rebuild_closed_curve(liquids *l, size_t bath, message *msg)
   return STATUS_OK;
 }
 
+/* Strength of all that is in the tub over that at the start, by the water and the salt that came to it. */
+static double thinning(const liquids *l, size_t bath)
+{
+  const double *m = bath_memory(l, bath), added = m[ADDED_SALT], salt = l->salt[bath];
+  return (1.0 + added / salt) * l->mass[bath] / (l->mass[bath] + m[MOIST_WATER] + added);
+}
+
 status liquids_take_moisture(liquids *l, size_t bath, double heat, const double *enthalpy, message *msg)
 {
   double *m = bath_memory(l, bath);
@@ -157,12 +167,25 @@ status liquids_take_moisture(liquids *l, size_t bath, double heat, const double 
   const bool frost = network_part_mean_temperature(l->net, enthalpy, l->rig->baths[bath].part) < 0.0;
   m[MOIST_HEAT] = heat;
   m[MOIST_WATER] += more / (frost ? LATENT_FROST : LATENT_WATER);
-  m[THINNED] = l->mass[bath] / (l->mass[bath] + m[MOIST_WATER]);
+  m[THINNED] = thinning(l, bath);
   if (is_still_and_mixed(&l->rig->baths[bath]) || fabs(m[THINNED] - m[CURVE_THINNED]) < CURVE_STEP)
     return STATUS_OK;
   m[CURVE_THINNED] = m[THINNED];
   return rebuild_closed_curve(l, bath, msg);
 }
+
+status liquids_add_salt(liquids *l, size_t bath, double mass, message *msg)
+{
+  double *m = bath_memory(l, bath);
+  m[ADDED_SALT] += mass;
+  m[THINNED] = thinning(l, bath);
+  if (is_still_and_mixed(&l->rig->baths[bath]))
+    return STATUS_OK; /* the next update finds its strength by the salt balance */
+  m[CURVE_THINNED] = m[THINNED];
+  return rebuild_closed_curve(l, bath, msg);
+}
+
+void liquids_let_stirrers_stand(liquids *l, bool stand) { l->stand = stand; }
 
 static status start_mixed(liquids *l, size_t bath, message *msg)
 {
@@ -280,8 +303,11 @@ static status update_motion(liquids *l, size_t index, double time, const double 
     return STATUS_OK;
   memory[LIQUID_SHARE] = share;
   memory[LIQUID_TEMPERATURE] = temperature;
+  motion flow = *q->flow;
+  if (l->stand && flow.kind == MOTION_STIRRED)
+    flow = (motion){.kind = MOTION_STILL, .film_coefficient = NAN, .horizontal_factor = NAN, .vertical_factor = NAN, .coherency = flow.coherency};
   convection_request request = {.part = q->part,
-                                .flow = q->flow,
+                                .flow = &flow,
                                 .temperature = l->temperature,
                                 .liquid_fraction = l->liquid_fraction,
                                 .freezing_temperature = l->curve[q->part]->freezing_temperature};
@@ -302,8 +328,13 @@ static status update_motion(liquids *l, size_t index, double time, const double 
 /* A bath that is stirred is one node: what meets it is a film. */
 static void update_film(liquids *l, const liquid *q, size_t bath, const double *enthalpy)
 {
-  double film = q->flow->film_coefficient;
-  if (!(film > 0.0)) {
+  double film = l->stand ? NAN : q->flow->film_coefficient;
+  if (l->stand) {
+    const double temperature = network_part_mean_temperature(l->net, enthalpy, q->part), w = *strength(l, bath);
+    const double warm = fmax(temperature, brine_onset(q->bath->salt, q->bath->liquidus, w));
+    const film_fluid brine = film_brine(q->bath->salt, w, warm);
+    film = film_vertical(&brine, fabs(brine.density - film_brine(q->bath->salt, w, warm + RESTING_DIFFERENCE).density), RESTING_HEIGHT);
+  } else if (!(film > 0.0)) {
     const double temperature = network_part_mean_temperature(l->net, enthalpy, q->part);
     const double w = *strength(l, bath), onset = brine_onset(q->bath->salt, q->bath->liquidus, w);
     const film_fluid brine = film_brine(q->bath->salt, w, fmax(temperature, onset));

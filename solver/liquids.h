@@ -23,6 +23,11 @@ void liquids_destroy(liquids **l);
 /* The curve in force for a part; NULL for a held part. */
 const phase_curve *liquids_curve(const liquids *l, int part);
 
+/* In a stage without power stirrers and pumps stand: what they stirred moves by itself. */
+void liquids_let_stirrers_stand(liquids *l, bool stand);
+/* Salt, kg without water, is put into a bath: its enthalpy per kilogram stays, heat of solution is left out. */
+status liquids_add_salt(liquids *l, size_t bath, double mass, message *msg);
+
 /* Brings strengths and motion up to date for a state at `time`, s. Motion is worked out anew when `always`, or when the frozen share
  * of some liquid moved by 1 % or its mean temperature by 2 % of its distance from freezing (0.02 to 0.25 K) since the last time.
  * Called after every accepted step. */

@@ -135,6 +135,22 @@ void melt_set_air(melt *x, const melt_air *air) { x->air = *air; }
 const double *melt_volume(const melt *x) { return x->volume; }
 const double *melt_temperature(const melt *x) { return x->temperature; }
 
+void melt_again(melt *x, const melt_air *air, const melt_pool *pool, bool underside_covered)
+{
+  x->air = *air;
+  x->pool = *pool;
+  x->underside_covered = underside_covered;
+}
+
+void melt_move(melt *x, const melt_air *air, const melt_pool *pool, bool underside_covered)
+{
+  melt_again(x, air, pool, underside_covered);
+  x->scalar[POOL_TEMPERATURE] = pool->temperature;
+  x->scalar[POOL_MASS] = pool->mass;
+  x->scalar[WATERLINE] = NAN;
+}
+
+size_t melt_state_length_for(size_t num_cells) { return 2 * num_cells + NUM_SCALARS; }
 size_t melt_state_length(const melt *x) { return 2 * x->num_cells + NUM_SCALARS; }
 double *melt_state(melt *x) { return x->state; }
 

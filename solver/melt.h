@@ -32,6 +32,9 @@ void melt_destroy(melt **x);
 status melt_advance(melt *x, double most, message *msg);
 /* The air may change between steps (a table in time). */
 void melt_set_air(melt *x, const melt_air *air);
+/* The piece goes into other surroundings; the pool is a new one. _again: the same after a restore, when pool and piece are what they were. */
+void melt_move(melt *x, const melt_air *air, const melt_pool *pool, bool underside_covered);
+void melt_again(melt *x, const melt_air *air, const melt_pool *pool, bool underside_covered);
 
 typedef struct {
   double time;                 /* s since melt_create                                        */
@@ -54,6 +57,7 @@ const double *melt_temperature(const melt *x); /* [num_cells] degC      */
 
 /* The whole state as plain numbers, for checkpoints: fixed length, same bits when restored. */
 size_t melt_state_length(const melt *x);
+size_t melt_state_length_for(size_t num_cells);
 double *melt_state(melt *x);      /* owned by x; restored by writing it and calling melt_restored */
 void melt_restored(melt *x);
 

@@ -61,6 +61,10 @@ double *network_vertical_factor(network *net);
 
 /* Film of a stirred bath, W/(m2 K); at creation its motion's film_coefficient. A refresh without one is refused. */
 void network_set_film(network *net, int part, double film_coefficient);
+/* What holds in a stage: its surface rules; room, degC, NAN: the rig's. */
+status network_use_stage(network *net, size_t stage, double room, message *msg);
+/* A cavity whose water has not been poured yet: next to no heat passes its surfaces. */
+void network_set_dry(network *net, int part, bool dry);
 
 /* Replaces the curve of a part (a bath whose strength changed); borrowed. */
 void network_set_curve(network *net, int part, const phase_curve *curve);

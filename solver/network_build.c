@@ -40,6 +40,7 @@ static status allocate(network *net, message *msg)
   ok = (net->high = calloc(parts * NETWORK_STRANDS, sizeof(double))) != NULL && ok;
   ok = (net->curve = calloc(parts, sizeof *net->curve)) != NULL && ok;
   ok = (net->pooled = calloc(parts, sizeof *net->pooled)) != NULL && ok;
+  ok = (net->dry = calloc(parts, sizeof *net->dry)) != NULL && ok;
   ok = (net->unknown = calloc(n, sizeof *net->unknown)) != NULL && ok;
   ok = (net->part = calloc(n, sizeof *net->part)) != NULL && ok;
   ok = (net->liquid = calloc(n, sizeof *net->liquid)) != NULL && ok;
@@ -249,11 +250,13 @@ static bool face_matches(face_choice choice, double upward)
 }
 
 /* Last rule for the surface between parts a and b, upward = n_z from a to b; -1: none. */
-static int32_t rule_between(const rig *r, int32_t a, int32_t b, double upward)
+static int32_t rule_between(const rig *r, size_t stage, int32_t a, int32_t b, double upward)
 {
   int32_t found = -1;
   for (size_t i = 0; i < r->num_rules; i++) {
     const surface_rule *rule = &r->rules[i];
+    if (rule->stage > 0 && (size_t)rule->stage != stage + 1)
+      continue;
     if ((rule->part == a && rule->other == b && face_matches(rule->faces, upward)) ||
         (rule->part == b && rule->other == a && face_matches(rule->faces, -upward)))
       found = (int32_t)i;
@@ -261,7 +264,6 @@ static int32_t rule_between(const rig *r, int32_t a, int32_t b, double upward)
   return found;
 }
 
-/* What `part` meets at a surface towards `other` (the room or a held part); false: no heat passes. */
 /* Open brine takes moisture from the air and gives it; under a lid (a film weaker than radiation alone) it does neither. */
 static bool is_open_bath(const rig *r, int32_t part, int32_t rule)
 {
@@ -277,11 +279,12 @@ static bool is_open_bath(const rig *r, int32_t part, int32_t rule)
   return false;
 }
 
-static status find_surroundings(const network *net, int32_t part, int32_t other, double upward, surroundings *s,
+/* What `part` meets at a surface towards `other` (the room or a held part) in a stage; open false: no heat passes. */
+static status find_surroundings(const network *net, size_t stage, int32_t part, int32_t other, double upward, surroundings *s,
                                 int32_t *contact, bool *open, message *msg)
 {
   const rig *r = net->rig;
-  const int32_t rule = rule_between(r, part, other, upward);
+  const int32_t rule = rule_between(r, stage, part, other, upward);
   const bool held = other >= 0;
   *s = (surroundings){.kind = SURFACE_FILM, .rule = -1, .held = held ? other : -1, .wet = !held && is_open_bath(r, part, rule)};
   *contact = -1;
@@ -314,10 +317,45 @@ static status find_surroundings(const network *net, int32_t part, int32_t other,
   return STATUS_OK;
 }
 
+static bool rules_change(const rig *r)
+{
+  for (size_t i = 0; i < r->num_rules; i++)
+    if (r->rules[i].stage > 0)
+      return true;
+  return false;
+}
+
+/* What a surface meets in a stage, with the paths its heat is booked under. */
+static status set_surroundings(network *net, size_t stage, int32_t part, int32_t other, double upward, joint *j, int32_t *contact, bool *open,
+                               message *msg)
+{
+  const status code = find_surroundings(net, stage, part, other, upward, &j->outside, contact, open, msg);
+  j->outside.closed = !*open;
+  if (code != STATUS_OK || !*open)
+    return code;
+  j->path = path_of(net, &j->outside, part);
+  j->moist_path = moist_path_of(net, &j->outside, part);
+  return STATUS_OK;
+}
+
+/* The same for all stages, so that every path is known from the start; open: heat passes in one of them. Leaves the first stage's in place. */
+static status meet_surroundings(network *net, int32_t part, int32_t other, double upward, joint *j, int32_t *contact, bool *open, message *msg)
+{
+  const size_t num = rules_change(net->rig) ? net->rig->num_stages : 1;
+  status code = STATUS_OK;
+  bool any = false, now = false;
+  for (size_t stage = num; code == STATUS_OK && stage-- > 0;) {
+    code = set_surroundings(net, stage, part, other, upward, j, contact, &now, msg);
+    any = any || now;
+  }
+  *open = any;
+  return code;
+}
+
 /* Contact between two parts that both conduct; -1: perfect. */
 static status find_contact(const network *net, int32_t a, int32_t b, double upward, int32_t *contact, bool *open, message *msg)
 {
-  const int32_t rule = rule_between(net->rig, a, b, upward);
+  const int32_t rule = rule_between(net->rig, 0, a, b, upward);
   *contact = -1;
   *open = true;
   if (rule < 0)
@@ -346,13 +384,9 @@ static status make_wall_joint(network *net, const mesh_interface *f, joint *j, m
   if (j->node[1] >= 0)
     code = find_contact(net, wall, f->part[1], f->normal[2], &j->contact[1], &j->open[1], msg);
   else
-    code = find_surroundings(net, wall, f->part[1], f->normal[2], &j->outside, &j->contact[1], &j->open[1], msg);
+    code = meet_surroundings(net, wall, f->part[1], f->normal[2], j, &j->contact[1], &j->open[1], msg);
   if (code != STATUS_OK)
     return code;
-  if (j->node[1] < 0 && j->open[1]) {
-    j->path = path_of(net, &j->outside, wall);
-    j->moist_path = moist_path_of(net, &j->outside, wall);
-  }
   for (int s = 0; s < 2; s++)
     if (j->open[s]) {
       j->slot[s] = net->num_links;
@@ -382,12 +416,10 @@ static status make_joint(network *net, const mesh_interface *f, joint *j, messag
     net->pairs[net->num_pairs++] = (pair_entry){.i = j->node[0], .j = j->node[1]};
     return STATUS_OK;
   }
-  const status code = find_surroundings(net, f->part[0], f->part[1], f->normal[2], &j->outside, &j->contact[0], &open, msg);
+  const status code = meet_surroundings(net, f->part[0], f->part[1], f->normal[2], j, &j->contact[0], &open, msg);
   if (code != STATUS_OK || !open)
     return code;
   j->kind = JOINT_OUTSIDE;
-  j->path = path_of(net, &j->outside, f->part[0]);
-  j->moist_path = moist_path_of(net, &j->outside, f->part[0]);
   j->slot[0] = net->num_outsides;
   net->outsides[net->num_outsides++] = (outside_entry){.i = j->node[0], .path = j->path, .moist_path = j->moist_path};
   return STATUS_OK;
@@ -398,6 +430,35 @@ static status make_joints(network *net, message *msg)
   status code = STATUS_OK;
   for (size_t f = 0; code == STATUS_OK && f < net->mesh->num_interfaces; f++)
     code = make_joint(net, &net->mesh->interfaces[f], &net->joints[f], msg);
+  return code;
+}
+
+status network_build_stage(network *net, size_t stage, message *msg)
+{
+  status code = STATUS_OK;
+  if (!rules_change(net->rig) || stage == net->stage)
+    return STATUS_OK;
+  net->stage = stage;
+  for (size_t i = 0; code == STATUS_OK && i < net->mesh->num_interfaces; i++) {
+    const mesh_interface *f = &net->mesh->interfaces[i];
+    joint *j = &net->joints[i];
+    const bool wall = j->kind == JOINT_WALL;
+    bool open = true;
+    if (j->node[1] >= 0 || !(j->kind == JOINT_OUTSIDE || (wall && j->open[1])))
+      continue;
+    code = set_surroundings(net, stage, wall ? net->mesh->patches[f->patch].part : f->part[0], f->part[1], f->normal[2], j,
+                            &j->contact[wall ? 1 : 0], &open, msg);
+    if (wall) {
+      net->links[j->slot[1]].path = j->path;
+      net->links[j->slot[1]].moist_path = j->moist_path;
+    } else {
+      net->outsides[j->slot[0]].path = j->path;
+      net->outsides[j->slot[0]].moist_path = j->moist_path;
+    }
+  }
+  wall_sides_destroy(&net->sides);
+  if (code == STATUS_OK)
+    code = wall_sides_create(&net->sides, net->links, net->num_links, net->num_patches, net->inverse_volume, msg);
   return code;
 }
 
@@ -708,6 +769,7 @@ status network_build(network *net, message *msg)
     return code;
   for (size_t part = 0; part < net->rig->num_parts; part++)
     net->curve[part] = net->rig->parts[part].stuff ? &net->rig->parts[part].stuff->curve : NULL;
+  net->stage_room = NAN;
   find_pools(net);
   code = fill_unknowns(net, msg);
   if (code == STATUS_OK)

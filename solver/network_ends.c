@@ -3,6 +3,9 @@
 
 #include <math.h>
 
+static const double DRY_CAVITY = 1e6; /* times the resistance of water: next to nothing, and booked like any other heat */
+static const double CLOSED = 1e12;    /* K/W */
+
 surface_end network_ends_at(const network *net, size_t node, double area, double reach, bool upright, int32_t layer, const double *enthalpy)
 {
   const int32_t part = net->part[node];
@@ -21,6 +24,8 @@ surface_end network_ends_at(const network *net, size_t node, double area, double
   } else if (net->moving && network_holds_liquid(net, node, enthalpy)) {
     end.factor = upright ? net->horizontal[node] : net->vertical[node];
   }
+  if (net->dry[part])
+    end.reach *= DRY_CAVITY;
   return end;
 }
 
@@ -57,7 +62,7 @@ static void take_moisture(surface_end *end, const rig *r, const surroundings *s,
 surface_end network_ends_outside(const network *net, const surroundings *s, double area, double time, moist_air_room *air)
 {
   const rig *r = net->rig;
-  const double room = network_value(&r->room.temperature, time, NAN);
+  const double room = isnan(net->stage_room) ? network_value(&r->room.temperature, time, NAN) : net->stage_room;
   surface_end end = {.kind = SURFACE_END_ENVIRONMENT, .temperature = room, .factor = 1.0};
   if (s->held >= 0) {
     const rig_part *held = &r->parts[s->held];
@@ -76,6 +81,8 @@ surface_end network_ends_outside(const network *net, const surroundings *s, doub
     if (s->wet)
       take_moisture(&end, r, s, r->room.film, area, air);
   }
+  if (s->closed)
+    end = (surface_end){.kind = SURFACE_END_ENVIRONMENT, .temperature = isnan(end.temperature) ? 0.0 : end.temperature, .factor = 1.0, .reach = CLOSED};
   return end;
 }
 

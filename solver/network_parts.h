@@ -22,6 +22,7 @@ typedef struct {
   int32_t rule;         /* index into the rig's rules; -1: the room's film                  */
   int32_t held;         /* index of a held part; -1: none (then the rule or the room tells) */
   bool wet;             /* the open surface of a bath                                       */
+  bool closed;          /* in this stage no heat passes                                     */
 } surroundings;
 
 typedef enum { JOINT_NONE, JOINT_PAIR, JOINT_OUTSIDE, JOINT_WALL } joint_kind;
@@ -100,6 +101,9 @@ struct network {
   double *volume, *inverse_volume; /* [num_unknowns] */
   int32_t *unknown, *part;    /* [num_unknowns] */
   bool *pooled;               /* [num_parts] stirred bath */
+  bool *dry;                  /* [num_parts] a cavity without water: next to nothing passes its surfaces */
+  size_t stage;               /* index of the stage whose rules hold */
+  double stage_room;          /* degC of the room in this stage; NAN: the rig's */
   double *film;               /* [num_parts] W/(m2 K), stirred baths */
   double *horizontal, *vertical; /* [num_unknowns] motion factors */
 
@@ -163,6 +167,8 @@ struct network {
 
 /* Fills everything that stays: called once by network_create on a zeroed struct with mesh and rig set. */
 status network_build(network *net, message *msg);
+/* Surfaces meet what the rules of a stage say. */
+status network_build_stage(network *net, size_t stage, message *msg);
 /* Finds the rings of tube that get shells (rings, num_rings, num_shells), the first shell being unknown `first`. */
 status network_rings(network *net, size_t first, message *msg);
 

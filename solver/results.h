@@ -121,9 +121,39 @@ typedef struct {
   double residual_relative;    /* (sum of paths - change of stored enthalpy) / heat moved             */
 } heat_ledger;
 
+/* One freeze among several. */
+typedef struct {
+  bool present, complete;
+  double time, fraction, mark[3]; /* s from the start of its stage; NAN */
+} stage_freeze;
+/* The ice lets go of its mould. */
+typedef struct {
+  bool present;
+  double time;                 /* s from the start of its stage; NAN: not within it  */
+  double heat;                 /* J that came into the rig                           */
+  double ice_lost;             /* kg of ice that melted                              */
+  double film_mean, position[3]; /* m at its end; where it let go last               */
+} release_result;
+/* A piece out of its mould. */
+typedef struct {
+  bool present;
+  double time;                 /* s from the start of its stage; NAN: there is ice left */
+  double mark[3];              /* s to half, nine tenths, 99 % melted; NAN              */
+  double mass_start, mass_end; /* kg                                                    */
+  double mean_temperature;     /* degC of the ice at the end; NAN: gone                 */
+  double pool_temperature;     /* degC at the end; NAN: no pool                         */
+  double surface_error;        /* share of the mass by which the rebuilt surface missed it */
+  double crack_index;          /* tension by the change of surroundings over strength   */
+  double warmest_start;        /* degC: ice this warm would stay below half its strength */
+  double tempering;            /* s until its middle follows its skin                   */
+} piece_result;
+
 typedef struct {
   char name[RIG_NAME];
   stage_kind kind;
+  stage_freeze freeze;
+  release_result release;
+  piece_result piece;
   double start_at, end_at;     /* s */
   char ended_by[RIG_NAME];
   heat_ledger ledger;

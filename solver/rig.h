@@ -118,6 +118,7 @@ typedef struct {       /* a rule for interface elements; the last matching rule 
   schedule coefficient;/* W/(m2 K) or, for CONTACT, m2 K/W                       */
   schedule temperature;/* degC; not given: the room (or floor)                   */
   bool condensation;   /* add latent heat of room moisture below the dew point   */
+  int stage;           /* 0: always; n: only in the nth stage, counted from 1, where it comes after all others */
 } surface_rule;
 
 typedef enum { COOLANT_FIXED, COOLANT_PLANT } coolant_kind;
@@ -173,16 +174,65 @@ typedef struct {
   double set_point, differential; /* degC, K                                             */
 } rig_plant;
 
-typedef enum { STAGE_PRECOOL, STAGE_FREEZE, STAGE_HOLD } stage_kind; /* more kinds join here */
-typedef enum { UNTIL_TIME, UNTIL_FROZEN, UNTIL_PART_BELOW, UNTIL_PART_ABOVE } stage_end;
+/* What is done. Pouring, drawing and salting happen at the start of their stage; from the first of draw, temper and melt on the piece is out of its
+ * mould and marches by itself (melt.h), everything else stands as it was. */
+typedef enum {
+  STAGE_PRECOOL, STAGE_FREEZE, STAGE_HOLD,
+  STAGE_FILL,      /* water (and pieces of ice) into a cavity that was empty until then, or that held an older fill           */
+  STAGE_EXCHANGE,  /* a share of the liquid of a body is replaced by fresh water                                              */
+  STAGE_POUR_OFF,  /* what is still liquid in a body runs out                                                                */
+  STAGE_ADD_SALT,  /* into a bath                                                                                            */
+  STAGE_POWER_OFF, /* no plant, no stirrer                                                                                    */
+  STAGE_RELEASE,   /* the ice lets go of its mould                                                                            */
+  STAGE_DRAW, STAGE_TEMPER, STAGE_MELT,
+  STAGE_NUM
+} stage_kind;
+typedef enum {
+  UNTIL_TIME, UNTIL_FROZEN, UNTIL_PART_BELOW, UNTIL_PART_ABOVE,
+  UNTIL_RELEASED,  /* the film between ice and mould is `film` everywhere      */
+  UNTIL_LETS_GO,   /* the bath holds no mould any more (verdict.h)             */
+  UNTIL_MELTED     /* the piece has gone                                       */
+} stage_end;
+typedef enum { STAGE_PLANT_COOLS, STAGE_PLANT_HEATS, STAGE_PLANT_STANDS } stage_plant;
+
+/* What a piece stands in once it is out of its mould. */
+typedef struct {
+  double wind;               /* m/s                                                                    */
+  double film;               /* W/(m2 K) of the air, radiation included; NAN: worked out                */
+  bool underside_covered;    /* stands on something that lets no heat through                           */
+  bool pool;                 /* water round it                                                         */
+  double pool_volume;        /* m3; 0: stays at its temperature                                        */
+  double pool_temperature;   /* degC                                                                   */
+  double pool_film;          /* W/(m2 K); NAN: worked out                                              */
+  bool floating;             /* else held with the water at `level`                                    */
+  double level;              /* m, z                                                                   */
+} rig_surroundings;
+
 typedef struct {
   char name[RIG_NAME];
   stage_kind kind;
   stage_end until;
-  int part;              /* UNTIL_PART_*: whose mean temperature   */
+  int part;              /* UNTIL_PART_*: whose mean temperature (in a piece stage: of the piece) */
   double temperature;    /* degC, UNTIL_PART_*                     */
-  double limit;          /* s, longest duration; UNTIL_TIME: the duration */
+  double limit;          /* s, longest duration; UNTIL_TIME: the duration, 0: done at once */
+  /* while it lasts */
+  stage_plant plant;
+  bool changes_room, changes_set_point;
+  double room;           /* degC, if changes_room                   */
+  double set_point;      /* degC of the thermostat, if changes_set_point */
+  bool stirrers_stand;
+  /* at its start */
+  int body;              /* index into bodies: fill, exchange, pour off; release, draw, temper, melt: whose ice; -1: none */
+  double poured_temperature; /* degC                                */
+  double share;          /* of the liquid that is replaced           */
+  double pieces_mass, pieces_temperature; /* kg of ice among the fill, degC */
+  int bath;              /* index into baths: add_salt; -1           */
+  double salt_mass;      /* kg of pure salt                          */
+  double film;           /* m, UNTIL_RELEASED                        */
+  rig_surroundings around; /* temper, melt                           */
 } rig_stage;
+
+static inline bool rig_stage_is_of_piece(const rig_stage *s) { return s->kind == STAGE_DRAW || s->kind == STAGE_TEMPER || s->kind == STAGE_MELT; }
 
 typedef struct { char name[RIG_NAME]; double point[3]; } rig_probe;
 

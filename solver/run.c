@@ -13,6 +13,8 @@
 #include "solver/run_finish.h"
 #include "solver/run_layers.h"
 #include "solver/run_parts.h"
+#include "solver/run_piece.h"
+#include "solver/run_stage.h"
 #include "solver/series.h"
 
 /* The last of the water decides the freeze time: once a body is this far frozen, steps stay short. */
@@ -87,24 +89,42 @@ void run_destroy(run **x)
 
 /* ------------------------------------------------------------------------------------------------ stages */
 
-static void begin_stage(run *x)
+static bool stage_is_of_piece(const run *x) { return rig_stage_is_of_piece(&x->rig->stages[x->stage]); }
+
+static status begin_stage(run *x, message *msg)
 {
   x->clock[CLOCK_STAGE_START] = x->state.time;
   x->clock[CLOCK_STAGE_OVER] = 0.0;
   coolant_new_stage(x->coolant);
   run_parts_mark(x, x->stage);
+  if (stage_is_of_piece(x))
+    return run_piece_begin(x, msg);
+  status code = run_stage_begin(x, msg);
+  if (code == STATUS_OK)
+    code = liquids_update(x->liquids, x->state.time, x->state.enthalpy, true, msg);
+  if (code == STATUS_OK && !(x->rig->stages[x->stage].limit > 0.0))
+    x->clock[CLOCK_STAGE_OVER] = 2.0; /* done at once */
+  return code;
 }
 
-static status end_stage(run *x, const char *ended_by, message *msg)
+static status end_stage(run *x, message *msg)
 {
   stage_result *s = &x->results.stages[x->stage];
   s->start_at = x->clock[CLOCK_STAGE_START];
   s->end_at = x->state.time;
-  (void)snprintf(s->ended_by, sizeof s->ended_by, "%s", ended_by);
+  (void)snprintf(s->ended_by, sizeof s->ended_by, "%s", run_stage_reason(&x->rig->stages[x->stage], x->clock[CLOCK_STAGE_OVER]));
   s->plant = coolant_stage_result(x->coolant);
+  status code = STATUS_OK;
+  if (stage_is_of_piece(x))
+    run_piece_finish(x);
+  else
+    code = run_stage_finish(x, msg);
   run_parts_save_stage(x);
   run_parts_mark(x, x->stage + 1);
-  return x->stage == run_parts_judged_stage(x->rig) ? run_finish_baths(x, msg) : STATUS_OK;
+  if (code != STATUS_OK || x->stage != run_parts_judged_stage(x->rig))
+    return code;
+  run_parts_keep_judged(x);
+  return run_finish_baths(x, msg);
 }
 
 static bool all_frozen(const run *x)
@@ -113,34 +133,6 @@ static bool all_frozen(const run *x)
     if (isnan(x->bodies[body].solid_at))
       return false;
   return x->rig->num_bodies > 0;
-}
-
-/* Where, in the step just taken, the stage's end condition was met; NAN: not met. */
-static double crossing_of_end(const run *x, const double *before, double t0)
-{
-  const rig_stage *stage = &x->rig->stages[x->stage];
-  const double *after = x->state.enthalpy;
-  const double t1 = x->state.time;
-  if (stage->until == UNTIL_FROZEN) {
-    double last = t0;
-    for (size_t body = 0; body < x->rig->num_bodies; body++) {
-      const body_watch *b = &x->bodies[body];
-      if (!isnan(b->solid_at))
-        continue;
-      const double at = body_watch_completion(b, liquids_curve(x->liquids, b->part), t0, before, t1, after);
-      if (isnan(at))
-        return NAN;
-      last = fmax(last, at);
-    }
-    return last;
-  }
-  if (stage->until == UNTIL_PART_BELOW || stage->until == UNTIL_PART_ABOVE) {
-    const double T0 = network_part_mean_temperature(x->net, before, stage->part);
-    const double T1 = network_part_mean_temperature(x->net, after, stage->part);
-    const bool met = stage->until == UNTIL_PART_BELOW ? T1 <= stage->temperature : T1 >= stage->temperature;
-    return !met ? NAN : T0 == T1 ? t0 : fmax(t0, t0 + (t1 - t0) * (stage->temperature - T0) / (T1 - T0));
-  }
-  return NAN;
 }
 
 /* ------------------------------------------------------------------------------------------------ one step */
@@ -186,7 +178,10 @@ static status take_step(run *x, message *msg)
   for (int again = 0; again < 4; again++) {
     const double t0 = heat_step_previous_time(x->step), t1 = x->state.time;
     const double *before = heat_step_previous_enthalpy(x->step);
-    const double end = crossing_of_end(x, before, t0);
+    double end;
+    code = run_stage_end_time(x, before, t0, &end, msg);
+    if (code != STATUS_OK)
+      return code;
     const double flip = coolant_switch_time(x->coolant, before, t0, x->state.enthalpy, t1);
     const double first = isnan(end) ? flip : isnan(flip) ? end : fmin(end, flip);
     if (isnan(first) || t1 - first <= EVENT_TIME_TOLERANCE)
@@ -204,18 +199,21 @@ static status accept_step(run *x, message *msg)
 {
   const double t0 = heat_step_previous_time(x->step), t1 = x->state.time;
   const double *before = heat_step_previous_enthalpy(x->step);
-  const double end = crossing_of_end(x, before, t0);
   const rig_stage *stage = &x->rig->stages[x->stage];
+  double end;
+  status code = run_stage_end_time(x, before, t0, &end, msg);
+  if (code != STATUS_OK)
+    return code;
 
   /* What the freeze left is what is reported: a later stage that melts it again does not take it back. */
   const bool counts = x->stage <= run_parts_judged_stage(x->rig);
   if (counts)
     run_parts_note_front(x, t0, before, t1);
-  for (size_t body = 0; counts && body < x->rig->num_bodies; body++) {
+  for (size_t body = 0; (counts || stage->kind == STAGE_FREEZE) && body < x->rig->num_bodies; body++) {
     body_watch *b = &x->bodies[body];
     body_watch_update(b, x->net, liquids_curve(x->liquids, b->part), t0, before, t1, x->state.enthalpy);
   }
-  status code = run_parts_note_events(x, t0, t1, msg);
+  code = run_parts_note_events(x, t0, t1, msg);
   if (code == STATUS_OK)
     code = run_parts_note_series(x, t0, before, t1, msg);
   if (code == STATUS_OK)
@@ -227,14 +225,6 @@ static status accept_step(run *x, message *msg)
   else if (t1 >= x->clock[CLOCK_STAGE_START] + stage->limit * (1.0 - 1e-12))
     x->clock[CLOCK_STAGE_OVER] = 2.0;
   return code;
-}
-
-static const char *reason_of_end(const run *x)
-{
-  const rig_stage *stage = &x->rig->stages[x->stage];
-  if (x->clock[CLOCK_STAGE_OVER] > 1.5)
-    return stage->until == UNTIL_TIME ? "time" : "time limit";
-  return stage->until == UNTIL_FROZEN ? "frozen" : "temperature";
 }
 
 /* ------------------------------------------------------------------------------------------------ the march */
@@ -302,15 +292,14 @@ status run_advance(run *x, run_pause *why, message *msg)
   for (;;) {
     switch (x->doing) {
     case DO_STAGE_START:
-      begin_stage(x);
-      code = liquids_update(x->liquids, x->state.time, x->state.enthalpy, true, msg);
+      code = begin_stage(x, msg);
       if (code != STATUS_OK)
         return code;
       x->doing = DO_HAND_OUT;
       break;
     case DO_STEP:
-      code = take_step(x, msg);
-      if (code == STATUS_OK)
+      code = stage_is_of_piece(x) ? run_piece_step(x, msg) : take_step(x, msg);
+      if (code == STATUS_OK && !stage_is_of_piece(x))
         code = accept_step(x, msg);
       if (code != STATUS_OK)
         return code;
@@ -324,7 +313,7 @@ status run_advance(run *x, run_pause *why, message *msg)
       x->doing = x->clock[CLOCK_STAGE_OVER] > 0.0 ? DO_STAGE_END : DO_STEP;
       break;
     case DO_STAGE_END:
-      code = end_stage(x, reason_of_end(x), msg);
+      code = end_stage(x, msg);
       if (code != STATUS_OK)
         return code;
       x->stage++;

@@ -11,6 +11,7 @@
 #include "solver/pockets.h"
 #include "solver/run_clouding.h"
 #include "solver/run_expansion.h"
+#include "solver/run_piece.h"
 #include "solver/verdict.h"
 
 static const double LEAST_POCKET_SHARE = 0.001;
@@ -186,6 +187,19 @@ static draw_answer answer_of(const verdict_found *v, const rig_bath *bath, const
   return a;
 }
 
+static status verdict_now(const run *x, size_t index, const uint8_t *is_mould, int32_t *tube_nodes, verdict_found *found, message *msg)
+{
+  const rig_bath *bath = &x->rig->baths[index];
+  const verdict_request request = {.bath = bath->part,
+                                   .is_mould = is_mould,
+                                   .liquid_fraction = x->liquid_fraction,
+                                   .temperature = x->temperature,
+                                   .density = x->rig->parts[bath->part].stuff->density,
+                                   .coil_node = tube_nodes,
+                                   .num_coil_nodes = nodes_at_tubes(x, bath->part, tube_nodes, num_tube_points(x->rig))};
+  return verdict_of_bath(found, x->mesh, &x->neighbours, &request, msg);
+}
+
 static status finish_bath(run *x, size_t index, const uint8_t *is_mould, int32_t *tube_nodes, message *msg)
 {
   const rig_bath *bath = &x->rig->baths[index];
@@ -208,15 +222,8 @@ static status finish_bath(run *x, size_t index, const uint8_t *is_mould, int32_t
   for (size_t node = 0; node < x->mesh->num_nodes; node++)
     if (x->mesh->part[node] == bath->part && x->mesh->volume[node] > 0.0)
       res->ice_fraction_max = fmax(res->ice_fraction_max, 1.0 - x->liquid_fraction[node]);
-  const verdict_request request = {.bath = bath->part,
-                                   .is_mould = is_mould,
-                                   .liquid_fraction = x->liquid_fraction,
-                                   .temperature = x->temperature,
-                                   .density = x->rig->parts[bath->part].stuff->density,
-                                   .coil_node = tube_nodes,
-                                   .num_coil_nodes = nodes_at_tubes(x, bath->part, tube_nodes, num_tube_points(x->rig))};
   verdict_found found;
-  const status code = verdict_of_bath(&found, x->mesh, &x->neighbours, &request, msg);
+  const status code = verdict_now(x, index, is_mould, tube_nodes, &found, msg);
   if (code == STATUS_OK) {
     res->touches_mould = found.touches_mould;
     res->draw = found.draw;
@@ -245,6 +252,27 @@ status run_finish_baths(run *x, message *msg)
   }
   for (size_t bath = 0; code == STATUS_OK && bath < r->num_baths; bath++)
     code = finish_bath(x, bath, is_mould, tube_nodes, msg);
+  free(is_mould);
+  free(tube_nodes);
+  return code;
+}
+
+status run_finish_lets_go(run *x, bool *lets_go, message *msg)
+{
+  const rig *r = x->rig;
+  uint8_t *is_mould = calloc(r->num_parts + 1, sizeof *is_mould);
+  int32_t *tube_nodes = calloc(num_tube_points(r) + 1, sizeof *tube_nodes);
+  status code = STATUS_OK;
+  if (!is_mould || !tube_nodes)
+    code = message_set(msg, STATUS_NO_MEMORY, "out of memory: %zu bytes for the verdict on a bath", r->num_parts);
+  *lets_go = true;
+  if (code == STATUS_OK)
+    mark_moulds(x, is_mould);
+  for (size_t bath = 0; code == STATUS_OK && bath < r->num_baths; bath++) {
+    verdict_found found;
+    code = verdict_now(x, bath, is_mould, tube_nodes, &found, msg);
+    *lets_go = *lets_go && code == STATUS_OK && (!found.touches_mould || found.lets_go);
+  }
   free(is_mould);
   free(tube_nodes);
   return code;
@@ -456,11 +484,14 @@ static status finish_warnings(run *x, message *msg)
 
 status run_finish(run *x, message *msg)
 {
+  run_parts_load_judged(x);
   heat_step_counts(x->step, &x->results.num_steps, &x->results.num_rejected, &x->results.num_stages_taken);
   status code = finish_bodies(x, msg);
   choose_contact_bath(&x->results);
   if (code == STATUS_OK)
     code = finish_ledger(x, msg);
+  if (code == STATUS_OK)
+    code = run_piece_ledgers(x, msg);
   account_for_plant(x);
   sum_up_events(&x->results);
   if (code == STATUS_OK)

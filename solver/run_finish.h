@@ -7,6 +7,9 @@
 /* The baths as they stand now: called at the end of the freeze stage (without one: of the last stage). */
 status run_finish_baths(run *x, message *msg);
 
+/* True when no bath holds a mould any more, by the shown arrays. */
+status run_finish_lets_go(run *x, bool *lets_go, message *msg);
+
 /* Everything else, after the last stage. */
 status run_finish(run *x, message *msg);
 

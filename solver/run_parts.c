@@ -4,6 +4,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "solver/run_piece.h"
+#include "solver/run_stage.h"
 #include "solver/series.h"
 
 enum { EVENTS_PER_STEP = 8, FIRST_EVENTS = 64 };
@@ -57,10 +59,12 @@ static status allocate_state(run *x)
   x->liquid_fraction = calloc(nodes + 1, sizeof(double));
   x->bodies = calloc(r->num_bodies + 1, sizeof *x->bodies);
   x->body_memory = calloc((r->num_bodies + 1) * (BODY_WATCH_MARKS + 2), sizeof(double));
+  x->judged_memory = calloc((r->num_bodies + 1) * (BODY_WATCH_MARKS + 2), sizeof(double));
+  x->piece_marks = calloc((r->num_stages + 1) * RUN_PIECE_MARKS, sizeof(double));
   x->mark_memory = calloc((r->num_stages + 1) * ledger_mark_size(x->net, r) + 1, sizeof(double));
   x->stage_memory = calloc((r->num_stages + 1) * STAGE_MEMORY, sizeof(double));
   return x->state.enthalpy && x->state.path_heat && x->blend && x->temperature && x->liquid_fraction && x->bodies &&
-                 x->body_memory && x->mark_memory && x->stage_memory
+                 x->body_memory && x->judged_memory && x->piece_marks && x->mark_memory && x->stage_memory
              ? STATUS_OK
              : STATUS_NO_MEMORY;
 }
@@ -76,6 +80,8 @@ status run_parts_allocate(run *x, message *msg)
     code = body_watch_create(&x->bodies[body], x->net, r->bodies[body].part, msg);
   if (code == STATUS_OK)
     code = front_track_create(&x->front, x->mesh, r, msg);
+  if (code == STATUS_OK)
+    code = run_piece_allocate(x, msg);
   if (code == STATUS_OK) {
     x->results.freeze_time = front_track_freeze_time(x->front);
     x->results.solid_time = front_track_solid_time(x->front);
@@ -115,6 +121,10 @@ void run_parts_release(run *x)
   free(x->liquid_fraction);
   free(x->bodies);
   free(x->body_memory);
+  free(x->judged_memory);
+  free(x->piece_marks);
+  free(x->piece_memory);
+  melt_destroy(&x->piece);
   free(x->mark_memory);
   free(x->stage_memory);
 }
@@ -161,6 +171,11 @@ status run_parts_columns(run *x, message *msg)
   }
   for (size_t probe = 0; code == STATUS_OK && probe < r->num_probes; probe++)
     code = series_add_column(s, "degC", msg, "probe.%s", r->probes[probe].name);
+  if (code == STATUS_OK && run_piece_wanted(r)) {
+    code = series_add_column(s, "kg", msg, "piece.mass");
+    if (code == STATUS_OK)
+      code = series_add_column(s, "degC", msg, "piece.temperature");
+  }
   return code;
 }
 
@@ -195,13 +210,17 @@ static status add_row(run *x, double time, const double *enthalpy, message *msg)
     row[c++] = b.ice_fraction;
   }
   if (r->num_coils) {
-    row[c++] = coolant_temperature(x->coolant);
-    row[c++] = coolant_heat(x->coolant);
+    row[c++] = x->piece ? NAN : coolant_temperature(x->coolant); /* nobody looks at the rig once the piece is out */
+    row[c++] = x->piece ? NAN : coolant_heat(x->coolant);
     if (r->plant.present)
-      row[c++] = coolant_power(x->coolant);
+      row[c++] = x->piece ? NAN : coolant_power(x->coolant);
   }
   for (size_t probe = 0; probe < r->num_probes; probe++)
     row[c++] = probe_temperature(x, &r->probes[probe], enthalpy);
+  if (run_piece_wanted(r)) {
+    row[c++] = x->piece ? x->piece_row[0] : NAN;
+    row[c++] = x->piece ? x->piece_row[1] : NAN;
+  }
   return STATUS_OK;
 }
 
@@ -225,6 +244,20 @@ status run_parts_note_series(run *x, double t0, const double *before, double t1,
     blend(x, t0, before, t1, x->clock[CLOCK_NEXT_SERIES]);
     code = add_row(x, x->clock[CLOCK_NEXT_SERIES], x->blend, msg);
     x->clock[CLOCK_NEXT_SERIES] += interval;
+  }
+  return code;
+}
+
+status run_parts_note_piece(run *x, double t0, const double from[2], const double to[2], message *msg)
+{
+  status code = STATUS_OK;
+  const double t1 = x->state.time;
+  while (code == STATUS_OK && x->clock[CLOCK_NEXT_SERIES] <= t1) {
+    const double share = t1 > t0 ? (x->clock[CLOCK_NEXT_SERIES] - t0) / (t1 - t0) : 1.0;
+    for (int i = 0; i < 2; i++)
+      x->piece_row[i] = from[i] + share * (to[i] - from[i]);
+    code = add_row(x, x->clock[CLOCK_NEXT_SERIES], x->state.enthalpy, msg);
+    x->clock[CLOCK_NEXT_SERIES] += x->rig->control.series_interval;
   }
   return code;
 }
@@ -263,7 +296,7 @@ ledger_mark run_parts_mark_at(const run *x, size_t which)
 void run_parts_mark(run *x, size_t which)
 {
   ledger_mark mark = run_parts_mark_at(x, which);
-  ledger_mark_take(&mark, x->net, x->rig, &x->state);
+  ledger_mark_take(&mark, x->net, x->rig, &x->state, x->clock[CLOCK_CARRIED]);
 }
 
 void run_parts_note_front(run *x, double t0, const double *before, double t1)
@@ -284,18 +317,43 @@ status run_parts_note_moisture(run *x, message *msg)
   return code;
 }
 
+static status make_room_for_events(run *x, size_t more, message *msg)
+{
+  results *res = &x->results;
+  if (res->num_events + more <= x->event_capacity)
+    return STATUS_OK;
+  const size_t capacity = 2 * x->event_capacity + more;
+  run_event *events = realloc(res->events, capacity * sizeof *events);
+  if (!events)
+    return message_set(msg, STATUS_NO_MEMORY, "out of memory: %zu bytes for events", capacity * sizeof *events);
+  memset(events + x->event_capacity, 0, (capacity - x->event_capacity) * sizeof *events);
+  res->events = events;
+  x->event_capacity = capacity;
+  return STATUS_OK;
+}
+
+status run_parts_add_event(run *x, const char *what, const char *where, double value, message *msg)
+{
+  const status code = make_room_for_events(x, 1, msg);
+  if (code != STATUS_OK)
+    return code;
+  run_event *e = &x->results.events[x->results.num_events++];
+  memset(e, 0, sizeof *e); /* saved byte by byte */
+  e->at = e->last_at = x->state.time;
+  e->value = value;
+  e->count = 1.0;
+  (void)snprintf(e->stage, sizeof e->stage, "%s", x->rig->stages[x->stage].name);
+  (void)snprintf(e->what, sizeof e->what, "%s", what);
+  (void)snprintf(e->where, sizeof e->where, "%s", where);
+  return STATUS_OK;
+}
+
 status run_parts_note_events(run *x, double t0, double t1, message *msg)
 {
   results *res = &x->results;
-  if (res->num_events + EVENTS_PER_STEP > x->event_capacity) {
-    const size_t capacity = 2 * x->event_capacity;
-    run_event *events = realloc(res->events, capacity * sizeof *events);
-    if (!events)
-      return message_set(msg, STATUS_NO_MEMORY, "out of memory: %zu bytes for events", capacity * sizeof *events);
-    memset(events + x->event_capacity, 0, (capacity - x->event_capacity) * sizeof *events);
-    res->events = events;
-    x->event_capacity = capacity;
-  }
+  const status code = make_room_for_events(x, EVENTS_PER_STEP, msg);
+  if (code != STATUS_OK)
+    return code;
   run_event *next = res->events + res->num_events;
   const size_t num = coolant_accept(x->coolant, x->state.enthalpy, t0, t1, next, EVENTS_PER_STEP);
   for (size_t i = 0; i < num; i++)
@@ -322,14 +380,9 @@ static void show_stirred(run *x, const double *enthalpy)
   }
 }
 
-void run_parts_show(run *x, double time)
+void run_parts_show_state(run *x, const double *enthalpy)
 {
   const mesh *m = x->mesh;
-  const double *enthalpy = x->state.enthalpy;
-  if (time < x->state.time) {
-    blend(x, heat_step_previous_time(x->step), heat_step_previous_enthalpy(x->step), x->state.time, time);
-    enthalpy = x->blend;
-  }
   const int32_t *unknown = network_node(x->net);
   for (size_t node = 0; node < m->num_nodes; node++) {
     if (!(m->volume[node] > 0.0)) {
@@ -341,45 +394,89 @@ void run_parts_show(run *x, double time)
     x->liquid_fraction[node] = phase_curve_liquid_fraction(curve, enthalpy[unknown[node]]);
   }
   show_stirred(x, enthalpy);
+}
+
+void run_parts_show(run *x, double time)
+{
+  const double *enthalpy = x->state.enthalpy;
+  if (time < x->state.time && !x->piece) {
+    blend(x, heat_step_previous_time(x->step), heat_step_previous_enthalpy(x->step), x->state.time, time);
+    enthalpy = x->blend;
+  }
+  run_parts_show_state(x, enthalpy);
+  run_piece_show(x);
   x->shown_time = time;
 }
 
+static void keep_bodies(const run *x, double *memory)
+{
+  for (size_t body = 0; body < x->rig->num_bodies; body++) {
+    double *v = memory + body * (BODY_WATCH_MARKS + 2);
+    memcpy(v, x->bodies[body].mark, sizeof x->bodies[body].mark);
+    v[BODY_WATCH_MARKS] = x->bodies[body].share;
+    v[BODY_WATCH_MARKS + 1] = x->bodies[body].solid_at;
+  }
+}
+
+static void load_bodies(run *x, const double *memory)
+{
+  for (size_t body = 0; body < x->rig->num_bodies; body++) {
+    const double *v = memory + body * (BODY_WATCH_MARKS + 2);
+    memcpy(x->bodies[body].mark, v, sizeof x->bodies[body].mark);
+    x->bodies[body].share = v[BODY_WATCH_MARKS];
+    x->bodies[body].solid_at = v[BODY_WATCH_MARKS + 1];
+  }
+}
+
+void run_parts_keep_judged(run *x) { keep_bodies(x, x->judged_memory); }
+void run_parts_load_judged(run *x) { load_bodies(x, x->judged_memory); }
+
 /* ------------------------------------------------------------------------------------------------ saving */
+
+/* One list for both ways: what of a stage's result is saved. */
+static size_t stage_values(stage_result *s, double *(*list)[STAGE_MEMORY])
+{
+  plant_result *p = &s->plant;
+  stage_freeze *f = &s->freeze;
+  release_result *r = &s->release;
+  piece_result *o = &s->piece;
+  double *const all[] = {&s->start_at,         &s->end_at,          &p->evaporating.mean, &p->evaporating.low, &p->evaporating.high, &p->condensing.mean,
+                         &p->condensing.low,   &p->condensing.high, &p->suction.mean,     &p->suction.low,     &p->suction.high,     &p->discharge.mean,
+                         &p->discharge.low,    &p->discharge.high,  &p->heat,             &p->work,            &p->mean_power,       &p->running,
+                         &p->gas_high,         &f->time,            &f->fraction,         &f->mark[0],         &f->mark[1],          &f->mark[2],
+                         &r->time,             &r->heat,            &r->ice_lost,         &r->film_mean,       &r->position[0],      &r->position[1],
+                         &r->position[2],      &o->time,            &o->mark[0],          &o->mark[1],         &o->mark[2],          &o->mass_start,
+                         &o->mass_end,         &o->mean_temperature, &o->pool_temperature, &o->surface_error,  &o->crack_index,      &o->warmest_start,
+                         &o->tempering};
+  memcpy(*list, all, sizeof all);
+  return sizeof all / sizeof *all;
+}
 
 void run_parts_save_stage(run *x)
 {
-  const stage_result *s = &x->results.stages[x->stage];
-  const plant_result *p = &s->plant;
-  const double values[STAGE_MEMORY] = {s->start_at,         s->end_at,          x->clock[CLOCK_STAGE_OVER],
-                                       p->present,          p->evaporating.mean, p->evaporating.low,
-                                       p->evaporating.high, p->condensing.mean, p->condensing.low,
-                                       p->condensing.high,  p->suction.mean,    p->suction.low,
-                                       p->suction.high,     p->discharge.mean,  p->discharge.low,
-                                       p->discharge.high,   p->heat,            p->work,
-                                       p->mean_power,       p->running,         p->gas_high};
-  memcpy(x->stage_memory + x->stage * STAGE_MEMORY, values, sizeof values);
+  stage_result *s = &x->results.stages[x->stage];
+  double *value[STAGE_MEMORY], *to = x->stage_memory + x->stage * STAGE_MEMORY;
+  const size_t num = stage_values(s, &value);
+  for (size_t i = 0; i < num; i++)
+    *to++ = *value[i];
+  const double flags[] = {x->clock[CLOCK_STAGE_OVER], s->plant.present, s->freeze.present, s->freeze.complete, s->release.present, s->piece.present};
+  memcpy(to, flags, sizeof flags);
 }
 
 static void load_stage(run *x, size_t stage)
 {
-  const double *v = x->stage_memory + stage * STAGE_MEMORY;
   stage_result *s = &x->results.stages[stage];
-  s->start_at = v[0];
-  s->end_at = v[1];
-  const rig_stage *spec = &x->rig->stages[stage];
-  (void)snprintf(s->ended_by, sizeof s->ended_by, "%s",
-                 v[2] > 1.5 ? (spec->until == UNTIL_TIME ? "time" : "time limit")
-                            : (spec->until == UNTIL_FROZEN ? "frozen" : "temperature"));
-  s->plant = (plant_result){.present = v[3] != 0.0,
-                            .evaporating = {v[4], v[5], v[6]},
-                            .condensing = {v[7], v[8], v[9]},
-                            .suction = {v[10], v[11], v[12]},
-                            .discharge = {v[13], v[14], v[15]},
-                            .heat = v[16],
-                            .work = v[17],
-                            .mean_power = v[18],
-                            .running = v[19],
-                            .gas_high = v[20]};
+  double *value[STAGE_MEMORY];
+  const double *from = x->stage_memory + stage * STAGE_MEMORY;
+  const size_t num = stage_values(s, &value);
+  for (size_t i = 0; i < num; i++)
+    *value[i] = *from++;
+  (void)snprintf(s->ended_by, sizeof s->ended_by, "%s", run_stage_reason(&x->rig->stages[stage], from[0]));
+  s->plant.present = from[1] != 0.0;
+  s->freeze.present = from[2] != 0.0;
+  s->freeze.complete = from[3] != 0.0;
+  s->release.present = from[4] != 0.0;
+  s->piece.present = from[5] != 0.0;
 }
 
 void run_parts_forget_history(run *x)
@@ -398,12 +495,8 @@ static void gather_memory(run *x)
   x->clock[CLOCK_DOING] = (double)x->doing;
   x->clock[CLOCK_NUM_EVENTS] = (double)x->results.num_events;
   x->clock[CLOCK_NUM_ROWS] = (double)x->results.series.num_rows;
-  for (size_t body = 0; body < x->rig->num_bodies; body++) {
-    double *v = x->body_memory + body * (BODY_WATCH_MARKS + 2);
-    memcpy(v, x->bodies[body].mark, sizeof x->bodies[body].mark);
-    v[BODY_WATCH_MARKS] = x->bodies[body].share;
-    v[BODY_WATCH_MARKS + 1] = x->bodies[body].solid_at;
-  }
+  keep_bodies(x, x->body_memory);
+  run_piece_keep(x);
 }
 
 static void scatter_memory(run *x)
@@ -416,12 +509,7 @@ static void scatter_memory(run *x)
   x->doing = (run_doing)x->clock[CLOCK_DOING];
   x->results.num_events = (size_t)x->clock[CLOCK_NUM_EVENTS];
   x->results.series.num_rows = (size_t)x->clock[CLOCK_NUM_ROWS];
-  for (size_t body = 0; body < x->rig->num_bodies; body++) {
-    const double *v = x->body_memory + body * (BODY_WATCH_MARKS + 2);
-    memcpy(x->bodies[body].mark, v, sizeof x->bodies[body].mark);
-    x->bodies[body].share = v[BODY_WATCH_MARKS];
-    x->bodies[body].solid_at = v[BODY_WATCH_MARKS + 1];
-  }
+  load_bodies(x, x->body_memory);
   for (size_t stage = 0; stage < x->stage; stage++)
     load_stage(x, stage);
 }
@@ -442,6 +530,9 @@ size_t run_state(run *x, const state_field **fields)
   add_field(x, &num, "enthalpy", "J m-3", FIELD_DOUBLE, network_num_nodes(x->net), x->state.enthalpy);
   add_field(x, &num, "path_heat", "J", FIELD_DOUBLE, network_num_paths(x->net), x->state.path_heat);
   add_field(x, &num, "bodies", "1", FIELD_DOUBLE, r->num_bodies * (BODY_WATCH_MARKS + 2), x->body_memory);
+  add_field(x, &num, "judged_bodies", "1", FIELD_DOUBLE, r->num_bodies * (BODY_WATCH_MARKS + 2), x->judged_memory);
+  add_field(x, &num, "piece", "1", FIELD_DOUBLE, x->piece_length, x->piece_memory);
+  add_field(x, &num, "piece_marks", "J", FIELD_DOUBLE, x->piece_length ? (r->num_stages + 1) * RUN_PIECE_MARKS : 0, x->piece_marks);
   add_field(x, &num, "stages", "1", FIELD_DOUBLE, r->num_stages * STAGE_MEMORY, x->stage_memory);
   add_field(x, &num, "ledger_marks", "J", FIELD_DOUBLE, (r->num_stages + 1) * ledger_mark_size(x->net, r), x->mark_memory);
   add_field(x, &num, "baths", "1", FIELD_BYTES, r->num_baths * sizeof *res->baths, res->baths);
@@ -478,7 +569,11 @@ status run_restored(run *x, message *msg)
 {
   scatter_memory(x);
   run_parts_forget_history(x);
-  const status code = liquids_restored(x->liquids, x->state.enthalpy, msg);
+  status code = run_stage_restored(x, msg);
+  if (code == STATUS_OK)
+    code = liquids_restored(x->liquids, x->state.enthalpy, msg);
+  if (code == STATUS_OK)
+    code = run_piece_restored(x, msg);
   if (code == STATUS_OK)
     run_parts_show(x, x->state.time);
   return code;

@@ -9,6 +9,7 @@
 #include "solver/heat_step.h"
 #include "solver/ledger.h"
 #include "solver/liquids.h"
+#include "solver/melt.h"
 #include "solver/run.h"
 #include "solver/run_both.h"
 
@@ -27,12 +28,14 @@ enum {
   CLOCK_NEXT_STORE,      /* s */
   CLOCK_NEXT_SERIES,     /* s */
   CLOCK_NEXT_CHECKPOINT, /* s */
+  CLOCK_CARRIED,         /* J that poured water and ice brought or took, since the start */
+  CLOCK_LOST_ICE,        /* kg of ice at the start of a release, for its loss            */
   CLOCK_NUM_EVENTS,
   CLOCK_NUM_ROWS,
   CLOCK_NUM
 };
 
-enum { STAGE_MEMORY = 24, STATE_FIELDS_MOST = 64 };
+enum { STAGE_MEMORY = 56, RUN_PIECE_MARKS = 4, STATE_FIELDS_MOST = 64 };
 
 struct run {
   const rig *rig; /* borrowed */
@@ -48,6 +51,12 @@ struct run {
   front_track *front;
   body_watch *bodies;      /* [num_bodies] */
   double *body_memory;     /* [num_bodies * (BODY_WATCH_MARKS + 2)] for checkpoints */
+  double *judged_memory;   /* the same as they were at the end of the judged stage */
+  melt *piece;             /* out of its mould; NULL before */
+  size_t piece_length;     /* of its memory, 0: the rig has no such stage */
+  double *piece_memory;    /* [piece_length], for checkpoints */
+  double piece_row[2];     /* mass, temperature of the piece in the next row of the series */
+  double *piece_marks;     /* [num_stages + 1] RUN_PIECE_MARKS heats, J, since the piece came out */
   double *mark_memory;     /* [num_stages + 1] ledger marks: at the start of each stage and at the end */
   double *stage_memory;    /* [num_stages * STAGE_MEMORY] */
   size_t stage;
@@ -79,6 +88,14 @@ void run_parts_save_stage(run *x);
 void run_parts_note_front(run *x, double t0, const double *before, double t1);
 status run_parts_note_events(run *x, double t0, double t1, message *msg);
 status run_parts_note_moisture(run *x, message *msg); /* what the air gave to open baths */
+status run_parts_add_event(run *x, const char *what, const char *where, double value, message *msg);
+/* Marks and shares of the bodies as they stood when the first freeze ended. */
+void run_parts_keep_judged(run *x);
+void run_parts_load_judged(run *x);
+/* Fills the shown arrays from enthalpies. */
+void run_parts_show_state(run *x, const double *enthalpy);
+/* Series rows inside a step of the piece from t0 to now: from and to hold its mass, kg, and mean temperature, degC. */
+status run_parts_note_piece(run *x, double t0, const double from[2], const double to[2], message *msg);
 status run_parts_note_series(run *x, double t0, const double *before, double t1, message *msg);
 /* Fills the shown arrays for a time inside the last step (linear in enthalpy) or for the present. */
 void run_parts_show(run *x, double time);

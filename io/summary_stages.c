@@ -1,0 +1,81 @@
+#include "io/summary_stages.h"
+
+#include <math.h>
+#include <stdarg.h>
+#include <stdio.h>
+#include <string.h>
+
+#include "io/plain_words.h"
+
+typedef struct {
+  char *text;
+  size_t used;
+} sentence;
+
+static void say(sentence *s, const char *format, ...) __attribute__((format(printf, 2, 3)));
+static void say(sentence *s, const char *format, ...)
+{
+  va_list args;
+  va_start(args, format);
+  const int more = vsnprintf(s->text + s->used, SUMMARY_STAGES_TEXT - s->used, format, args);
+  va_end(args);
+  if (more > 0)
+    s->used = s->used + (size_t)more < SUMMARY_STAGES_TEXT ? s->used + (size_t)more : SUMMARY_STAGES_TEXT - 1;
+}
+
+static const char *risk_word(double index) { return index < 0.5 ? NULL : index < 1.0 ? "a crack is possible" : "a crack is likely"; }
+
+static void say_release(sentence *s, const release_result *r)
+{
+  if (isnan(r->time))
+    say(s, ", not released");
+  else if (r->ice_lost > 0.0)
+    say(s, ", %.2f kg of ice lost", r->ice_lost);
+}
+
+static void say_piece(sentence *s, const stage_result *stage)
+{
+  const piece_result *p = &stage->piece;
+  const char *risk = risk_word(p->crack_index);
+  char time[PLAIN_WORDS];
+  if (stage->kind == STAGE_MELT && isnan(p->time))
+    say(s, ", %.1f of %.1f kg left", p->mass_end, p->mass_start);
+  else if (stage->kind == STAGE_MELT && isfinite(p->mark[0])) {
+    plain_words_duration(p->mark[0], time);
+    say(s, ", half gone after %s", time);
+  } else if (isfinite(p->mean_temperature) && stage->kind == STAGE_TEMPER)
+    say(s, ", ice then at %.1f degC", p->mean_temperature);
+  if (risk && p->warmest_start < -0.05)
+    say(s, " (%s: let it warm to %.0f degC first)", risk, p->warmest_start);
+  else if (risk)
+    say(s, " (%s)", risk);
+}
+
+static void say_stage(sentence *s, const stage_result *stage)
+{
+  const double length = stage->end_at - stage->start_at;
+  char time[PLAIN_WORDS];
+  plain_words_duration(length, time);
+  say(s, "%s %s", stage->name, length > 0.0 ? time : "at once");
+  if (strcmp(stage->ended_by, "time limit") == 0)
+    say(s, " (time limit)");
+  if (stage->release.present)
+    say_release(s, &stage->release);
+  if (stage->piece.present)
+    say_piece(s, stage);
+}
+
+void summary_stages_tell(const results *res, char text[SUMMARY_STAGES_TEXT])
+{
+  sentence s = {.text = text};
+  text[0] = '\0';
+  if (res->num_stages < 2)
+    return;
+  say(&s, "Stages: ");
+  for (size_t i = 0; i < res->num_stages; i++) {
+    if (i > 0)
+      say(&s, "; ");
+    say_stage(&s, &res->stages[i]);
+  }
+  say(&s, ".");
+}

@@ -1,0 +1,328 @@
+/* Stages from cold start to a piece that melts, each against a hand calculation; books, event times and resume across all of them. */
+#define _XOPEN_SOURCE 700
+#include <check.h>
+#include <jansson.h>
+#include <math.h>
+#include <signal.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "program.h"
+
+/* A small rig of our own invention: a pot in a stirred tub with a coil. */
+#define RIG                                                                                                                    \
+  "title: A pot through its stages\n"                                                                                         \
+  "dimension: rz\n"                                                                                                           \
+  "room: {temperature: 20 C, humidity: 50 %, film: 9 W/m2K}\n"                                                               \
+  "parts:\n"                                                                                                                  \
+  "  - {name: tub, shape: cylinder, diameter: 30 cm, height: 22 cm, wall: 4 mm, material: hdpe}\n"                           \
+  "  - {name: pot, shape: frustum, bottom_diameter: 12 cm, top_diameter: 14 cm, height: 15 cm, z: 4 cm, wall: 1 mm, "        \
+  "material: stainless steel 304}\n"                                                                                          \
+  "bodies:\n"                                                                                                                 \
+  "  - {name: water, in: pot, volume: 1.5 L, temperature: 15 C}\n"                                                           \
+  "baths:\n"                                                                                                                  \
+  "  - {name: brine, in: tub, salt: CaCl2, strength: 25 %, depth: 17 cm, temperature: -8 C, motion: stirred}\n"              \
+  "coils:\n"                                                                                                                  \
+  "  - {name: tubes, in: brine, around: pot, gap: 2 cm, tube: 10 mm, tube_wall: 1 mm, turns: 5, pitch: 22 mm, z: 4 cm}\n"    \
+  "plant:\n"                                                                                                                  \
+  "  refrigerant: R290\n"                                                                                                     \
+  "  condensing: 40 C\n"                                                                                                      \
+  "  compressors: [{name: one, displacement: 2 m3/h}]\n"                                                                      \
+  "  thermostat: {part: brine, set_point: -16 C, differential: 2 K}\n"                                                       \
+  "grid: {spacing: 8 mm}\n"
+
+static char home[512];
+
+static void set_up(void) { program_directory(home); }
+static void tear_down(void) { program_remove(home); }
+
+static json_t *summary_of(const char *directory)
+{
+  json_error_t error;
+  char *text = program_read(directory, "summary.json", NULL);
+  ck_assert_msg(text != NULL, "no summary in %s", directory);
+  json_t *root = json_loads(text, 0, &error);
+  ck_assert_msg(root != NULL, "%s", error.text);
+  free(text);
+  return root;
+}
+
+/* Runs RIG with stages into `home`/name; options NULL-ended or NULL. */
+static json_t *run_stages(const char *name, const char *stages, const char *option)
+{
+  char text[8192], path[700], directory[700], file[128];
+  (void)snprintf(text, sizeof text, "%sstages:\n%s", RIG, stages);
+  (void)snprintf(file, sizeof file, "%s.yaml", name);
+  (void)snprintf(path, sizeof path, "%s/%s", home, file);
+  (void)snprintf(directory, sizeof directory, "%s/%s", home, name);
+  program_write(home, file, text);
+  const char *const arguments[] = {"run", path, "-o", directory, "--quiet", option, NULL};
+  program_result r = program_run(arguments, NULL);
+  ck_assert_msg(r.exit_code == 0, "exit %d: %s", r.exit_code, r.err);
+  program_release(&r);
+  return summary_of(directory);
+}
+
+static json_t *stage_named(json_t *root, const char *name)
+{
+  json_t *stages = json_object_get(root, "stages");
+  for (size_t i = 0; i < json_array_size(stages); i++)
+    if (strcmp(json_string_value(json_object_get(json_array_get(stages, i), "name")), name) == 0)
+      return json_array_get(stages, i);
+  ck_abort_msg("no stage %s", name);
+  return NULL;
+}
+
+static double number(json_t *object, const char *key)
+{
+  ck_assert_msg(json_is_number(json_object_get(object, key)), "%s is no number", key);
+  return json_number_value(json_object_get(object, key));
+}
+
+static double event_value(json_t *root, const char *what)
+{
+  json_t *events = json_object_get(root, "events");
+  for (size_t i = 0; i < json_array_size(events); i++)
+    if (strcmp(json_string_value(json_object_get(json_array_get(events, i), "what")), what) == 0)
+      return number(json_array_get(events, i), "value");
+  ck_abort_msg("no event %s", what);
+  return NAN;
+}
+
+/* Of each stage and of all: half of what the books allow is used up by nobody. */
+static void books_close(json_t *root)
+{
+  json_t *stages = json_object_get(root, "stages");
+  ck_assert_double_lt(fabs(number(json_object_get(root, "ledger"), "residual_relative")), 1e-9);
+  for (size_t i = 0; i < json_array_size(stages); i++) {
+    json_t *residual = json_object_get(json_object_get(json_array_get(stages, i), "ledger"), "residual_relative");
+    ck_assert_double_lt(fabs(json_number_value(residual)), 1e-9);
+  }
+}
+
+static const char WHOLE[] = "  - {name: precool, kind: precool, until: {part: brine, below: -14 C}}\n"
+                            "  - {name: pour, kind: fill, water: 15 C}\n"
+                            "  - {name: freeze, kind: freeze}\n"
+                            "  - {name: hold, kind: hold, for: 1 h, set_point: -12 C}\n"
+                            "  - {name: dark, kind: power_off, for: 2 h}\n"
+                            "  - {name: loosen, kind: release}\n"
+                            "  - {name: out, kind: draw}\n"
+                            "  - {name: temper, kind: temper, for: 30 min, room: 4 C}\n"
+                            "  - {name: melt, kind: melt}\n";
+
+START_TEST(one_case_goes_from_cold_start_to_a_puddle)
+{
+  json_t *root = run_stages("whole", WHOLE, NULL);
+  static const char *const names[] = {"precool", "pour", "freeze", "hold", "dark", "loosen", "out", "temper", "melt"};
+  static const char *const ends[] = {"temperature", "done", "frozen", "time", "time", "released", "done", "time", "melted"};
+  json_t *stages = json_object_get(root, "stages");
+  double at = 0.0;
+  ck_assert_uint_eq(json_array_size(stages), 9);
+  for (size_t i = 0; i < 9; i++) {
+    json_t *s = json_array_get(stages, i);
+    ck_assert_str_eq(json_string_value(json_object_get(s, "name")), names[i]);
+    ck_assert_msg(strcmp(json_string_value(json_object_get(s, "ended_by")), ends[i]) == 0, "%s ended by %s", names[i],
+                  json_string_value(json_object_get(s, "ended_by")));
+    ck_assert_double_eq(number(s, "start_at_s"), at); /* one begins where the other ends */
+    at = number(s, "end_at_s");
+  }
+  books_close(root);
+  ck_assert(json_is_true(json_object_get(json_object_get(root, "freeze"), "complete")));
+  /* The melt starts with all the water less what release and tempering took. */
+  json_t *melt = json_object_get(root, "melt"), *release = json_object_get(root, "release");
+  ck_assert_double_eq_tol(number(json_object_get(stage_named(root, "out"), "piece"), "mass_start_kg") + number(release, "ice_lost_kg"),
+                          event_value(root, "water poured in"), 0.01 * 1.5);
+  ck_assert_double_eq(number(melt, "time_s"), number(stage_named(root, "melt"), "end_at_s") - number(stage_named(root, "melt"), "start_at_s"));
+  json_t *marks = json_object_get(melt, "marks_s");
+  ck_assert(number(marks, "0.5") < number(marks, "0.9") && number(marks, "0.9") < number(marks, "0.99") && number(marks, "0.99") < number(melt, "time_s"));
+  json_decref(root);
+}
+END_TEST
+
+START_TEST(event_times_do_not_hang_on_output_or_threads)
+{
+  json_t *a = run_stages("whole", WHOLE, NULL), *b = run_stages("other", WHOLE, "--set=run.store_every=7 min"), *c = run_stages("two", WHOLE, "--threads=2");
+  ck_assert(json_equal(json_object_get(a, "stages"), json_object_get(b, "stages")));
+  ck_assert(json_equal(json_object_get(a, "events"), json_object_get(b, "events")));
+  ck_assert(json_equal(json_object_get(a, "stages"), json_object_get(c, "stages")));
+  json_decref(a);
+  json_decref(b);
+  json_decref(c);
+}
+END_TEST
+
+START_TEST(a_killed_run_goes_on_in_whatever_stage_it_was)
+{
+  json_t *a = run_stages("whole", WHOLE, "--set=run.checkpoint_every=20 min");
+  char path[700], directory[700];
+  (void)snprintf(path, sizeof path, "%s/whole.yaml", home);
+  (void)snprintf(directory, sizeof directory, "%s/killed", home);
+  for (int i = 1; i <= 6; i++) {
+    const char *const arguments[] = {"run", path, "-o", directory, "--quiet", "--set=run.checkpoint_every=20 min", "--resume", NULL};
+    const program_wishes wishes = {.kill_after = 0.12 * i, .kill_signal = SIGKILL};
+    program_result r = program_run(arguments, i < 6 ? &wishes : NULL);
+    if (i == 6)
+      ck_assert_msg(r.exit_code == 0, "exit %d: %s", r.exit_code, r.err);
+    program_release(&r);
+  }
+  json_t *b = summary_of(directory);
+  json_object_del(a, "provenance");
+  json_object_del(b, "provenance");
+  ck_assert(json_equal(a, b));
+  json_decref(a);
+  json_decref(b);
+}
+END_TEST
+
+/* Water that has not been poured yet neither cools nor warms the bath: the cavity's own heat stays, to what passes 1e6 times its resistance. */
+START_TEST(an_empty_pot_leaves_the_bath_alone)
+{
+  json_t *root = run_stages("dry", "  - {name: precool, kind: precool, until: {part: brine, below: -14 C}}\n"
+                                   "  - {name: pour, kind: fill, water: 15 C}\n", NULL);
+  json_t *ledger = json_object_get(stage_named(root, "precool"), "ledger");
+  ck_assert_double_lt(fabs(number(ledger, "stored in water")), 1e-4 * fabs(number(ledger, "stored in brine")));
+  ck_assert_double_eq_tol(event_value(root, "water poured in"), 1.4987, 0.001); /* 1.5 L at 15 degC, 999.1 kg/m3 */
+  json_decref(root);
+}
+END_TEST
+
+/* Half the water at its own 15 degC makes way for water of 35 degC: m c dT / 2 = 0.5 x 1.4987 kg x 4182 J/(kg K) x 20 K. */
+START_TEST(exchange_brings_the_heat_of_mixing)
+{
+  json_t *root = run_stages("swap", "  - {name: swap, kind: exchange, water: 35 C, share: 50 %}\n"
+                                    "  - {name: freeze, kind: freeze, for: 1 min}\n", NULL);
+  ck_assert_double_eq_tol(event_value(root, "water exchanged"), 0.5 * 1.4987, 0.001);
+  ck_assert_double_eq_tol(number(json_object_get(stage_named(root, "swap"), "ledger"), "water and ice poured"), 0.5 * 1.4987 * 4182.0 * 20.0, 150.0);
+  books_close(root);
+  json_decref(root);
+}
+END_TEST
+
+/* A fill with a fifth of ice at -10 degC: 1.4987 kg x (0.8 x 4186 x 20 - 0.2 x (333420 + 2080 x 10)) J over water at 0 degC. */
+START_TEST(a_fill_with_ice_in_it_starts_near_freezing)
+{
+  json_t *root = run_stages("iced", "  - {name: pour, kind: fill, water: 20 C, pieces: 300 g, pieces_temperature: -10 C}\n"
+                                    "  - {name: freeze, kind: freeze, for: 1 min}\n", NULL);
+  const double mass = 1.4987, ice = 0.3, was = mass * 4187.0 * 15.0;
+  const double now = (mass - ice) * 4186.0 * 20.0 - ice * (333420.0 + 2080.0 * 10.0);
+  ck_assert_double_eq_tol(number(json_object_get(stage_named(root, "pour"), "ledger"), "water and ice poured"), now - was, 0.01 * fabs(now - was));
+  books_close(root);
+  json_decref(root);
+}
+END_TEST
+
+/* 1 kg of flake (77 %) into M kg of brine of 25 %: (0.25 M + 0.77) / (M + 0.77): bound water is left out, see the header of liquids. */
+START_TEST(salt_makes_the_bath_stronger_by_what_it_weighs)
+{
+  json_t *plain = run_stages("plain", "  - {name: freeze, kind: freeze, for: 1 min}\n", NULL);
+  json_t *root = run_stages("salted", "  - {name: salt, kind: add_salt, grade: CaCl2 flake 77, mass: 1 kg}\n"
+                                      "  - {name: freeze, kind: freeze, for: 1 min}\n", NULL);
+  const double before = number(json_object_get(plain, "bath"), "mass_fraction"), after = number(json_object_get(root, "bath"), "mass_fraction");
+  const double salt = event_value(root, "salt added");
+  ck_assert_double_eq_tol(salt, 0.77, 0.01);
+  /* Brine in the tub: 17 cm deep, 30 cm wide, less the pot; 1230 kg/m3: about 12 kg. */
+  const double mass = salt * (1.0 - after) / (after - before);
+  ck_assert_double_gt(mass, 9.0);
+  ck_assert_double_lt(mass, 14.0);
+  json_decref(plain);
+  json_decref(root);
+}
+END_TEST
+
+/* Without power the tub warms by what its surfaces let in: joules into the rig = joules stored, and no plant, no stirrer. */
+START_TEST(without_power_nothing_is_drawn_and_the_bath_warms)
+{
+  json_t *root = run_stages("dark", "  - {name: freeze, kind: freeze, for: 2 h}\n"
+                                    "  - {name: dark, kind: power_off, for: 1 h}\n", NULL);
+  json_t *dark = stage_named(root, "dark"), *ledger = json_object_get(dark, "ledger");
+  ck_assert_ptr_null(json_object_get(dark, "plant"));
+  ck_assert_double_eq(number(ledger, "coil tubes"), 0.0);
+  ck_assert_double_gt(number(ledger, "stored in brine"), 0.0);
+  books_close(root);
+  json_decref(root);
+}
+END_TEST
+
+/* A lid in one stage only: film 0.5 instead of 9 W/(m2 K) on the brine cuts what it takes from the room about as much. */
+START_TEST(a_lid_holds_in_its_stage_only)
+{
+  json_t *root = run_stages("lid", "  - {name: open, kind: hold, for: 30 min}\n"
+                                   "  - {name: lid, kind: hold, for: 30 min, surfaces: [{of: brine, faces: top, film: 0.5 W/m2K}]}\n"
+                                   "  - {name: again, kind: hold, for: 30 min}\n", NULL);
+  const double open = number(json_object_get(stage_named(root, "open"), "ledger"), "brine to room");
+  const double lid = number(json_object_get(stage_named(root, "lid"), "ledger"), "brine to room");
+  const double again = number(json_object_get(stage_named(root, "again"), "ledger"), "brine to room");
+  ck_assert_double_lt(lid, 0.12 * open);
+  ck_assert_double_gt(lid, 0.03 * open);
+  ck_assert_double_gt(again, 0.8 * open);
+  books_close(root);
+  json_decref(root);
+}
+END_TEST
+
+START_TEST(a_second_freeze_has_results_of_its_own)
+{
+  json_t *root = run_stages("twice", "  - {name: first, kind: freeze}\n"
+                                     "  - {name: refill, kind: fill, water: 10 C}\n"
+                                     "  - {name: second, kind: freeze}\n", NULL);
+  json_t *first = json_object_get(stage_named(root, "first"), "freeze"), *second = json_object_get(stage_named(root, "second"), "freeze");
+  ck_assert_double_eq(number(first, "time_s"), number(json_object_get(root, "freeze"), "time_s"));
+  /* Poured colder and into a bath that is cold already: it is solid sooner, by less than the cooling of the bath took. */
+  ck_assert_double_lt(number(second, "time_s"), number(first, "time_s"));
+  ck_assert_double_gt(number(second, "time_s"), 0.5 * number(first, "time_s"));
+  books_close(root);
+  json_decref(root);
+}
+END_TEST
+
+START_TEST(stages_in_an_order_that_cannot_be_are_refused)
+{
+  static const struct { const char *stages, *says; } wrong[] = {
+      {"  - {name: melt, kind: melt}\n  - {name: freeze, kind: freeze}\n", "the piece left its mould"},
+      {"  - {name: a, kind: pour_off}\n  - {name: b, kind: hold, for: 1 h}\n", "poured off"},
+      {"  - {name: a, kind: hold, for: 1 h, film: 1 mm}\n", "\"film\" goes with release"},
+      {"  - {name: a, kind: add_salt, grade: CaCl2 flake 77}\n", "say \"grade\" and \"mass\""},
+      {"  - {name: a, kind: add_salt, grade: NaCl pure, mass: 1 kg}\n", "the bag"},
+      {"  - {name: a, kind: hold}\n", "say how long with \"for\""},
+      {"  - {name: a, kind: melt, level: 3 cm}\n", "there is no water"},
+      {"  - {name: a, kind: temper, for: 1 h, plant: off}\n", "out of its mould"},
+      {"  - {name: a, kind: freeze, until: melted}\n", "\"melted\" ends a melt"},
+      {"  - {name: a, kind: fill, pieces: 9 kg}\n", "more than the fill"},
+  };
+  for (size_t i = 0; i < sizeof wrong / sizeof *wrong; i++) {
+    char text[8192], path[700];
+    (void)snprintf(text, sizeof text, "%sstages:\n%s", RIG, wrong[i].stages);
+    (void)snprintf(path, sizeof path, "%s/wrong.yaml", home);
+    program_write(home, "wrong.yaml", text);
+    const char *const arguments[] = {"run", path, "--quiet", NULL};
+    program_result r = program_run(arguments, NULL);
+    ck_assert_msg(r.exit_code == 2 && strstr(r.err, wrong[i].says), "%zu: exit %d, %s", i, r.exit_code, r.err);
+    program_release(&r);
+  }
+}
+END_TEST
+
+int main(void)
+{
+  Suite *s = suite_create("stages");
+  TCase *c = tcase_create("stages");
+  tcase_add_checked_fixture(c, set_up, tear_down);
+  tcase_add_test(c, one_case_goes_from_cold_start_to_a_puddle);
+  tcase_add_test(c, event_times_do_not_hang_on_output_or_threads);
+  tcase_add_test(c, a_killed_run_goes_on_in_whatever_stage_it_was);
+  tcase_add_test(c, an_empty_pot_leaves_the_bath_alone);
+  tcase_add_test(c, exchange_brings_the_heat_of_mixing);
+  tcase_add_test(c, a_fill_with_ice_in_it_starts_near_freezing);
+  tcase_add_test(c, salt_makes_the_bath_stronger_by_what_it_weighs);
+  tcase_add_test(c, without_power_nothing_is_drawn_and_the_bath_warms);
+  tcase_add_test(c, a_lid_holds_in_its_stage_only);
+  tcase_add_test(c, a_second_freeze_has_results_of_its_own);
+  tcase_add_test(c, stages_in_an_order_that_cannot_be_are_refused);
+  suite_add_tcase(s, c);
+  SRunner *r = srunner_create(s);
+  srunner_run_all(r, CK_NORMAL);
+  const int failed = srunner_ntests_failed(r);
+  srunner_free(r);
+  return failed ? EXIT_FAILURE : EXIT_SUCCESS;
+}
