@@ -8,6 +8,7 @@
 #include "io/case_file.h"
 #include "io/case_keys.h"
 #include "io/quantity.h"
+#include "io/run_cost.h"
 
 typedef struct {
   case_file *c;
@@ -59,6 +60,7 @@ status case_surfaces_build(case_build *b);  /* case_surfaces.c                  
 status case_stages_build(case_build *b);    /* case_stages.c: stages, probes, control                  */
 status case_plant_build(case_build *b);     /* case_plant.c                                            */
 status case_grid_build(case_build *b);      /* case_grid.c                                             */
+run_cost_rig case_grid_cost(const case_file *c); /* what counts for the cost of a run */
 status case_sense_check(case_build *b);     /* case_sense.c: what cannot work                          */
 /* A material from the name of a solid or a map; *solid: the name, or NULL. NULL when faulty or out of memory. */
 const material *case_material_build(case_build *b, const yaml_node *map, case_section section, const char *what, const char **solid);

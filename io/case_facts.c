@@ -5,6 +5,9 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "io/case_build.h"
+#include "io/run_cost.h"
+
 static const double PI = 3.14159265358979323846, GRAVITY = 9.80665; /* m/s2, standard */
 
 /* ------------------------------------------------------------------------------------------------ parts */
@@ -141,14 +144,12 @@ static void fill_floor(case_facts *f, const case_file *c)
   f->floor_load = f->mass / f->floor_area;
 }
 
-/* About what runs of a rig with a bath took on two shared cores, pictures included (75, 81, 93 MB and 2.3, 4.8, 13 s at 1.7, 11, 39 thousand
- * cells); good to a factor of three. In three dimensions from the model cube of scripts/bench. */
 static void fill_cost(case_facts *f, const case_file *c)
 {
   f->num_cells = grid_num_cells(c->rig.mesh_grid);
-  const double n = (double)f->num_cells;
-  f->memory = 75e6 + (c->revolved ? 450.0 : 700.0) * n;
-  f->duration = 2.0 + (c->revolved ? 2.0 * pow(n / 12.7e3, 1.3) : 5.0 * pow(n / 287e3, 1.45));
+  const run_cost_rig kind = case_grid_cost(c);
+  f->memory = run_cost_memory(&kind, (double)f->num_cells);
+  f->duration = run_cost_duration(&kind, (double)f->num_cells);
 }
 
 /* ------------------------------------------------------------------------------------------------ cautions */

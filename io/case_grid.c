@@ -288,6 +288,29 @@ static status build_axis(grid_maker *m, int axis, double **edges, size_t *num)
   return code;
 }
 
+run_cost_rig case_grid_cost(const case_file *c)
+{
+  run_cost_rig r = {.revolved = c->revolved, .bath = c->rig.num_baths > 0};
+  for (size_t i = 0; i < c->num_parts; i++)
+    r.thin_walls = r.thin_walls || (c->parts[i].wall > 0.0 && c->parts[i].wall < 2.0 * c->spacing);
+  return r;
+}
+
+/* A fault, with what would fit, when the machine's memory does not suffice. */
+static bool fits_memory(const grid_maker *m, double cells)
+{
+  const run_cost_rig r = case_grid_cost(m->b->c);
+  const double have = run_cost_have();
+  double most = 0.0;
+  if (run_cost_fits(&r, cells, have, &most))
+    return true;
+  case_build_fault(m->b, yaml_tree_value(m->b->c->tree, "grid"), NULL,
+                   "grid: %.3g million cells take about %.2g GB, and this machine has %.2g GB; cells of about %.3g mm (%.3g million) would fit", cells / 1e6,
+                   1e-9 * run_cost_memory(&r, cells), 1e-9 * have,
+                   1e3 * m->spacing * pow(cells / fmax(most, 1.0), m->b->c->revolved ? 0.5 : 1.0 / 3.0), most / 1e6);
+  return false;
+}
+
 static status build_edges(grid_maker *m)
 {
   const bool mirror[6] = {m->mirror.plane[0], false, m->mirror.plane[1], false, false, false};
@@ -304,6 +327,8 @@ static status build_edges(grid_maker *m)
                                                                          "larger error or spacing", cells / 1e6, MOST_CELLS / 1e6);
     code = STATUS_BAD_INPUT;
   }
+  if (code == STATUS_OK && !fits_memory(m, cells))
+    code = STATUS_BAD_INPUT;
   if (code == STATUS_OK)
     code = grid_create(&m->b->c->rig.mesh_grid, m->b->c->revolved ? GRID_RZ : GRID_XYZ, num, (const double *const *)edges, mirror, &why);
   if (code != STATUS_OK && code != STATUS_BAD_INPUT && why.text[0])
