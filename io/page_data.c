@@ -207,6 +207,9 @@ static void write_coil(FILE *to, const rig_coil *c)
   fprintf(to, ",\"tube\":%.6g,\"rings\":[", c->tube_outer);
   for (size_t i = 0; i < c->num_rings; i++)
     fprintf(to, "%s[%.6g,%.6g]", i ? "," : "", c->rings[i][0], c->rings[i][1]);
+  fputs("],\"points\":[", to);
+  for (size_t i = 0; i < c->num_points; i++)
+    fprintf(to, "%s[%.5g,%.5g,%.5g]", i ? "," : "", c->points[i][0], c->points[i][1], c->points[i][2]);
   fputs("]}", to);
 }
 
@@ -224,11 +227,10 @@ static void write_rig(FILE *to, const rig *r)
     fprintf(to, ",\"part\":%d,\"open_top\":%s}", r->bodies[i].part, r->bodies[i].open_top ? "true" : "false");
   }
   fputs("],\"coils\":[", to);
-  for (size_t i = 0, num = 0; i < r->num_coils; i++)
-    if (r->coils[i].num_rings) {
-      fputs(num++ ? "," : "", to);
-      write_coil(to, &r->coils[i]);
-    }
+  for (size_t i = 0; i < r->num_coils; i++) {
+    fputs(i ? "," : "", to);
+    write_coil(to, &r->coils[i]);
+  }
   fputs("],\"probes\":[", to);
   for (size_t i = 0; i < r->num_probes; i++) {
     fputs(i ? ",{\"name\":" : "{\"name\":", to);

@@ -136,7 +136,7 @@ class Section {
     else this.lines(out, this.onlyWater(liquid), [0.5], map ? look.mark : look.ink, map ? 1 : 0.5, map ? 2 : 1);
     this.outlines(out);
     context.putImageData(image, 0, 0);
-    this.coils(context);
+    this.coils(context, what.at);
     this.marks(context, what);
     this.scaleBar(context);
   }
@@ -191,13 +191,13 @@ class Section {
     return place;
   }
 
-  coils(context) {
-    if (!this.run.revolved) return;
-    context.lineWidth = 1.2 * this.dense;
+  // Where tube goes through the plane: every ring of a coil about the axis, each crossing of a line in (x, y, z).
+  coils(context, at) {
     for (const coil of this.run.coils)
-      for (const [r, z] of coil.rings)
-        for (const mirrored of [false, true]) {
-          const [x, y] = this.pixel([r, 0, z], null, mirrored), radius = Math.max(2, coil.tube / 2 * this.scale * this.dense);
+      for (const point of this.run.revolved ? coil.rings.map(([r, z]) => [r, 0, z]) : this.crossings(coil.points, at))
+        for (const mirrored of this.run.mirror[this.axes[0]] ? [false, true] : [false]) {
+          const [x, y] = this.pixel(point, null, mirrored), radius = Math.max(2 * this.dense, coil.tube / 2 * this.scale * this.dense);
+          context.lineWidth = 1.2 * this.dense;
           context.beginPath();
           context.arc(x, y, radius, 0, 2 * Math.PI);
           context.fillStyle = '#c47a45';
@@ -205,6 +205,17 @@ class Section {
           context.strokeStyle = 'rgb(26,32,40)';
           context.stroke();
         }
+  }
+
+  crossings(points, at) {
+    const t = this.third, plane = this.back(t, at[t]), found = [];
+    for (let i = 1; i < points.length; i++) {
+      const a = points[i - 1], b = points[i];
+      if ((a[t] < plane) === (b[t] < plane)) continue;
+      const share = (plane - a[t]) / (b[t] - a[t]);
+      found.push(a.map((v, k) => v + share * (b[k] - v)));
+    }
+    return found;
   }
 
   marks(context, what) {

@@ -163,5 +163,22 @@ class Solid {
       out[4 * i + 3] = 255 * alpha;
     }
     context.putImageData(image, 0, 0);
+    this.drawCoils(context);
+  }
+
+  // Tube as a line over everything: where it runs matters more than what hides it.
+  drawCoils(context) {
+    context.lineJoin = 'round';
+    for (const coil of this.run.coils)
+      for (const sign of coil.points.length ? this.images() : []) {
+        context.beginPath();
+        coil.points.forEach((p, i) => {
+          const [x, y] = this.see(p.map((v, a) => (sign[a] < 0 ? 2 * this.run.edges[a][0] - v : v)));
+          if (i) context.lineTo(x, y); else context.moveTo(x, y);
+        });
+        context.strokeStyle = 'rgba(196,122,69,.85)';
+        context.lineWidth = 2.5 * this.canvas.width / 460;
+        context.stroke();
+      }
   }
 }

@@ -168,7 +168,7 @@ class Viewer {
     if (used.has('held')) rows.push(row('held', undefined, `held at a temperature: ${named('held')}`));
     const sign = (...drawn) => element.drawn('svg', { viewBox: '0 0 34 20', class: 'swatch', 'aria-hidden': 'true' }, ...drawn);
     const { drawn } = element;
-    if (this.runs.some((run) => run.coils.length && run.revolved)) rows.push(make('li', {}, sign(drawn('circle', { cx: 17, cy: 10, r: 6, class: 'sign coil' })), ' tube of the coil'));
+    if (this.runs.some((run) => run.coils.length)) rows.push(make('li', {}, sign(drawn('circle', { cx: 17, cy: 10, r: 6, class: 'sign coil' })), ' tube of the coil'));
     if (this.runs.some((run) => run.probes.length)) rows.push(make('li', {}, sign(drawn('path', { d: 'M17 3l7 7-7 7-7-7z', class: 'sign' })), ` probe: ${[...new Set(this.runs.flatMap((r) => r.probes.map((p) => p.name)))].join(', ')}`));
     if (this.panes.some((p) => p.last.length)) rows.push(make('li', {}, sign(drawn('circle', { cx: 17, cy: 10, r: 7, class: 'sign last' })), ' last water'));
     const front = this.map.place ? make('li', {}, sign(drawn('path', { d: 'M2 10H32', class: 'sign front' })), ` front of the ice at this moment`) : null;
