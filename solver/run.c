@@ -280,8 +280,10 @@ static status answer_the_other_way(run *x, bool *ready, message *msg)
   if (!x->both)
     return run_both_create(&x->both, x->rig, run_parts_judged_stage(x->rig) + 1, msg);
   const status code = run_both_advance(x->both, ready, msg);
-  if (code == STATUS_OK && *ready)
+  if (code == STATUS_OK && *ready) {
     run_both_answer(x->both, &x->results);
+    run_both_destroy(&x->both);
+  }
   return code;
 }
 
@@ -344,7 +346,7 @@ status run_advance(run *x, run_pause *why, message *msg)
 
 double run_time(const run *x)
 {
-  return x->shown_time;
+  return x->both ? run_both_time(x->both) : x->shown_time;
 }
 
 const char *run_stage_name(const run *x)
@@ -356,6 +358,8 @@ const char *run_stage_name(const run *x)
 double run_frozen_share(const run *x)
 {
   double ice = 0.0, all = 0.0;
+  if (x->both)
+    return run_both_frozen_share(x->both);
   for (size_t body = 0; body < x->rig->num_bodies; body++) {
     ice += x->bodies[body].share * x->bodies[body].volume;
     all += x->bodies[body].volume;

@@ -91,6 +91,16 @@ status run_both_advance(run_both *b, bool *done, message *msg)
   return code;
 }
 
+double run_both_time(const run_both *b)
+{
+  return run_time(b->run);
+}
+
+double run_both_frozen_share(const run_both *b)
+{
+  return run_frozen_share(b->run);
+}
+
 static bool is_worse(const draw_answer *a, const draw_answer *b)
 {
   return a->draw != b->draw ? a->draw > b->draw : a->ice_at_wall > b->ice_at_wall;

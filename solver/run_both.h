@@ -17,6 +17,8 @@ status run_both_create(run_both **out, const rig *r, size_t num_stages, message 
 void run_both_destroy(run_both **b); /* NULL-safe */
 /* Marches on for a while. *done: nothing is left to march. */
 status run_both_advance(run_both *b, bool *done, message *msg);
+double run_both_time(const run_both *b);         /* s, of the second run        */
+double run_both_frozen_share(const run_both *b); /* of its water, 0..1          */
 /* Puts the second answers beside the first, the worse in front. */
 void run_both_answer(const run_both *b, results *res);
 

@@ -168,6 +168,26 @@ static size_t num_tube_points(const rig *r)
   return num;
 }
 
+/* Does a layer of ice of this thickness on the tubes of a stirred bath reach a mould's wetted wall? */
+static bool layer_reaches_mould(const run *x, int part, const uint8_t *is_mould, double thickness)
+{
+  const mesh *m = x->mesh;
+  for (size_t i = 0; i < m->num_interfaces; i++) {
+    const mesh_interface *f = &m->interfaces[i];
+    const int wall = f->patch != MESH_NONE ? m->patches[f->patch].part : f->part[0] == part ? f->part[1] : f->part[0];
+    if ((f->part[0] != part && f->part[1] != part) || wall < 0 || !is_mould[wall])
+      continue;
+    const double between = f->patch != MESH_NONE ? m->patches[f->patch].thickness : 0.0; /* a thin wall is placed at its inner face */
+    for (size_t coil = 0; coil < x->rig->num_coils; coil++) {
+      const rig_coil *k = &x->rig->coils[coil];
+      for (size_t ring = 0; ring < k->num_rings; ring++)
+        if (hypot(k->rings[ring][0] - f->centroid[0], k->rings[ring][1] - f->centroid[2]) < 0.5 * k->tube_outer + thickness + between)
+          return true;
+    }
+  }
+  return false;
+}
+
 /* What makes the bath soft enough at the mould: a warmer bath, or more salt in it as cold as it is at the wall. */
 static void what_would_change_it(draw_answer *a, const rig_bath *bath, const bath_state *now, double wall_temperature)
 {
@@ -224,6 +244,10 @@ static status finish_bath(run *x, size_t index, const uint8_t *is_mould, int32_t
       res->ice_fraction_max = fmax(res->ice_fraction_max, 1.0 - x->liquid_fraction[node]);
   verdict_found found;
   const status code = verdict_now(x, index, is_mould, tube_nodes, &found, msg);
+  if (code == STATUS_OK && found.touches_mould && res->coil_ice_most > 0.0 && layer_reaches_mould(x, bath->part, is_mould, res->coil_ice_most)) {
+    found.bridged = true;
+    found.draw = DRAW_LOCKED;
+  }
   if (code == STATUS_OK) {
     res->touches_mould = found.touches_mould;
     res->draw = found.draw;

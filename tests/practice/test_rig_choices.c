@@ -177,6 +177,31 @@ START_TEST(table_salt_makes_more_slush_than_calcium_chloride)
 }
 END_TEST
 
+/* A coil 7 mm from the pot in a stirred bath that freezes: the layer of ice on its tubes reaches the pot and locks it; three times as far off it stays free. */
+static void judge_coil_at(const char *radius, const char *verdict)
+{
+  char text[2000];
+  (void)snprintf(text, sizeof text,
+                 "dimension: rz\nroom: {temperature: 20 C, film: 0 W/m2K}\nparts:\n"
+                 "  - {name: tub, shape: cylinder, diameter: 36 cm, height: 34 cm, wall: 4 mm, material: hdpe}\n"
+                 "  - {name: pot, shape: cylinder, diameter: 22 cm, height: 30 cm, z: 2.5 cm, wall: 2 mm, material: aluminium 3003}\n" WATER
+                 "baths: [{name: brine, in: tub, salt: CaCl2, strength: 21 %%, level: 31 cm, temperature: 5 C, motion: stirred}]\n"
+                 "coils: [{name: coil, in: brine, radius: %s, tube: 9.5 mm, tube_wall: 0.8 mm, z: 2 cm, height: 27 cm, turns: 14}]\n" PLANT
+                 "grid: {spacing: 8 mm}\n", radius);
+  json_t *root = summary_of(text);
+  const json_t *bath = json_object_get(root, "bath");
+  ck_assert_str_eq(json_string_value(json_object_get(bath, "draw")), verdict);
+  ck_assert_int_eq(json_is_true(json_object_get(json_object_get(bath, "answer"), "bridged")), strcmp(verdict, "locked") == 0);
+  json_decref(root);
+}
+
+START_TEST(ice_from_coil_to_pot_locks_it)
+{
+  judge_coil_at("12.4 cm", "locked");
+  judge_coil_at("14.5 cm", "free");
+}
+END_TEST
+
 static double leak_through(const char *foam)
 {
   char text[2000];
@@ -221,6 +246,7 @@ int main(void)
   tcase_add_test(t, layouts_rank_and_last_as_hand_formulas_say);
   tcase_add_test(t, four_fingers_freeze_a_fourth_each);
   tcase_add_test(t, table_salt_makes_more_slush_than_calcium_chloride);
+  tcase_add_test(t, ice_from_coil_to_pot_locks_it);
   tcase_add_test(t, insulation_cuts_the_leak_as_by_hand);
   suite_add_tcase(s, t);
   SRunner *r = srunner_create(s);
