@@ -217,7 +217,17 @@ static status verdict_now(const run *x, size_t index, const uint8_t *is_mould, i
                                    .density = x->rig->parts[bath->part].stuff->density,
                                    .coil_node = tube_nodes,
                                    .num_coil_nodes = nodes_at_tubes(x, bath->part, tube_nodes, num_tube_points(x->rig))};
-  return verdict_of_bath(found, x->mesh, &x->neighbours, &request, msg);
+  const status code = verdict_of_bath(found, x->mesh, &x->neighbours, &request, msg);
+  network_ice layered;
+  if (code != STATUS_OK || !found->touches_mould || !network_ice_at(x->net, bath->part, x->state.enthalpy, &layered))
+    return code;
+  const double thickest = network_ice_on_tubes(x->net, x->state.enthalpy).thickest;
+  if (thickest > 0.0 && layer_reaches_mould(x, bath->part, is_mould, thickest)) {
+    found->bridged = true;
+    found->lets_go = false;
+    found->draw = DRAW_LOCKED;
+  }
+  return code;
 }
 
 static status finish_bath(run *x, size_t index, const uint8_t *is_mould, int32_t *tube_nodes, message *msg)
@@ -244,10 +254,6 @@ static status finish_bath(run *x, size_t index, const uint8_t *is_mould, int32_t
       res->ice_fraction_max = fmax(res->ice_fraction_max, 1.0 - x->liquid_fraction[node]);
   verdict_found found;
   const status code = verdict_now(x, index, is_mould, tube_nodes, &found, msg);
-  if (code == STATUS_OK && found.touches_mould && res->coil_ice_most > 0.0 && layer_reaches_mould(x, bath->part, is_mould, res->coil_ice_most)) {
-    found.bridged = true;
-    found.draw = DRAW_LOCKED;
-  }
   if (code == STATUS_OK) {
     res->touches_mould = found.touches_mould;
     res->draw = found.draw;
