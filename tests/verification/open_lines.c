@@ -47,6 +47,10 @@ static const open_line open_lines[] = {
      "cylinder Ste 2 Bi 10, 40 cells: complete"}, /* -0.1154 % (0.1) */
     {"inward, one-phase: sphere",
      "sphere Ste 2 Bi 10, 20 cells: complete"}, /* -0.3897 % (0.3) */
+    {"untuned: cones",
+     "cone of height 0.8 R, Ste 0.2 Bi 2, 20 cells"}, /* +1.0770 % (0.3) */
+    {"untuned: cones",
+     "cone of height 0.8 R, Ste 0.2 Bi 2, 40 cells"}, /* +0.6331 % (0.15) */
     {"", ""}, /* the list ends here */
 };
 
