@@ -44,10 +44,12 @@ static void measured(const shape *s, double cell, double *volume, double *area)
 
 static void assert_measures(shape *s, double cell, double volume, double area)
 {
+  const bool brief = getenv("LASTWATER_BRIEF") != NULL; /* under sanitizers: cells twice as large, errors four times */
+  const double limit = brief ? 8e-3 : 2e-3;
   double v, a;
-  measured(s, cell, &v, &a);
-  ck_assert_double_eq_tol(v / volume, 1, 2e-3);
-  if (!isnan(area)) ck_assert_double_eq_tol(a / area, 1, 2e-3);
+  measured(s, brief ? 2 * cell : cell, &v, &a);
+  ck_assert_double_eq_tol(v / volume, 1, limit);
+  ck_assert_double_eq_tol(a / area, 1, limit);
   shape_destroy(&s);
 }
 
