@@ -215,10 +215,10 @@ void ice_surface_normal(const ice_surface *s, size_t cell, double normal[3])
 
 /* ---- sweeping ---- */
 
-typedef void visit(ice_surface *s, const size_t at[3], size_t cell, const void *with);
+typedef void visit(ice_surface *s, const size_t at[3], size_t cell);
 
 /* Every cell, in each of the 2^d orders, so that what is known on the surface travels everywhere. */
-static void sweep(ice_surface *s, visit *do_cell, int rounds, const void *with)
+static void sweep(ice_surface *s, visit *do_cell, int rounds)
 {
   const grid *g = s->grid;
   for (int round = 0; round < rounds; round++)
@@ -232,15 +232,14 @@ static void sweep(ice_surface *s, visit *do_cell, int rounds, const void *with)
         for (size_t b = 0; b < g->num[1]; b++)
           for (size_t a = 0; a < g->num[0]; a++) {
             const size_t at[3] = {order & 1 ? g->num[0] - 1 - a : a, order & 2 ? g->num[1] - 1 - b : b, order & 4 ? g->num[2] - 1 - c : c};
-            do_cell(s, at, grid_cell(g, at[0], at[1], at[2]), with);
+            do_cell(s, at, grid_cell(g, at[0], at[1], at[2]));
           }
     }
 }
 
 /* The speed of a cell off the surface: that of its neighbours nearer to the surface, weighed by the squares of the slopes. */
-static void update_speed(ice_surface *s, const size_t at[3], size_t cell, const void *with)
+static void update_speed(ice_surface *s, const size_t at[3], size_t cell)
 {
-  (void)with;
   if (s->area[cell] > 0.0)
     return;
   const double here = fabs(s->distance[cell]);
@@ -278,21 +277,23 @@ static bool even_speed(const ice_surface *s, const double *speed, double *common
   return high <= low;
 }
 
-void ice_surface_recede(ice_surface *s, double *speed, double step)
+bool ice_surface_recede(ice_surface *s, double *speed, double step)
 {
   double common;
-  if (even_speed(s, speed, &common)) {
+  const bool even = even_speed(s, speed, &common);
+  if (even) {
     for (size_t cell = 0; cell < s->num_cells; cell++)
       speed[cell] = common < FAR ? common : 0.0;
   } else {
     for (size_t cell = 0; cell < s->num_cells; cell++)
       s->speed[cell] = s->area[cell] > 0.0 ? speed[cell] : 0.0;
-    sweep(s, update_speed, 1, NULL);
+    sweep(s, update_speed, 1);
     memcpy(speed, s->speed, s->num_cells * sizeof *speed);
   }
   for (size_t cell = 0; cell < s->num_cells; cell++)
     s->distance[cell] += speed[cell] * step;
   ice_surface_measure(s);
+  return !even;
 }
 
 /* ---- making the distance from shares ---- */
@@ -376,10 +377,9 @@ static double face_normal(const grid *g, const double *share, const size_t at[3]
 }
 
 /* Sets the distance of a cell on the surface; false when it is not on it. */
-static bool distance_on_surface(const ice_surface *s, const double *share, size_t cell, double *distance)
+static bool distance_on_surface(const ice_surface *s, const double *share, size_t cell, double *distance, double normal[3])
 {
   size_t at[3];
-  double normal[3];
   grid_cell_indices(s->grid, cell, at);
   if (share[cell] > EMPTY && share[cell] < FULL) {
     youngs_normal(s->grid, share, at, normal);
@@ -393,25 +393,20 @@ static bool distance_on_surface(const ice_surface *s, const double *share, size_
 }
 
 /* A piece of the surface: a cell's own plane, as wide as the cell. */
-typedef struct { double point[3], normal[3], reach; } piece;
+struct ice_surface_piece { double point[3], normal[3], reach; };
+typedef struct ice_surface_piece piece;
 
-static piece piece_of(const ice_surface *s, const double *share, const double *on_surface, size_t cell)
+static piece piece_at(const grid *g, size_t cell, double distance, const double normal[3])
 {
-  const grid *g = s->grid;
   size_t at[3];
   piece p = {.reach = 0.0};
   grid_cell_indices(g, cell, at);
-  if (share[cell] > EMPTY && share[cell] < FULL)
-    youngs_normal(g, share, at, p.normal);
-  else
-    face_normal(g, share, at, share[cell] >= FULL, p.normal);
-  double widest = 0.0;
   for (int axis = 0; axis < 3; axis++) {
-    p.point[axis] = 0.5 * (g->edges[axis][at[axis]] + g->edges[axis][at[axis] + 1]) - on_surface[cell] * p.normal[axis];
+    p.normal[axis] = normal[axis];
+    p.point[axis] = 0.5 * (g->edges[axis][at[axis]] + g->edges[axis][at[axis] + 1]) - distance * normal[axis];
     if (g->num[axis] > 1)
-      widest = fmax(widest, ice_plane_width(g, axis, at[axis]));
+      p.reach = fmax(p.reach, 0.5 * ice_plane_width(g, axis, at[axis]));
   }
-  p.reach = 0.5 * widest;
   return p;
 }
 
@@ -429,13 +424,10 @@ static double distance_to(const ice_surface *s, const piece *p, const size_t at[
   return sqrt(along * along + beyond * beyond);
 }
 
-typedef struct { const double *share, *on_surface; } nearest_search;
-
-/* Tries the pieces of surface that the neighbours found nearest. */
-static void update_distance(ice_surface *s, const size_t at[3], size_t cell, const void *with)
+/* Tries the pieces of surface that the neighbours found nearest. Cells on the surface (work 1) keep their own. */
+static void update_distance(ice_surface *s, const size_t at[3], size_t cell)
 {
-  const nearest_search *given = with;
-  if (given->on_surface[cell] < FAR)
+  if (s->work[cell] > 0.0)
     return;
   for (int side = 0; side < 6; side++) {
     size_t other;
@@ -444,8 +436,7 @@ static void update_distance(ice_surface *s, const size_t at[3], size_t cell, con
     const int32_t source = s->nearest[other];
     if (source < 0 || source == s->nearest[cell])
       continue;
-    const piece p = piece_of(s, given->share, given->on_surface, (size_t)source);
-    const double d = distance_to(s, &p, at);
+    const double d = distance_to(s, &s->pieces[source], at);
     if (d < s->distance[cell]) {
       s->distance[cell] = d;
       s->nearest[cell] = source;
@@ -453,22 +444,73 @@ static void update_distance(ice_surface *s, const size_t at[3], size_t cell, con
   }
 }
 
-static void distances_from_shares(ice_surface *s, const double *share)
+/* Cells on the surface are those with work 1, their distances and pieces known; all others take theirs from the nearest piece, with the sign that
+ * their share tells. */
+static void spread_distances(ice_surface *s, const double *share)
 {
-  double *on_surface = s->work;
-  for (size_t cell = 0; cell < s->num_cells; cell++) {
-    double value = FAR;
-    const bool known = distance_on_surface(s, share, cell, &value);
-    on_surface[cell] = known ? value : FAR;
-    s->distance[cell] = known ? fabs(value) : FAR;
-    s->nearest[cell] = known ? (int32_t)cell : -1;
+  for (size_t cell = 0; cell < s->num_cells; cell++)
+    if (s->work[cell] <= 0.0) {
+      s->distance[cell] = FAR;
+      s->nearest[cell] = -1;
+    }
+  sweep(s, update_distance, 2);
+  for (size_t cell = 0; cell < s->num_cells; cell++)
+    if (s->work[cell] <= 0.0 && share[cell] > 0.5)
+      s->distance[cell] = -s->distance[cell];
+}
+
+static status make_room_for_pieces(ice_surface *s, size_t num, message *msg)
+{
+  if (num <= s->num_pieces)
+    return STATUS_OK;
+  piece *grown = realloc(s->pieces, 2 * num * sizeof *grown);
+  if (!grown)
+    return message_set(msg, STATUS_NO_MEMORY, "out of memory: %zu bytes for the surface of the ice", 2 * num * sizeof *grown);
+  s->pieces = grown;
+  s->num_pieces = 2 * num;
+  return STATUS_OK;
+}
+
+static status distances_from_shares(ice_surface *s, const double *share, message *msg)
+{
+  size_t num = 0;
+  status code = STATUS_OK;
+  for (size_t cell = 0; code == STATUS_OK && cell < s->num_cells; cell++) {
+    double value = FAR, normal[3] = {0.0, 0.0, 0.0};
+    s->work[cell] = distance_on_surface(s, share, cell, &value, normal) ? 1.0 : 0.0;
+    if (s->work[cell] <= 0.0)
+      continue;
+    code = make_room_for_pieces(s, num + 1, msg);
+    if (code != STATUS_OK)
+      break;
+    s->distance[cell] = value;
+    s->pieces[num] = piece_at(s->grid, cell, value, normal);
+    s->nearest[cell] = (int32_t)num++;
   }
-  const nearest_search search = {share, on_surface};
-  sweep(s, update_distance, 2, &search);
-  for (size_t cell = 0; cell < s->num_cells; cell++) {
-    const bool ice = on_surface[cell] < FAR ? on_surface[cell] < 0.0 : share[cell] > 0.5;
-    s->distance[cell] = ice ? -s->distance[cell] : s->distance[cell];
+  if (code == STATUS_OK)
+    spread_distances(s, share);
+  return code;
+}
+
+status ice_surface_renew(ice_surface *s, message *msg)
+{
+  size_t num = 0;
+  status code = STATUS_OK;
+  for (size_t cell = 0; code == STATUS_OK && cell < s->num_cells; cell++) {
+    double normal[3];
+    s->work[cell] = s->area[cell] > 0.0 ? 1.0 : 0.0;
+    if (s->work[cell] <= 0.0)
+      continue;
+    code = make_room_for_pieces(s, num + 1, msg);
+    if (code != STATUS_OK)
+      break;
+    ice_surface_normal(s, cell, normal);
+    s->pieces[num] = piece_at(s->grid, cell, s->distance[cell], normal);
+    s->nearest[cell] = (int32_t)num++;
   }
+  if (code == STATUS_OK && num > 0)
+    spread_distances(s, s->share);
+  return code;
 }
 
 status ice_surface_create(ice_surface *out, const grid *g, const double *share, message *msg)
@@ -493,7 +535,11 @@ status ice_surface_create(ice_surface *out, const grid *g, const double *share, 
     grid_cell_indices(g, cell, at);
     s.cell_volume[cell] = grid_cell_volume(g, at[0], at[1], at[2]);
   }
-  distances_from_shares(&s, share);
+  const status code = distances_from_shares(&s, share, msg);
+  if (code != STATUS_OK) {
+    ice_surface_release(&s);
+    return code;
+  }
   ice_surface_measure(&s);
   *out = s;
   return STATUS_OK;
@@ -505,5 +551,6 @@ void ice_surface_release(ice_surface *s)
   free(s->bare);
   free(s->queue);
   free(s->nearest);
+  free(s->pieces);
   *s = (ice_surface){0};
 }

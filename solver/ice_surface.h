@@ -26,7 +26,9 @@ typedef struct {
   uint8_t *bare;       /* [num_cells] 1: the outside reaches it */
   double *speed, *work;
   size_t *queue;
-  int32_t *nearest;
+  int32_t *nearest;                  /* [num_cells] index into pieces */
+  struct ice_surface_piece *pieces;
+  size_t num_pieces;                 /* room */
 } ice_surface;
 
 /* Makes the distance from share[num_cells], 0..1, and measures. Owned by the caller: ice_surface_release. */
@@ -38,6 +40,8 @@ void ice_surface_measure(ice_surface *s);
 /* Unit normal out of the ice, from central differences of the distance; in GRID_RZ {n_r, 0, n_z}. */
 void ice_surface_normal(const ice_surface *s, size_t cell, double normal[3]);
 /* Moves the surface: speed[num_cells], m/s >= 0, is read where area > 0, and written elsewhere (carried inward). Measures anew. */
-void ice_surface_recede(ice_surface *s, double *speed, double step);
+bool ice_surface_recede(ice_surface *s, double *speed, double step); /* true: the speeds differed */
+/* Where speeds differ the distance drifts from being one: everything off the surface is worked out anew from it. */
+status ice_surface_renew(ice_surface *s, message *msg);
 
 #endif

@@ -5,7 +5,7 @@
 #include <string.h>
 
 /* Of the heat that the parts hold: what is done at once moves next to none, and its rounding is that of what is held. */
-static const double NEXT_TO_NOTHING = 1e-6;
+static const double NEXT_TO_NOTHING = 1e-5;
 
 size_t ledger_mark_size(const network *net, const rig *r)
 {

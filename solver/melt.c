@@ -8,6 +8,7 @@
 
 static const double MARK[MELT_MARKS] = {0.5, 0.1, 0.01}; /* of the mass left */
 static const double LATE[MELT_LATE] = {0.40, 0.22, 0.12, 0.065, 0.035, 0.02}; /* of the first mass: where the law of the last ice is taken */
+static const double RENEWED = 4.0;                /* steps: in which the surface passes a cell */
 static const double GONE = 1e-6;                  /* of the first mass */
 static const double WATER_SPECIFIC_HEAT = 4200.0; /* J/(kg K), near 10 degC, IAPWS SR6-08(2011) */
 
@@ -273,6 +274,7 @@ status melt_advance(melt *x, double most, message *msg)
   const double step = melt_skin_step(x, &f, cold, most);
   melt_flux sums;
   double surplus;
+  status code = STATUS_OK;
   melt_skin_heat(x, &f, step, &sums, &surplus);
   if (s[AREA] <= 0.0)
     return finish_without_surface(x, before, step, msg);
@@ -282,7 +284,10 @@ status melt_advance(melt *x, double most, message *msg)
   else
     for (size_t i = 0; i < x->num_cells; i++)
       x->heat[i] += x->source[i];
-  ice_surface_recede(&x->surface, x->speed, step);
+  const bool drifts = ice_surface_recede(&x->surface, x->speed, step);
+  s[STEPS] += 1.0;
+  if (drifts && fmod(s[STEPS], RENEWED) == 0.0)
+    code = ice_surface_renew(&x->surface, msg);
   memcpy(x->state, x->surface.distance, x->num_cells * sizeof *x->state);
   take_volumes(x);
   const double after = mass_now(x);
@@ -292,7 +297,7 @@ status melt_advance(melt *x, double most, message *msg)
   note_marks(x, before, after, step);
   cool_pool(x, s[HEAT_WATER] - water_before, before - after, step);
   s[TIME] += step;
-  return STATUS_OK;
+  return code;
 }
 
 melt_report melt_now(const melt *x)
