@@ -213,9 +213,6 @@ static double film_of(const convection_request *q, const film_fluid *f, double m
   if (!isnan(q->flow->film_coefficient)) {
     return q->flow->film_coefficient;
   }
-  if (q->flow->kind == MOTION_STIRRED) {
-    return scale_of(q) * film_stirred(f, q->flow->stirring);
-  }
   if (!q->brine) {
     return scale_of(q) * film_water_natural(surface, mean, height);
   }
@@ -231,11 +228,9 @@ static void settle_region(const convection_request *q, body_of_liquid *r, const 
   const double deep = r->side_area > 0.0 ? r->volume / r->side_area : 0.0; /* m; no upright surface: nothing drives it sideways */
   const double share = fmin(1.0, deep / THINNEST);
   const double h = film_of(q, &f, mean, surface, strength, where->high - where->low);
-  const double mode = r->on_axis || q->flow->kind == MOTION_STIRRED ? CYLINDER_MODE : SLAB_MODE;
+  const double mode = r->on_axis ? CYLINDER_MODE : SLAB_MODE;
   r->sideways = bounded(mode * h * deep / f.conductivity, share, report);
-  if (q->flow->kind == MOTION_STIRRED) {
-    r->upwards = r->sideways;
-  } else if (r->densest > r->lightest) {
+  if (r->densest > r->lightest) {
     const double rayleigh = film_rayleigh(&f, r->densest - r->lightest, r->high - r->low);
     r->upwards = bounded(scale_of(q) * film_nusselt_layer(rayleigh, film_prandtl(&f)), share, report);
   } else {
@@ -257,7 +252,7 @@ static void write_factors(const convection *c, const convection_request *q, doub
       continue;
     }
     const double free = (1.0 - ice / flow->coherency) * (1.0 - ice / flow->coherency);
-    bool overturns = flow->kind == MOTION_STIRRED || !isnan(flow->vertical_factor);
+    bool overturns = !isnan(flow->vertical_factor);
     for (size_t e = c->a->start[n]; e < c->a->start[n + 1]; e++) {
       overturns = overturns || is_unstable(c, n, e);
     }

@@ -1,4 +1,4 @@
-/* How strongly a liquid that moves by itself or is stirred multiplies conduction, without solving its flow.
+/* How strongly a liquid that moves by itself multiplies conduction, without solving its flow (stirred ones are one temperature: network.h).
  *
  * Sideways every connected pocket of liquid carries heat as if its conductivity were
  *     k_eff = max(k, C h V / A),

@@ -303,11 +303,8 @@ static status update_motion(liquids *l, size_t index, double time, const double 
     return STATUS_OK;
   memory[LIQUID_SHARE] = share;
   memory[LIQUID_TEMPERATURE] = temperature;
-  motion flow = *q->flow;
-  if (l->stand && flow.kind == MOTION_STIRRED)
-    flow = (motion){.kind = MOTION_STILL, .film_coefficient = NAN, .horizontal_factor = NAN, .vertical_factor = NAN, .coherency = flow.coherency};
   convection_request request = {.part = q->part,
-                                .flow = &flow,
+                                .flow = q->flow,
                                 .temperature = l->temperature,
                                 .liquid_fraction = l->liquid_fraction,
                                 .freezing_temperature = l->curve[q->part]->freezing_temperature};
@@ -325,24 +322,36 @@ static status update_motion(liquids *l, size_t index, double time, const double 
   return code;
 }
 
-/* A bath that is stirred is one node: what meets it is a film. */
-static void update_film(liquids *l, const liquid *q, size_t bath, const double *enthalpy)
+/* A stirred liquid is one temperature: what meets it is a film. */
+static void update_film(liquids *l, const liquid *q, const double *enthalpy)
 {
   double film = l->stand ? NAN : q->flow->film_coefficient;
-  if (l->stand) {
-    const double temperature = network_part_mean_temperature(l->net, enthalpy, q->part), w = *strength(l, bath);
-    const double warm = fmax(temperature, brine_onset(q->bath->salt, q->bath->liquidus, w));
-    const film_fluid brine = film_brine(q->bath->salt, w, warm);
-    film = film_vertical(&brine, fabs(brine.density - film_brine(q->bath->salt, w, warm + RESTING_DIFFERENCE).density), RESTING_HEIGHT);
-  } else if (!(film > 0.0)) {
-    const double temperature = network_part_mean_temperature(l->net, enthalpy, q->part);
-    const double w = *strength(l, bath), onset = brine_onset(q->bath->salt, q->bath->liquidus, w);
-    const film_fluid brine = film_brine(q->bath->salt, w, fmax(temperature, onset));
-    film = film_stirred(&brine, q->flow->stirring);
-    if (q->flow->film_scale > 0.0)
+  if (!(film > 0.0)) {
+    const double mean = network_part_mean_temperature(l->net, enthalpy, q->part), w = q->bath ? *strength(l, (size_t)(q->bath - l->rig->baths)) : 0.0;
+    const double warm = fmax(mean, q->bath ? brine_onset(q->bath->salt, q->bath->liquidus, w) : l->curve[q->part]->freezing_temperature);
+    const film_fluid f = q->bath ? film_brine(q->bath->salt, w, warm) : film_water(warm);
+    if (!l->stand)
+      film = film_stirred(&f, q->flow->stirring);
+    else if (q->bath)
+      film = film_vertical(&f, fabs(f.density - film_brine(q->bath->salt, w, warm + RESTING_DIFFERENCE).density), RESTING_HEIGHT);
+    else
+      film = film_water_natural(warm, warm + RESTING_DIFFERENCE, RESTING_HEIGHT);
+    if (!l->stand && q->flow->film_scale > 0.0)
       film *= q->flow->film_scale;
   }
   network_set_film(l->net, q->part, film);
+}
+
+/* Its film, and the step that keeps it from lagging. */
+static void update_stirred(liquids *l, size_t index, double time, const double *enthalpy)
+{
+  const liquid *q = &l->liquid[index];
+  update_film(l, q, enthalpy);
+  if (q->bath)
+    return;
+  const double temperature = network_part_mean_temperature(l->net, enthalpy, q->part);
+  limit_step(l, l->memory + OWN_MEMORY + index * LIQUID_MEMORY, time, ice_share(l, q->part, enthalpy), temperature,
+             temperature_change(l, q->part, temperature));
 }
 
 static bath_strength_request request_of(const liquids *l, size_t bath, const double *enthalpy)
@@ -388,12 +397,10 @@ status liquids_update(liquids *l, double time, const double *enthalpy, bool alwa
     if (q->bath) {
       const size_t bath = (size_t)(q->bath - l->rig->baths);
       code = update_strength(l, q, bath, enthalpy, msg);
-      if (q->flow->kind == MOTION_STIRRED) {
-        update_film(l, q, bath, enthalpy);
-        continue;
-      }
     }
-    if (code == STATUS_OK)
+    if (q->flow->kind == MOTION_STIRRED)
+      update_stirred(l, index, time, enthalpy);
+    else if (code == STATUS_OK)
       code = update_motion(l, index, time, enthalpy, look_at(l, q->part, enthalpy), always, msg);
   }
   l->memory[STEP_LIMIT] = fmin(l->memory[STEP_LIMIT], fmax(SHORTEST_LIMIT, network_ice_step(l->net)));
@@ -443,6 +450,8 @@ status liquids_restored(liquids *l, const double *enthalpy, message *msg)
   status code = STATUS_OK;
   for (size_t index = 0; code == STATUS_OK && index < l->num; index++) {
     const liquid *q = &l->liquid[index];
+    if (!q->bath && q->flow->kind == MOTION_STIRRED)
+      update_film(l, q, enthalpy);
     if (!q->bath)
       continue;
     const size_t bath = (size_t)(q->bath - l->rig->baths);
@@ -451,7 +460,7 @@ status liquids_restored(liquids *l, const double *enthalpy, message *msg)
     else if (bath_memory(l, bath)[CURVE_THINNED] != 1.0)
       code = rebuild_closed_curve(l, bath, msg);
     if (code == STATUS_OK && q->flow->kind == MOTION_STIRRED)
-      update_film(l, q, bath, enthalpy);
+      update_film(l, q, enthalpy);
   }
   return code;
 }

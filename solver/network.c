@@ -44,6 +44,14 @@ void network_destroy(network **net)
   free(x->rings);
   free(x->shell_factor);
   free(x->layers);
+  free(x->mix_node);
+  free(x->mix_state);
+  free(x->mix_film);
+  free(x->mix_area);
+  free(x->mix_before);
+  free(x->mix_temperature);
+  free(x->mix_face);
+  free(x->mix_behind);
   free(x->ice_baths);
   conductance_rows_destroy(&x->rows);
   wall_solve_destroy(&x->walls);
@@ -285,12 +293,14 @@ static status add_entries(network *net, const double *enthalpy, double scale, do
   memset(path_rate, 0, net->num_paths * sizeof *path_rate);
   network_ice_find(net, enthalpy);
   add_faces(net, scale, target);
+  network_mix_begin(net, enthalpy, scale, target);
   add_pairs(net, scale, target);
   add_outsides(net, scale, target, path_rate);
   if (net->rig->num_coils > 0)
     add_coils(net, enthalpy, scale, target, path_rate);
   const status code = net->num_patches > 0 ? add_walls(net, enthalpy, scale, target, path_rate, msg) : STATUS_OK;
   network_ice_grow(net, scale, target);
+  network_mix_end(net, enthalpy, scale, target);
   return code;
 }
 

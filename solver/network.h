@@ -59,7 +59,7 @@ const char *network_path_name(const network *net, size_t path);
 double *network_horizontal_factor(network *net);
 double *network_vertical_factor(network *net);
 
-/* Film of a stirred bath, W/(m2 K); at creation its motion's film_coefficient. A refresh without one is refused. */
+/* Film of a stirred bath or body, W/(m2 K); at creation its motion's film_coefficient. A refresh without one is refused. */
 void network_set_film(network *net, int part, double film_coefficient);
 /* What holds in a stage: its surface rules; room, degC, NAN: the rig's. */
 status network_use_stage(network *net, size_t stage, double room, message *msg);
@@ -77,6 +77,12 @@ double network_coil_heat(const network *net, size_t coil);           /* W taken 
 /* Radius of the ice on a ring of tube, m: in a stirred, mixed bath of its layer, else as far as its shells reach; NAN for a ring that has
  * neither (spread, no room). */
 double network_coil_ice_radius(const network *net, size_t coil, size_t ring, const double *enthalpy);
+
+/* Stirred water. The clear nodes of a stirred body of water are one temperature T, whatever happens to each: what leaves any of them is
+ * given by all. Every surface meets T behind the film of network_set_film, and so does the ice: a node of the front takes h A (T - T_f), A
+ * the vector sum of its faces towards clear water, never the staircase; those faces conduct nothing else. A node joins the front when one
+ * beside it is nearly ice, or when the surface it touches would be colder than freezing behind the film; its own warmth then leaves through
+ * the ice, as that of water freezing does. One body is one temperature, in several pockets too. */
 
 /* Stirred baths. A stirred bath is one node. With salt `mixed` its ice sits in layers on the tubes and walls that draw heat (network_ice.c),
  * one unknown a ring and a side of a joint: dE/dt = heat through the layer - film (T - T_l(w)) on its outer face, which is at the ice

@@ -164,5 +164,5 @@ double network_bound_all(const network *net)
 double network_bound(network *net, const double *enthalpy)
 {
   network_bound_steepest(net, enthalpy);
-  return larger(network_bound_all(net), network_ice_bound(net));
+  return larger(network_bound_all(net), network_ice_bound(net)) + net->mix_rate;
 }

@@ -69,6 +69,9 @@ static void find_pools(network *net)
 {
   for (size_t part = 0; part < net->rig->num_parts; part++)
     net->film[part] = NAN;
+  for (size_t body = 0; body < net->rig->num_bodies; body++)
+    if (net->rig->bodies[body].flow.kind == MOTION_STIRRED)
+      net->film[net->rig->bodies[body].part] = net->rig->bodies[body].flow.film_coefficient;
   for (size_t bath = 0; bath < net->rig->num_baths; bath++) {
     const rig_bath *b = &net->rig->baths[bath];
     if (b->flow.kind != MOTION_STIRRED)
@@ -675,6 +678,8 @@ static status find_entry_nodes(network *net, message *msg)
         reached[net->joints[i].node[s]] = true;
   for (size_t n = 0; n < net->num_well_nodes; n++)
     reached[net->well_node[n]] = true;
+  for (size_t n = 0; n < net->num_mix; n++)
+    reached[net->mix_node[n]] = true;
   for (size_t ring = 0; ring < net->num_rings; ring++)
     for (size_t n = 0; n < net->rings[ring].num_rim; n++)
       reached[net->rings[ring].node[n]] = true;
@@ -791,6 +796,8 @@ status network_build(network *net, message *msg)
     code = make_coils(net, msg);
   if (code == STATUS_OK)
     code = network_ice_make(net, msg);
+  if (code == STATUS_OK)
+    code = network_mix_make(net, msg);
   if (code == STATUS_OK)
     code = find_entry_nodes(net, msg);
   if (code == STATUS_OK)

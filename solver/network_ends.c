@@ -18,9 +18,11 @@ surface_end network_ends_at(const network *net, size_t node, double area, double
     end.kind = SURFACE_END_STIRRED;
     end.temperature = net->ice_baths[ice->bath].temperature;
     end.reach = 1.0 / ice->conductance;
-  } else if (net->pooled[part]) {
+  } else if (net->pooled[part] || network_is_clear(net, (int32_t)node)) {
     end.kind = SURFACE_END_STIRRED;
     end.reach = 1.0 / (net->film[part] * area);
+    if (!net->pooled[part])
+      end.temperature = net->mix_temperature[part];
   } else if (net->moving && network_holds_liquid(net, node, enthalpy)) {
     end.factor = upright ? net->horizontal[node] : net->vertical[node];
   }

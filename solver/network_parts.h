@@ -93,6 +93,8 @@ typedef struct {
   double wall_reach;    /* 1/m, half the thickness over the area half way into it */
 } wall_place;
 
+typedef struct { int32_t a, b; double conductance; } mix_face; /* m */
+
 struct network {
   const mesh *mesh;
   const rig *rig;
@@ -140,6 +142,13 @@ struct network {
   double shell_lag;       /* s, since the last refresh */
   double *shell_factor;   /* work for the faces of one ring's cleared cells */
   bool cross_moving;      /* `cross` of the rings is that of liquid in motion */
+  int32_t *mix_node;      size_t num_mix; /* nodes of stirred water, body by body; the arrays are there when there are any */
+  unsigned char *mix_state; /* [num_unknowns] 0: no stirred water; else MIX_CLEAR, MIX_FRONT or MIX_ICE */
+  double *mix_film, *mix_area; /* [num_unknowns] m, conductance of the film on its ice; [3 * num_unknowns] m2 */
+  int32_t *mix_behind;    /* [num_unknowns] of a node of the front: that nearly ice beside it; -1: none */
+  double *mix_before, *mix_temperature; /* [num_mix] targets before the entries; [num_parts] degC of the clear water */
+  mix_face *mix_face;     size_t num_mix_faces; /* between clear water and the front */
+  double mix_rate;        /* 1/s at which clear nodes move to their mean */
   ice_layer *layers;      size_t num_layers, room_for_layers, first_layer; /* first_layer: unknown */
   ice_bath *ice_baths;    size_t num_ice_baths;
   coolant_state *coolant; /* [num_coils] */
@@ -212,6 +221,15 @@ void network_ice_find(network *net, const double *enthalpy);
 void network_ice_grow(const network *net, double scale, double *target);
 double network_ice_bound(const network *net);
 
+/* network_mix.c: _refresh before the joints, _settle after all of them: the bound with what it adds */
+enum { MIX_CLEAR = 1, MIX_FRONT = 2, MIX_ICE = 3 };
+status network_mix_make(network *net, message *msg);
+void network_mix_refresh(network *net, const double *enthalpy);
+bool network_mix_freezes(network *net, int32_t node, double surface);
+double network_mix_settle(network *net, const double *enthalpy, double bound);
+void network_mix_begin(network *net, const double *enthalpy, double scale, double *target); /* before the entries are added */
+void network_mix_end(const network *net, const double *enthalpy, double scale, double *target);   /* after them */
+
 /* network_motion.c */
 double network_motion_face(const network *net, const face_entry *f);
 status network_motion_refresh(network *net, const double *enthalpy, message *msg);
@@ -265,10 +283,15 @@ static inline void network_add_to_sums(network *net, size_t node, double conduct
   net->entry_still[node] += conductance < half_cell ? conductance : half_cell;
 }
 
+static inline bool network_is_clear(const network *net, int32_t node)
+{
+  return net->num_mix > 0 && net->mix_state[node] == MIX_CLEAR;
+}
+
 static inline double network_half_cell(const network *net, const joint *j, int s)
 {
   const mesh_interface *f = &net->mesh->interfaces[j - net->joints];
-  return net->pooled[net->part[j->node[s]]] ? INFINITY : f->area[s] / f->distance[s];
+  return network_is_clear(net, j->node[s]) || net->pooled[net->part[j->node[s]]] ? INFINITY : f->area[s] / f->distance[s];
 }
 
 #endif

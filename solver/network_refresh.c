@@ -28,6 +28,12 @@ static void refresh_pair(network *net, const joint *j, const double *enthalpy, d
   const double resistance = network_ends_contact(net, j->contact[0], 0.5 * (f->area[0] + f->area[1]), time);
   surface_side side[2];
   surface_balance(end, resistance, side);
+  bool again = network_mix_freezes(net, j->node[0], side[0].surface);
+  again = network_mix_freezes(net, j->node[1], side[1].surface) || again;
+  if (again) {
+    refresh_pair(net, j, enthalpy, time);
+    return;
+  }
   const double g = 1.0 / (side[0].resistance + resistance + side[1].resistance);
   pair_entry *e = &net->pairs[j->slot[0]];
   e->a = g * side[0].slope;
@@ -45,6 +51,10 @@ static void refresh_outside(network *net, const joint *j, const double *enthalpy
   const double resistance = network_ends_contact(net, j->contact[0], f->area[0], time);
   surface_side side[2];
   surface_balance(end, resistance, side);
+  if (network_mix_freezes(net, j->node[0], side[0].surface)) {
+    refresh_outside(net, j, enthalpy, time);
+    return;
+  }
   const double g = 1.0 / (side[0].resistance + resistance + side[1].resistance);
   outside_entry *e = &net->outsides[j->slot[0]];
   e->a = g * side[0].slope;
@@ -61,6 +71,9 @@ static status check_films(const network *net, message *msg)
   for (size_t part = 0; part < net->rig->num_parts; part++)
     if (net->pooled[part] && !(net->film[part] > 0.0))
       return message_set(msg, STATUS_FAILED, "stirred bath %s has no film coefficient", net->rig->parts[part].name);
+  for (size_t body = 0; body < net->rig->num_bodies; body++)
+    if (net->rig->bodies[body].flow.kind == MOTION_STIRRED && !(net->film[net->rig->bodies[body].part] > 0.0))
+      return message_set(msg, STATUS_FAILED, "stirred body %s has no film coefficient", net->rig->bodies[body].name);
   return STATUS_OK;
 }
 
@@ -95,6 +108,7 @@ status network_refresh(network *net, const double *enthalpy, double time, double
   const heat_potential_nodes nodes = network_potential_nodes(net);
   heat_flux_potential(&nodes, enthalpy, net->potential);
   network_ice_refresh(net, enthalpy);
+  network_mix_refresh(net, enthalpy);
   for (size_t n = 0; n < net->num_entry_nodes; n++)
     net->entry_sum[net->entry_node[n]] = net->entry_still[net->entry_node[n]] = 0.0;
   for (size_t i = 0; i < net->mesh->num_interfaces; i++) {
@@ -128,7 +142,7 @@ status network_refresh(network *net, const double *enthalpy, double time, double
     network_bound_sums(net);
     bound = larger(network_bound_all(net), 1.0 / lag);
   }
-  *spectral_radius = larger(bound, network_ice_bound(net));
+  *spectral_radius = network_mix_settle(net, enthalpy, larger(bound, network_ice_bound(net)));
   if (code == STATUS_OK)
     refresh_front(net, enthalpy);
   const heat_potential_nodes with_front = network_potential_nodes(net);

@@ -55,6 +55,10 @@ static void refresh_side(network *net, size_t l, const double *enthalpy, double 
   surface_side side[2] = {{.offset = end[0].temperature, .resistance = end[0].reach}}; /* as it is before dry surroundings */
   if (link->i >= 0 || end[0].moist)
     surface_balance(end, resistance, side);
+  if (link->i >= 0 && network_mix_freezes(net, link->i, side[0].surface)) {
+    refresh_side(net, l, enthalpy, time);
+    return;
+  }
   link->g = 1.0 / (side[0].resistance + resistance);
   link->a = link->g * side[0].slope;
   link->o = link->g * side[0].offset;
