@@ -41,7 +41,7 @@ void plan_file_destroy(plan_file **p)
   free(f->limits);
   yaml_tree_destroy(&f->tree);
   yaml_tree_destroy(&f->case_tree);
-  quantity_system_destroy(&f->units);
+  quantity_system_destroy(&f->own_units);
   free(f->path);
   free(f->case_path);
   free(f->case_text);
@@ -64,7 +64,8 @@ static status no_memory(message *msg)
   return message_set(msg, STATUS_NO_MEMORY, "out of memory for the plan");
 }
 
-static status begin(plan_file **out, const char *path, message *msg)
+/* units NULL: it gets its own. */
+static status begin(plan_file **out, const char *path, const quantity_system *units, message *msg)
 {
   plan_file *p = calloc(1, sizeof *p);
   if (p)
@@ -74,7 +75,9 @@ static status begin(plan_file **out, const char *path, message *msg)
     return no_memory(msg);
   }
   *out = p;
-  return quantity_system_create(&p->units, msg);
+  const status code = units ? STATUS_OK : quantity_system_create(&p->own_units, msg);
+  p->units = units ? units : p->own_units;
+  return code;
 }
 
 void plan_file_number_text(const plan_input *in, double number, char *text, size_t size)
@@ -179,12 +182,12 @@ static status read_body(plan_file *p, plan_use use, const char *const *overrides
 }
 
 status plan_file_parse(plan_file **out, const char *path, const char *text, size_t length, const char *case_text, size_t case_length,
-                       plan_use use, char **faults, message *msg)
+                       plan_use use, const quantity_system *units, char **faults, message *msg)
 {
   plan_file *p = NULL;
   fault_list *list = NULL;
   *faults = NULL;
-  status code = begin(&p, path, msg);
+  status code = begin(&p, path, units, msg);
   if (code == STATUS_OK)
     code = fault_list_create(&list, p->path, msg);
   if (code == STATUS_OK)
@@ -246,7 +249,7 @@ status plan_file_read(plan_file **out, const char *path, plan_use use, const cha
   plan_file *p = NULL;
   fault_list *list = NULL;
   *faults = NULL;
-  status code = begin(&p, path, msg);
+  status code = begin(&p, path, NULL, msg);
   if (code == STATUS_OK)
     code = fault_list_create(&list, p->path, msg);
   if (code == STATUS_OK)

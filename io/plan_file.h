@@ -51,7 +51,8 @@ typedef struct {
   size_t case_length;
   char title[128];
   yaml_node *tree, *case_tree;
-  quantity_system *units;
+  const quantity_system *units;
+  quantity_system *own_units; /* when they are its own                                                       */
   size_t num_set;  char **set;           /* "key=value", the plan's and the command line's                   */
   size_t num_inputs;  plan_input *inputs;
   size_t num_report;  char (*report)[PLAN_PATH]; /* every goal, limit and target is among them               */
@@ -70,9 +71,10 @@ typedef struct {
  * holds all faults as lines. The case as the plan sets it is read to the end too, so that a wrong case is told before the first run. */
 status plan_file_read(plan_file **out, const char *path, plan_use use, const char *const *overrides, size_t num_overrides, char **faults,
                       message *msg);
-/* The plan alone, from memory, against the text of its case: what the reader of files does between reading and trying the case. */
+/* The plan alone, from memory, against the text of its case: what the reader of files does between reading and trying the case. units:
+ * borrowed for the plan's life. */
 status plan_file_parse(plan_file **out, const char *path, const char *text, size_t length, const char *case_text, size_t case_length,
-                       plan_use use, char **faults, message *msg);
+                       plan_use use, const quantity_system *units, char **faults, message *msg);
 void plan_file_destroy(plan_file **p); /* NULL-safe */
 
 /* A number in the unit of the range as --set takes it, and its SI value. */

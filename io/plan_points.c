@@ -102,7 +102,8 @@ static size_t level_of(const plan_points *pts, size_t point, size_t input)
 static bool base_value(const plan_input *in, char text[PLAN_POINTS_VALUE], double *number)
 {
   (void)snprintf(text, PLAN_POINTS_VALUE, "%.250s", in->base ? in->base : "");
-  *number = in->base_number;
+  if (number)
+    *number = in->base_number;
   return true;
 }
 
@@ -121,14 +122,16 @@ bool plan_points_value(const plan_points *pts, size_t point, size_t input, char 
   }
   if (level != SIZE_MAX) {
     (void)snprintf(text, PLAN_POINTS_VALUE, "%.250s", in->level[level]);
-    *number = in->level_number[level];
+    if (number)
+      *number = in->level_number[level];
     return false;
   }
   const double share = share_of(pts, point, input);
   const double value = in->ratio ? in->low * pow(in->high / in->low, share) : in->low + share * (in->high - in->low);
   quantity q;
   plan_file_number_text(in, value, text, PLAN_POINTS_VALUE);
-  *number = quantity_parse(p->units, in->what->kind, text, &q, NULL) == STATUS_OK ? q.value : NAN;
+  if (number)
+    *number = quantity_parse(p->units, in->what->kind, text, &q, NULL) == STATUS_OK ? q.value : NAN;
   return false;
 }
 

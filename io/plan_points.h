@@ -19,7 +19,8 @@ size_t plan_points_num_cases(const plan_points *pts); /* unlike ones       */
 size_t plan_points_case(const plan_points *pts, size_t point);  /* which case a point is                       */
 size_t plan_points_first(const plan_points *pts, size_t which); /* the first point of a case                   */
 
-/* Value of an input at a point, as --set takes it; true when it is the case's own and nothing is set. number: SI, NAN for words. */
+/* Value of an input at a point, as --set takes it; true when it is the case's own and nothing is set. number (may be NULL): SI, NAN
+ * for words. */
 bool plan_points_value(const plan_points *pts, size_t point, size_t input, char text[PLAN_POINTS_VALUE], double *number);
 
 #endif

@@ -128,8 +128,7 @@ static status make_settings(case_settings *c, const sweep *s, size_t which, mess
     c->texts[c->num++] = p->set[i];
   for (size_t i = 0; i < p->num_inputs; i++) {
     char value[PLAN_POINTS_VALUE], *text = c->storage + i * room;
-    double number;
-    if (plan_points_value(s->points, point, i, value, &number))
+    if (plan_points_value(s->points, point, i, value, NULL))
       continue; /* the case's own */
     (void)snprintf(text, room, "%s=%s", p->inputs[i].key, value);
     c->texts[c->num++] = text;
@@ -149,8 +148,7 @@ uint64_t sweep_key(const sweep *s, size_t which)
   uint64_t h = 0x6C617374u;
   for (size_t i = 0; i < s->plan->num_inputs; i++) {
     char value[PLAN_POINTS_VALUE];
-    double number;
-    const unsigned char own = plan_points_value(s->points, point, i, value, &number);
+    const unsigned char own = plan_points_value(s->points, point, i, value, NULL);
     h = (h ^ text_hash_bytes(value, strlen(value))) * 0x9E3779B97F4A7C15u + own + i;
   }
   return h;

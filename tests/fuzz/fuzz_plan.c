@@ -32,11 +32,14 @@ static void look_at_points(const plan_file *p)
 
 int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size)
 {
+  static quantity_system *units; /* made once; the process ends with it */
+  if (!units && quantity_system_create(&units, NULL) != STATUS_OK)
+    abort();
   for (int use = 0; use < 2; use++) {
     plan_file *p = NULL;
     char *faults = NULL;
     message msg = {""};
-    const status code = plan_file_parse(&p, "fuzz.yaml", (const char *)data, size, CASE, sizeof CASE - 1, (plan_use)use, &faults, &msg);
+    const status code = plan_file_parse(&p, "fuzz.yaml", (const char *)data, size, CASE, sizeof CASE - 1, (plan_use)use, units, &faults, &msg);
     if (code == STATUS_BAD_INPUT && (!faults || !faults[0] || !msg.text[0]))
       abort();
     if ((code == STATUS_OK) != (p != NULL))

@@ -17,12 +17,20 @@ static const char CASE[] = "title: Cup\n"
                            "surfaces:\n"
                            "  - {of: water, faces: top, film: 5 W/m2K}\n";
 
+static const quantity_system *units_of(void)
+{
+  static quantity_system *units; /* made once in each test's process, which ends with it */
+  if (!units)
+    ck_assert_int_eq(quantity_system_create(&units, NULL), STATUS_OK);
+  return units;
+}
+
 static plan_file *good(const char *text, plan_use use)
 {
   plan_file *p = NULL;
   char *faults = NULL;
   message msg = {""};
-  const status code = plan_file_parse(&p, "plan.yaml", text, strlen(text), CASE, sizeof CASE - 1, use, &faults, &msg);
+  const status code = plan_file_parse(&p, "plan.yaml", text, strlen(text), CASE, sizeof CASE - 1, use, units_of(), &faults, &msg);
   ck_assert_msg(code == STATUS_OK, "%s\n%s", msg.text, faults ? faults : "");
   return p;
 }
@@ -66,7 +74,7 @@ START_TEST(wrong_plans_are_told_at_their_place)
   char *faults = NULL;
   message msg = {""};
   const char *text = wrong[_i].text;
-  ck_assert_int_eq(plan_file_parse(&p, "plan.yaml", text, strlen(text), CASE, sizeof CASE - 1, wrong[_i].use, &faults, &msg), STATUS_BAD_INPUT);
+  ck_assert_int_eq(plan_file_parse(&p, "plan.yaml", text, strlen(text), CASE, sizeof CASE - 1, wrong[_i].use, units_of(), &faults, &msg), STATUS_BAD_INPUT);
   ck_assert_ptr_null(p);
   ck_assert_msg(faults && strstr(faults, wrong[_i].says), "\"%s\" is not said in:\n%s", wrong[_i].says, faults ? faults : "");
   free(faults);
