@@ -279,6 +279,33 @@ START_TEST(an_underside_that_is_covered_gets_no_heat)
 }
 END_TEST
 
+/* On a floor that gives no heat a cube of 2 R loses sides and top at one speed: mass (1 - t/t_m)^2 (1 - t / (2 t_m)), gone at t_m. */
+START_TEST(a_cube_on_a_covered_floor_melts_from_sides_and_top)
+{
+  const double end = 917.0 * 334000.0 * R / (10.0 * 20.0);
+  piece p = {0};
+  even_grid(&p, GRID_XYZ, (size_t[3]){22, 22, 44}, (double[3]){0, 0, -0.11}, (double[3]){0.11, 0.11, 0.11}, (bool[6]){true, false, true, false, false, false});
+  fill(&p, block, 0.0);
+  const melt_piece given = {.grid = p.g, .ice = &p.ice, .volume = p.volume, .temperature = p.temperature, .underside_covered = true};
+  ck_assert_int_eq(melt_create(&p.x, &given, &warm, &no_pool, NULL), STATUS_OK);
+  for (size_t step = 0; !melt_now(p.x).gone && step < 10000; step++)
+    ck_assert_int_eq(melt_advance(p.x, 0.05 * end, NULL), STATUS_OK);
+  const melt_report r = melt_now(p.x);
+  static const double left[2] = {0.5, 0.1};
+  for (int i = 0; i < 2; i++) {
+    double low = 0.0, high = 1.0;
+    for (int n = 0; n < 60; n++) {
+      const double t = 0.5 * (low + high);
+      *((1.0 - t) * (1.0 - t) * (1.0 - 0.5 * t) > left[i] ? &low : &high) = t;
+    }
+    ck_assert_double_eq_tol(r.mark[i], end * low, 0.02 * end);
+  }
+  ck_assert_double_eq_tol(r.gone_at, end, 0.02 * end);
+  ck_assert_double_eq_tol(r.heat_air, r.heat_stored, 1e-9 * r.heat_stored);
+  release(&p);
+}
+END_TEST
+
 START_TEST(a_restored_piece_goes_on_to_the_same_bits)
 {
   piece p = {0}, q = {0};
@@ -330,6 +357,7 @@ Suite *suite(void)
   tcase_add_test(c, water_melts_below_the_line_and_air_above);
   tcase_add_test(c, a_floating_block_shows_a_tenth_and_cools_its_pool);
   tcase_add_test(c, an_underside_that_is_covered_gets_no_heat);
+  tcase_add_test(c, a_cube_on_a_covered_floor_melts_from_sides_and_top);
   tcase_add_test(c, a_restored_piece_goes_on_to_the_same_bits);
   tcase_add_test(c, no_ice_is_refused);
   suite_add_tcase(s, c);
