@@ -340,8 +340,8 @@ static status tell_ledger(paragraphs *all, const heat_ledger *ledger, message *m
     say(p, "%s %s %.2f", told ? "," : "", sorted[told]->name, sorted[told]->joules / J_PER_KWH);
   if (told == 0)
     say(p, " none worth telling");
-  if (isfinite(ledger->residual_relative))
-    say(p, ". The books close to %.0e", fabs(ledger->residual_relative));
+  if (fabs(ledger->residual_relative) > 1e-9)
+    say(p, ". The books close to %.0e only", fabs(ledger->residual_relative));
   say(p, ".");
   free(sorted);
   return STATUS_OK;
