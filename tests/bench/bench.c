@@ -45,8 +45,9 @@ static void print_freeze(const char *what, const freeze *f, const double referen
          1e9 * f->processor / (double)f->stages / (double)f->nodes);
   static const char *const mark[3] = {"50", "99", "100"};
   for (int i = 0; i < 3; i++)
-    printf("  %3s %% frozen after %.4f h, reference %.3f h: %+.3f %%\n", mark[i], f->hours[i], reference[i],
-           100.0 * (f->hours[i] / reference[i] - 1.0));
+    if (!isnan(reference[i]))
+      printf("  %3s %% frozen after %.4f h, reference %.3f h: %+.3f %%\n", mark[i], f->hours[i], reference[i],
+             100.0 * (f->hours[i] / reference[i] - 1.0));
   printf("  heat ledger residual %.2e\n", f->residual);
   (void)fflush(stdout);
 }
