@@ -10,8 +10,9 @@
 #include "io/field_store.h"
 #include "io/h5_file.h"
 #include "io/page_block.h"
+#include "io/page_json.h"
+#include "io/page_rig.h"
 #include "io/part_lattice.h"
-#include "io/picture_panel.h"
 #include "io/summary_json.h"
 #include "io/whole_file.h"
 
@@ -34,54 +35,7 @@ typedef struct {
   int32_t *water, *rest;   /* [num_cells] nodes                          */
 } source;
 
-/* ------------------------------------------------------------------------------------------------ JSON */
-
-void page_data_text(FILE *to, const char *text)
-{
-  fputc('"', to);
-  for (; *text; text++) {
-    const unsigned char c = (unsigned char)*text;
-    if (c == '"' || c == '\\')
-      fprintf(to, "\\%c", c);
-    else if (c < 0x20 || c == '<' || c == '>' || c == '&')
-      fprintf(to, "\\u%04x", c);
-    else
-      fputc(c, to);
-  }
-  fputc('"', to);
-}
-
-void page_data_json(FILE *to, const char *text)
-{
-  for (; *text; text++)
-    if (*text == '<') /* in strings only: escaped, it cannot end the script that holds it */
-      fputs("\\u003c", to);
-    else
-      fputc(*text, to);
-}
-
-static void key(FILE *to, const char *name)
-{
-  page_data_text(to, name);
-  fputc(':', to);
-}
-
-static void number(FILE *to, double value)
-{
-  if (isfinite(value))
-    fprintf(to, "%.12g", value);
-  else
-    fputs("null", to);
-}
-
-static void numbers(FILE *to, const double *values, size_t num)
-{
-  for (size_t i = 0; i < num; i++) {
-    fputs(i ? "," : "[", to);
-    number(to, values[i]);
-  }
-  fputs(num ? "]" : "[]", to);
-}
+/* ------------------------------------------------------------------------------------------------ colours */
 
 static void colours(FILE *to, colour_map_kind kind)
 {
@@ -164,11 +118,11 @@ static void write_edges(const source *s)
   const grid *g = s->mesh->grid;
   for (int axis = 0; axis < 3; axis++) {
     fputs(axis ? "," : "", s->to);
-    key(s->to, names[axis]);
+    page_json_key(s->to, names[axis]);
     for (size_t i = 0; i <= s->shown[axis]; i++) {
       const size_t edge = i * s->stride < g->num[axis] ? i * s->stride : g->num[axis];
       fputs(i ? "," : "[", s->to);
-      number(s->to, g->edges[axis][edge]);
+      page_json_number(s->to, g->edges[axis][edge]);
     }
     fputc(']', s->to);
   }
@@ -183,65 +137,7 @@ static void write_grid(const source *s)
   fputc('}', s->to);
 }
 
-/* ------------------------------------------------------------------------------------------------ the rig */
-
-static void write_part(FILE *to, const rig *r, size_t part)
-{
-  const rig_part *p = &r->parts[part];
-  fputs("{\"name\":", to);
-  page_data_text(to, p->name);
-  fprintf(to, ",\"look\":\"%s\"", picture_panel_part_look(r, (int)part));
-  if (p->stuff && p->kind == PART_SOLID) {
-    fputs(",\"material\":", to);
-    page_data_text(to, p->stuff->name);
-  }
-  if (p->cavity && p->thickness > 0.0)
-    fprintf(to, ",\"wall\":%.6g", p->thickness);
-  fputc('}', to);
-}
-
-static void write_coil(FILE *to, const rig_coil *c)
-{
-  fputs("{\"name\":", to);
-  page_data_text(to, c->name);
-  fprintf(to, ",\"tube\":%.6g,\"rings\":[", c->tube_outer);
-  for (size_t i = 0; i < c->num_rings; i++)
-    fprintf(to, "%s[%.6g,%.6g]", i ? "," : "", c->rings[i][0], c->rings[i][1]);
-  fputs("],\"points\":[", to);
-  for (size_t i = 0; i < c->num_points; i++)
-    fprintf(to, "%s[%.5g,%.5g,%.5g]", i ? "," : "", c->points[i][0], c->points[i][1], c->points[i][2]);
-  fputs("]}", to);
-}
-
-static void write_rig(FILE *to, const rig *r)
-{
-  fputs(",\"parts\":[", to);
-  for (size_t i = 0; i < r->num_parts; i++) {
-    fputs(i ? "," : "", to);
-    write_part(to, r, i);
-  }
-  fputs("],\"bodies\":[", to);
-  for (size_t i = 0; i < r->num_bodies; i++) {
-    fputs(i ? ",{\"name\":" : "{\"name\":", to);
-    page_data_text(to, r->bodies[i].name);
-    fprintf(to, ",\"part\":%d,\"open_top\":%s}", r->bodies[i].part, r->bodies[i].open_top ? "true" : "false");
-  }
-  fputs("],\"coils\":[", to);
-  for (size_t i = 0; i < r->num_coils; i++) {
-    fputs(i ? "," : "", to);
-    write_coil(to, &r->coils[i]);
-  }
-  fputs("],\"probes\":[", to);
-  for (size_t i = 0; i < r->num_probes; i++) {
-    fputs(i ? ",{\"name\":" : "{\"name\":", to);
-    page_data_text(to, r->probes[i].name);
-    fputs(",\"point\":", to);
-    numbers(to, r->probes[i].point, 3);
-    fputc('}', to);
-  }
-  fputs("],\"site_pressure\":", to);
-  number(to, r->room.pressure);
-}
+/* ------------------------------------------------------------------------------------------------ where the parts lie */
 
 static status write_lattice(const source *s, message *msg)
 {
@@ -251,9 +147,9 @@ static status write_lattice(const source *s, message *msg)
   if (code != STATUS_OK)
     return code;
   fputs(",\"lattice\":{\"low\":", s->to);
-  numbers(s->to, l.low, 3);
+  page_json_numbers(s->to, l.low, 3);
   fputs(",\"high\":", s->to);
-  numbers(s->to, l.high, 3);
+  page_json_numbers(s->to, l.high, 3);
   fprintf(s->to, ",\"num\":[%zu,%zu,%zu],\"part\":\"", l.num[0], l.num[1], l.num[2]);
   code = page_block_bytes(s->to, l.part, l.num[0] * l.num[1] * l.num[2], msg);
   fputs("\"}", s->to);
@@ -355,14 +251,14 @@ static void write_labels(const source *s, hid_t set, const char *name, const cha
   (void)h5_file_get_text(set, ".", "units", units, sizeof units);
   (void)h5_file_get_text(set, ".", "long_name", label, sizeof label);
   fputs("{\"name\":", s->to);
-  page_data_text(s->to, name);
+  page_json_text(s->to, name);
   fputs(",\"units\":", s->to);
-  page_data_text(s->to, units);
+  page_json_text(s->to, units);
   fputs(",\"label\":", s->to);
-  page_data_text(s->to, label);
+  page_json_text(s->to, label);
   if (side) {
     fputs(",\"side\":", s->to);
-    page_data_text(s->to, side);
+    page_json_text(s->to, side);
   }
 }
 
@@ -514,7 +410,7 @@ static status write_cautions(FILE *to, const case_file *c, message *msg)
   fputs(",\"cautions\":[", to);
   for (size_t i = 0; code == STATUS_OK && i < f->num_cautions; i++) {
     fputs(i ? "," : "", to);
-    page_data_text(to, f->cautions[i]);
+    page_json_text(to, f->cautions[i]);
   }
   fputc(']', to);
   case_facts_destroy(&f);
@@ -530,7 +426,7 @@ static status write_summary(FILE *to, const char *directory, message *msg)
   if (code != STATUS_OK)
     return code;
   fputs(",\"summary\":", to);
-  page_data_json(to, text);
+  page_json_raw(to, text);
   free(text);
   return STATUS_OK;
 }
@@ -544,12 +440,12 @@ static status write_all(source *s, const char *directory, const char *label, mes
   status code = choose_cells(s, msg);
   if (code == STATUS_OK) {
     fputs("{\"title\":", s->to);
-    page_data_text(s->to, s->rig->title);
+    page_json_text(s->to, s->rig->title);
     fputs(",\"label\":", s->to);
-    page_data_text(s->to, label);
+    page_json_text(s->to, label);
     write_grid(s);
     write_times(s, times);
-    write_rig(s->to, s->rig);
+    page_rig_write(s->to, s->rig);
     code = write_lattice(s, msg);
   }
   if (code == STATUS_OK)

@@ -10,10 +10,6 @@
 #include "geometry/mesh.h"
 #include "io/case_file.h"
 
-/* Text as a JSON string, safe inside a page. */
-void page_data_text(FILE *to, const char *text);
-/* JSON text as it is, made safe in the same way. */
-void page_data_json(FILE *to, const char *text);
 /* The colour ramps, as one object. */
 void page_data_colours(FILE *to);
 /* One run; m is the mesh of c's rig. label: what the run is called among others. STATUS_FILE: a file is missing or damaged, the sentence says which. */

@@ -6,6 +6,7 @@
 
 #include "io/page_block.h"
 #include "io/page_data.h"
+#include "io/page_json.h"
 #include "io/page_text.h"
 #include "io/summary_text.h"
 #include "io/whole_file.h"
@@ -138,7 +139,7 @@ static status write_data(const page *p, message *msg)
   page_data_colours(p->to);
   if (p->differences) {
     fputs(",\"differences\":", p->to);
-    page_data_json(p->to, p->differences);
+    page_json_raw(p->to, p->differences);
   }
   fputs(",\"runs\":[", p->to);
   for (size_t i = 0; code == STATUS_OK && i < p->num_runs; i++) {
