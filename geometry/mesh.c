@@ -542,6 +542,7 @@ status mesh_create(mesh **out, const grid *g, const mesh_layer *layers, int32_t 
   s = cut_grid(&q, m->lookup, uniform, &list, msg);
   if (s != STATUS_OK) goto end;
   add_outer_faces(&q, m->lookup, uniform, &list);
+  m->images = 1.0;
   m->num_lost = list.num_lost;
   m->dropped_area = list.dropped_area;
   if (list.no_memory || !mesh_merge_nodes(m, m->lookup, &list, uniform) || !fill_interfaces(m, &list) || !fill_faces(m, &list, uniform) ||

@@ -95,6 +95,7 @@ typedef struct mesh {
   size_t num_floored;      /* interface or face distances set to the smallest or largest allowed (see mesh_create) */
   size_t num_lost;         /* facets of a thin wall whose outer side is more wall, or has no node: left out */
   double dropped_area;     /* m2 of facets against the rim of a thin wall, or of wall against wall, left out */
+  double images;           /* how often each node counts (mesh_images.h); 1: once */
   struct mesh_lookup *lookup; /* which node holds a part in a cell; owned */
 } mesh;
 

@@ -4,7 +4,7 @@ double mesh_images_of(const grid *g)
 {
   double images = 1;
   for (int axis = 0; axis < 3; axis++)
-    if (g->mirror[2 * axis] || g->mirror[2 * axis + 1]) images *= 2;
+    if (g->mirror[2 * axis] != g->mirror[2 * axis + 1]) images *= 2;
   return images;
 }
 
@@ -13,6 +13,7 @@ void mesh_images_count(mesh *m)
   const double images = mesh_images_of(m->grid);
   const size_t num_cells = grid_num_cells(m->grid);
   if (images == 1) return;
+  m->images *= images;
   for (size_t n = 0; n < m->num_nodes; n++) m->volume[n] *= images;
   for (int axis = 0; axis < 3; axis++)
     for (size_t c = 0; m->regular[axis] && c < num_cells; c++) m->regular[axis][c] *= images;

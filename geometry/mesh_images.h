@@ -8,8 +8,7 @@
 
 #include "geometry/mesh.h"
 
-/* 1, 2, 4 or 8: two for each axis with a mirror plane on one side (planes on both sides of an axis would have no end of images: counted
- * once). */
+/* 1, 2, 4 or 8: two for each axis with a mirror plane on one side; planes on both sides of an axis have no end of images and count none. */
 double mesh_images_of(const grid *g);
 
 /* Multiplies volumes and areas by it: of nodes, faces, interfaces, patches and parts. Once for a mesh. */

@@ -330,6 +330,8 @@ static status build_edges(grid_maker *m)
   if (code == STATUS_OK && !fits_memory(m, cells))
     code = STATUS_BAD_INPUT;
   if (code == STATUS_OK)
+    m->b->c->rig.counts_images = mirror[0] || mirror[2];
+  if (code == STATUS_OK)
     code = grid_create(&m->b->c->rig.mesh_grid, m->b->c->revolved ? GRID_RZ : GRID_XYZ, num, (const double *const *)edges, mirror, &why);
   if (code != STATUS_OK && code != STATUS_BAD_INPUT && why.text[0])
     (void)message_set(m->b->msg, code, "%s", why.text);

@@ -4,7 +4,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "geometry/mesh_images.h"
 
 static const double pi = 3.14159265358979323846;
 enum {
@@ -563,7 +562,7 @@ static status join_to_grid(box *b, coil_line *line, message *msg)
 /* Part, length and place of every piece; false when none gives to the grid. */
 static status describe(box *b, coil_line *line, const bool *pooled, bool *any, message *msg)
 {
-  const double images = mesh_images_of(b->m->grid);
+  const double images = b->m->images;
   *any = false;
   for (size_t i = 0; i < b->num_real; i++) {
     piece *s = &b->pieces[i];

@@ -250,6 +250,7 @@ typedef struct {
 typedef struct rig {
   char title[128];
   grid *mesh_grid;          /* the grid to cut           */
+  bool counts_images;       /* volumes and areas are those of the whole, with what lies behind one-sided mirror planes of the grid */
   size_t num_parts;     rig_part *parts;
   size_t num_bodies;    rig_body *bodies;
   size_t num_baths;     rig_bath *baths;

@@ -47,7 +47,8 @@ status run_layers_mesh(mesh **out, const rig *r, message *msg)
   if (code == STATUS_OK)
     code = liquids_have_volume(m, r, msg);
   if (code == STATUS_OK) {
-    mesh_images_count(m);
+    if (r->counts_images)
+      mesh_images_count(m);
     *out = m;
   } else
     mesh_destroy(&m);
