@@ -53,6 +53,9 @@ bool case_build_is_sound(const case_build *b, const yaml_node *item);
 
 /* The builders, in the order in which they are called. */
 status case_room_build(case_build *b);      /* case_room.c: the air around                             */
+/* Temperature of the mains, degC: of the month that `map` names under section's "month", without it of the month in which the run begins. False
+ * without a table, or when a fault was told: the month asked for is not in the table. case_mains.c */
+bool case_mains_temperature(const case_build *b, const yaml_node *map, case_section section, double *out);
 status case_parts_build(case_build *b);     /* case_parts.c: shapes and what they are made of          */
 status case_coils_build(case_build *b);     /* case_coils.c                                            */
 status case_liquids_build(case_build *b);   /* case_liquids.c: levels; then all parts of the rig in order */

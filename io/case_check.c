@@ -150,7 +150,7 @@ static double coldest(const schedule *s)
   double low = INFINITY;
   for (size_t i = 0; i < s->num; i++)
     low = fmin(low, s->value[i]);
-  return low;
+  return low - s->swing;
 }
 
 static void print_coils(FILE *to, const case_file *c, const case_facts *f)

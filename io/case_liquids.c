@@ -193,6 +193,8 @@ static status read_motion(const liquid_maker *m, case_section section, motion *o
 static double start_temperature(const liquid_maker *m, case_section section)
 {
   double t = schedule_at(&m->b->c->rig.room.temperature, 0.0);
+  if (section == SECTION_BODY && !case_build_has(m->item, "temperature"))
+    (void)case_mains_temperature(m->b, NULL, section, &t);
   (void)case_build_quantity(m->b, m->item, section, "temperature", &t);
   return t;
 }

@@ -129,6 +129,7 @@ status case_plant_build(case_build *b)
   if (!(p->restart_gauge > p->cutout_gauge))
     case_build_fault(b, map, "restart", "plant.restart: %.3g bar(g) must lie above the cut-out, %.3g bar(g)", p->restart_gauge / 1e5,
                      p->cutout_gauge / 1e5);
+  p->switch_off = case_build_flag(map, SECTION_PLANT, "switch_off");
   make_thermostat(b, yaml_tree_value(map, "thermostat"), p);
   if (!any_coil_needs_it(b))
     case_build_fault(b, b->c->tree, "plant", "plant: every coil has a \"refrigerant_temperature\" of its own, so the plant drives none; "

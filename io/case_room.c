@@ -1,6 +1,21 @@
 /* The room: air, floor, pressure at the site. */
 #include "io/case_build.h"
 
+/* A day's swing about the temperatures given; hours of the day count from midnight. */
+static void read_swing(const case_build *b, const yaml_node *map, schedule *t)
+{
+  static const double DAY = 86400.0; /* s */
+  double begins = 0.0, warmest = 0.0;
+  if (!case_build_has(map, "swing") || !case_build_quantity(b, map, SECTION_ROOM, "swing", &t->swing))
+    return;
+  if (case_build_quantity(b, map, SECTION_ROOM, "warmest_at", &warmest) && case_build_quantity(b, map, SECTION_ROOM, "begins_at", &begins))
+    t->peak = warmest - begins;
+  if (warmest > DAY)
+    case_build_fault(b, map, "warmest_at", "room.warmest_at: the hour of the day is asked, 0 to 24 h after midnight, for instance 15 h");
+  if (begins > DAY)
+    case_build_fault(b, map, "begins_at", "room.begins_at: the hour of the day is asked, 0 to 24 h after midnight, for instance 8 h");
+}
+
 status case_room_build(case_build *b)
 {
   rig_room *room = &b->c->rig.room;
@@ -21,5 +36,6 @@ status case_room_build(case_build *b)
     code = case_build_schedule(b, map, SECTION_ROOM, "floor_temperature", &room->floor_temperature);
   if (code == STATUS_OK && !room->temperature.num) /* faulty: the builders that follow need some value */
     code = case_build_constant(b, 20.0, &room->temperature);
+  read_swing(b, map, &room->temperature);
   return code;
 }

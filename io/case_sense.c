@@ -122,7 +122,7 @@ static double lowest(const schedule *t)
   double low = INFINITY;
   for (size_t i = 0; i < t->num; i++)
     low = fmin(low, t->value[i]);
-  return low;
+  return low - t->swing;
 }
 
 static bool insulated(const rig *r, int a, int b)

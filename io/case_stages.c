@@ -65,7 +65,8 @@ static void refuse_strangers(const case_build *b, const yaml_node *item, const c
   static const struct { const char *key, *goes_with; unsigned kinds; } only[] = {
       {"body", "fill, exchange, pour_off, release, draw, temper, melt",
        1u << STAGE_FILL | 1u << STAGE_EXCHANGE | 1u << STAGE_POUR_OFF | 1u << STAGE_RELEASE | 1u << STAGE_DRAW | 1u << STAGE_TEMPER | 1u << STAGE_MELT},
-      {"water", "fill, exchange", 1u << STAGE_FILL | 1u << STAGE_EXCHANGE}, {"pieces", "fill", 1u << STAGE_FILL},
+      {"water", "fill, exchange", 1u << STAGE_FILL | 1u << STAGE_EXCHANGE},
+      {"month", "fill, exchange", 1u << STAGE_FILL | 1u << STAGE_EXCHANGE}, {"pieces", "fill", 1u << STAGE_FILL},
       {"pieces_temperature", "fill", 1u << STAGE_FILL},  {"share", "exchange", 1u << STAGE_EXCHANGE},
       {"bath", "add_salt", 1u << STAGE_ADD_SALT},        {"grade", "add_salt", 1u << STAGE_ADD_SALT},
       {"mass", "add_salt", 1u << STAGE_ADD_SALT},        {"film", "release", 1u << STAGE_RELEASE},
@@ -127,6 +128,10 @@ static void read_pouring(const case_build *b, const yaml_node *item, const char 
   out->share = 1.0;
   if (case_build_has(item, "water"))
     (void)case_build_quantity(b, item, SECTION_STAGE, "water", &out->poured_temperature);
+  if (case_build_has(item, "month") && case_build_has(item, "water"))
+    case_build_fault(b, item, "month", "%s: \"water\" or \"month\", not both", path);
+  else if (case_build_has(item, "month"))
+    (void)case_mains_temperature(b, item, SECTION_STAGE, &out->poured_temperature);
   if (case_build_has(item, "share"))
     (void)case_build_quantity(b, item, SECTION_STAGE, "share", &out->share);
   if (case_build_has(item, "pieces"))

@@ -42,7 +42,7 @@ static double lowest(const schedule *t)
   double low = INFINITY;
   for (size_t i = 0; i < t->num; i++)
     low = fmin(low, t->value[i]);
-  return low;
+  return low - t->swing;
 }
 
 static void add_setting(situation *s, double temperature, double film, const bool cold[NUM_FACES], const char *words)

@@ -288,6 +288,17 @@ static void put_account(builder *b, json_t *o, const plant_account *a)
   put(b, o, "compressors", shares);
 }
 
+static json_t *switch_off_object(builder *b, const switch_off_result *s)
+{
+  json_t *o = json_object();
+  put_real(b, o, "time_s", s->at);
+  put_real(b, o, "within_s", s->within);
+  put_real(b, o, "freeze_time_s", s->freeze_time);
+  put_real(b, o, "spared_s", s->spared);
+  put_real(b, o, "energy_spared_J", s->energy_spared);
+  return o;
+}
+
 static json_t *ledger_object(builder *b, const heat_ledger *ledger)
 {
   json_t *o = json_object();
@@ -497,6 +508,8 @@ static json_t *summary_object(builder *b, const results *res, const provenance *
       put_account(b, plant, &res->account);
     put_unless_empty(b, root, "plant", plant);
   }
+  if (res->switch_off.present)
+    put(b, root, "switch_off", switch_off_object(b, &res->switch_off));
   put_unless_empty(b, root, "ledger", ledger_object(b, &res->ledger));
   put_cold(b, root, res);
   put_lists(b, root, res);

@@ -470,6 +470,22 @@ static status lay_out(char **text, const paragraphs *all, message *msg)
   return STATUS_OK;
 }
 
+static void tell_switch_off(paragraphs *all, const switch_off_result *s)
+{
+  char at[PLAIN_WORDS], less[PLAIN_WORDS], time[PLAIN_WORDS];
+  if (!s->present)
+    return;
+  if (!(s->spared > 0.0)) {
+    say(begin(all, 1), "Switching off early: the plant is needed to the end of the freeze; what is stored is not cold enough or too little.");
+    return;
+  }
+  plain_words_duration(s->at, at);
+  plain_words_duration(s->spared, less);
+  plain_words_duration(s->freeze_time, time);
+  say(begin(all, 1), "Switching off early: from %s into the freeze on, stored cold ends it by itself, after %s in all; that spares %s of plant and %.2f kWh.",
+      at, time, less, s->energy_spared / J_PER_KWH);
+}
+
 static void tell_stages(paragraphs *all, const results *res)
 {
   char text[SUMMARY_STAGES_TEXT];
@@ -498,6 +514,7 @@ status summary_text_make(char **text, const rig *r, const results *res, message 
     tell_bath(all, r, i, &res->baths[i]);
   tell_plant(all, r, &res->plant);
   tell_account(all, &res->account);
+  tell_switch_off(all, &res->switch_off);
   status code = tell_ledger(all, &res->ledger, msg);
   tell_warnings(all, res);
   tell_events(all, res);

@@ -112,6 +112,15 @@ typedef struct {
   struct { char name[RIG_NAME]; double share, power, motor_load; } shares[PLANT_ACCOUNT_SHARES]; /* at the mean temperatures */
 } plant_account;
 
+/* From when on the plant could have stood and the stored cold still have ended the first freeze. */
+typedef struct {
+  bool present;
+  double at;                   /* s from the start of the freeze stage; its whole time when the plant is needed to the end */
+  double within;               /* s: how closely `at` is known; it is on the safe side */
+  double freeze_time;          /* s from the start of the stage to the last liquid, switched off then                 */
+  double spared, energy_spared;/* s of plant, J of electricity                                                        */
+} switch_off_result;
+
 /* Heat moved, J, positive into the ice-side system; each integrated from its own face fluxes. */
 typedef struct { char name[64]; double joules; } ledger_entry;
 typedef struct {
@@ -181,6 +190,7 @@ typedef struct results {
   heat_ledger ledger;          /* all stages                                  */
   plant_result plant;          /* the freeze stage                            */
   plant_account account;       /* of the plant                                */
+  switch_off_result switch_off;
   time_series series;
   /* Maps, one value per mesh node, NAN where not frozen or not water */
   size_t num_nodes;

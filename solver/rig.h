@@ -17,11 +17,14 @@
 
 enum { RIG_NAME = 48 };
 
-/* A value that may change with time: linear between rows, the end rows continued. One row: constant. */
+/* A value that may change with time: linear between rows, the end rows continued. One row: constant. A daily swing comes on top:
+ * swing cos(2 pi (t - peak) / 24 h). */
 typedef struct {
   size_t num;
   double *time;  /* s, rising, from the start of the run */
   double *value;
+  double swing;  /* half the difference between the highest and the lowest of a day; 0: none */
+  double peak;   /* s from the start of the run to a highest */
 } schedule;
 double schedule_at(const schedule *s, double time); /* NAN when num == 0 (not given) */
 
@@ -169,6 +172,7 @@ typedef struct {
   bool staggered_start;           /* compressors start one after the other                 */
   double tariff;                  /* price of a kWh; 0: not asked                          */
   double minimum_off;             /* s                                                   */
+  bool switch_off;                /* asked: from when on could it stand, and the freeze still end (run_switch_off) */
   bool evens_out;                 /* at rest high and low side even out (a capillary tube): the low-pressure switch closes by itself */
   int thermostat_part;            /* part whose mean temperature is controlled; -1: none */
   double set_point, differential; /* degC, K                                             */

@@ -23,6 +23,7 @@ static const double LONGEST_LATE_STEP = 60.0;        /* s                       
 static const double LATE_STEP_OF_ELAPSED = 0.002;    /* of the time since the stage began */
 static const double SHORTEST_LATE_STEP = 0.1;        /* s                              */
 static const double LONGEST_MIXED_STEP = 300.0;      /* s: the strength of a mixed bath is frozen within a step */
+static const double LONGEST_SWINGING_STEP = 1800.0;  /* s: a day's swing of the room is followed to 0.2 % of it */
 static const double EVENT_TIME_TOLERANCE = 1.0;      /* s: events are met to the second */
 static const double SHORTEST_CUT = 0.05;             /* s past a crossing to land on   */
 
@@ -77,6 +78,7 @@ void run_destroy(run **x)
     return;
   run_parts_release(*x);
   run_both_destroy(&(*x)->both);
+  run_switch_off_destroy(&(*x)->switch_off);
   heat_step_destroy(&(*x)->step);
   coolant_destroy(&(*x)->coolant);
   liquids_destroy(&(*x)->liquids);
@@ -148,6 +150,8 @@ static double longest_step_now(const run *x)
   for (size_t bath = 0; bath < x->rig->num_baths; bath++)
     if (x->rig->baths[bath].mode == SALT_MIXED)
       most = fmin(most, LONGEST_MIXED_STEP);
+  if (x->rig->room.temperature.swing > 0.0 && !stage->changes_room)
+    most = fmin(most, LONGEST_SWINGING_STEP);
   most = fmin(most, liquids_step_limit(x->liquids));
   const double next_row = run_parts_next_table_row(x->rig, time);
   return fmin(most, next_row - time);
@@ -287,6 +291,20 @@ static status answer_the_other_way(run *x, bool *ready, message *msg)
   return code;
 }
 
+/* A stretch of the trials without the plant; ready: the moment is known, or was not asked for. */
+static status find_switch_off(run *x, bool *ready, message *msg)
+{
+  *ready = !run_switch_off_wanted(x->rig, &x->results);
+  if (*ready)
+    return STATUS_OK;
+  if (!x->switch_off)
+    return run_switch_off_create(&x->switch_off, x->rig, run_parts_judged_stage(x->rig), &x->results, msg);
+  const status code = run_switch_off_advance(x->switch_off, ready, msg);
+  if (code == STATUS_OK && *ready)
+    x->results.switch_off = run_switch_off_answer(x->switch_off);
+  return code;
+}
+
 status run_advance(run *x, run_pause *why, message *msg)
 {
   status code = STATUS_OK;
@@ -323,7 +341,10 @@ status run_advance(run *x, run_pause *why, message *msg)
       *why = PAUSE_STAGE_END;
       return STATUS_OK;
     case DO_FINISH:
-      code = answer_the_other_way(x, &ready, msg);
+      if (!x->switch_off) /* one after the other */
+        code = answer_the_other_way(x, &ready, msg);
+      if (code == STATUS_OK && ready)
+        code = find_switch_off(x, &ready, msg);
       if (code == STATUS_OK && !ready) {
         *why = PAUSE_PROGRESS;
         return STATUS_OK;

@@ -12,6 +12,7 @@
 #include "solver/melt.h"
 #include "solver/run.h"
 #include "solver/run_both.h"
+#include "solver/run_switch_off.h"
 
 typedef enum { DO_STAGE_START, DO_STEP, DO_HAND_OUT, DO_STAGE_END, DO_FINISH, DO_NOTHING } run_doing;
 
@@ -46,6 +47,7 @@ struct run {
   coolant *coolant;
   heat_step *step;
   bool checkpoint_asked;   /* at the next step, whatever the clock says */
+  run_switch_off *switch_off; /* when the plant could stand, while it is worked out; else NULL */
   run_both *both;          /* the second answer of a still bath, while it is worked out; else NULL */
   thermal_state state;
   front_track *front;

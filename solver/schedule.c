@@ -2,10 +2,10 @@
 
 #include <math.h>
 
-double schedule_at(const schedule *s, double time)
+static const double DAY = 86400.0, TURN = 6.283185307179586; /* s, 2 pi */
+
+static double table_at(const schedule *s, double time)
 {
-  if (s->num == 0)
-    return NAN;
   if (time <= s->time[0] || s->num == 1)
     return s->value[0];
   size_t low = 0, high = s->num - 1;
@@ -20,4 +20,12 @@ double schedule_at(const schedule *s, double time)
   }
   const double span = s->time[high] - s->time[low];
   return s->value[low] + (s->value[high] - s->value[low]) * ((time - s->time[low]) / span);
+}
+
+double schedule_at(const schedule *s, double time)
+{
+  if (s->num == 0)
+    return NAN;
+  const double base = table_at(s, time);
+  return s->swing > 0.0 ? base + s->swing * cos(TURN * (time - s->peak) / DAY) : base;
 }

@@ -4,6 +4,7 @@
 #include <jansson.h>
 #include <math.h>
 #include <signal.h>
+#include <stdbool.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -276,6 +277,110 @@ START_TEST(a_second_freeze_has_results_of_its_own)
 }
 END_TEST
 
+/* A tub at 20 degC as one lump in a room that swings by 8 K, warmest at the start: C dT/dt = U (8 K cos(w t) - T) from T = 0, T over 20 degC:
+ *     T = 8 K / (1 + (w tau)^2) (cos w t + w tau sin w t - exp(-t / tau)),  tau = C / U
+ * C from what 300 h at 28 degC store, U from the first ten minutes of that, less half of what those warm it. The room's mean shows no joule of this. */
+START_TEST(a_lump_follows_the_days_swing_of_the_room)
+{
+  static const char short_hold[] = "  - {name: hold, kind: hold, for: 10 min, plant: off, room: 28 C}\n";
+  static const char long_hold[] = "  - {name: hold, kind: hold, for: 300 h, plant: off, room: 28 C}\n";
+  static const char day[] = "  - {name: hold, kind: hold, for: 9 h, plant: off}\n"
+                            "room: {temperature: 20 C, humidity: 50 %, film: 9 W/m2K, swing: 8 K, warmest_at: 15 h, begins_at: 15 h}\n";
+  double stored[3];
+  const char *const stages[] = {short_hold, long_hold, day};
+  for (int i = 0; i < 3; i++) {
+    char text[8192], path[700], directory[700], *room;
+    (void)snprintf(text, sizeof text, "%sstages:\n%s", RIG, stages[i]);
+    if (i == 2) { /* the rig's own line on the room gives way */
+      room = strstr(text, "room:");
+      char *end = strchr(room, '\n') + 1;
+      memmove(room, end, strlen(end) + 1);
+    }
+    (void)snprintf(path, sizeof path, "%s/lump.yaml", home);
+    (void)snprintf(directory, sizeof directory, "%s/lump%d", home, i);
+    program_write(home, "lump.yaml", text);
+    const char *const arguments[] = {"run", path, "-o", directory, "--quiet", "--set=baths.brine.temperature=20 C", "--set=bodies.water.temperature=20 C", NULL};
+    program_result r = program_run(arguments, NULL);
+    ck_assert_msg(r.exit_code == 0, "exit %d: %s", r.exit_code, r.err);
+    program_release(&r);
+    json_t *root = summary_of(directory);
+    const char *key;
+    json_t *value;
+    stored[i] = 0.0;
+    json_object_foreach(json_object_get(root, "ledger"), key, value)
+      if (strncmp(key, "stored in ", 10) == 0)
+        stored[i] += json_number_value(value);
+    books_close(root);
+    json_decref(root);
+  }
+  const double capacity = stored[1] / 8.0, conductance = stored[0] / 600.0 / (8.0 - 0.5 * stored[0] / capacity);
+  const double w = 6.283185307179586 / 86400.0, tau = capacity / conductance, t = 9.0 * 3600.0;
+  const double T = 8.0 / (1.0 + w * tau * w * tau) * (cos(w * t) + w * tau * sin(w * t) - exp(-t / tau));
+  ck_assert_msg(fabs(stored[2] - capacity * T) < 0.05 * fabs(capacity * 8.0 / sqrt(1.0 + w * tau * w * tau)), "stored %g J, the lump %g J, tau %g h", stored[2],
+                capacity * T, tau / 3600.0);
+}
+END_TEST
+
+/* All the water of 15 degC makes way for February's 5 degC: 1.4987 kg x 4190 J/(kg K) x -10 K. */
+START_TEST(the_mains_bring_water_as_cold_as_the_month)
+{
+  json_t *root = run_stages("month", "  - {name: swap, kind: exchange, month: february}\n"
+                                     "  - {name: freeze, kind: freeze, for: 1 min}\n"
+                                     "mains: {month: november, november: 9 C, february: 5 C}\n", NULL);
+  ck_assert_double_eq_tol(number(json_object_get(stage_named(root, "swap"), "ledger"), "water and ice poured"), -1.4987 * 4190.0 * 10.0, 300.0);
+  json_decref(root);
+}
+END_TEST
+
+/* The moment is tried by hand: two stages, the plant off in the second. */
+static bool freezes_when_off_from(double seconds, double *time)
+{
+  char stages[400];
+  (void)snprintf(stages, sizeof stages, "  - {name: with, kind: hold, for: %.3f s}\n  - {name: without, kind: freeze, plant: off, limit: 60 h}\n", seconds);
+  json_t *root = run_stages("by_hand", stages, NULL);
+  const json_t *complete = json_object_get(json_object_get(root, "freeze"), "complete");
+  const bool froze = json_is_true(complete);
+  *time = froze ? seconds + number(json_object_get(root, "freeze"), "time_s") : NAN;
+  json_decref(root);
+  return froze;
+}
+
+START_TEST(switched_off_at_the_moment_found_it_freezes_and_earlier_it_does_not)
+{
+  json_t *root = run_stages("early", "  - {name: freeze, kind: freeze}\n", "--set=plant.switch_off=yes");
+  json_t *off = json_object_get(root, "switch_off");
+  ck_assert_ptr_nonnull(off);
+  const double at = number(off, "time_s"), within = number(off, "within_s"), whole = number(json_object_get(root, "freeze"), "time_s");
+  double time;
+  ck_assert_double_lt(within, 0.01 * whole);
+  ck_assert_double_gt(at, within);
+  ck_assert_double_eq_tol(at + number(off, "spared_s"), whole, 1e-6 * whole);
+  ck_assert(freezes_when_off_from(at + 1.0, &time));
+  ck_assert_double_eq_tol(time, number(off, "freeze_time_s"), 0.02 * whole);
+  ck_assert(!freezes_when_off_from(at - 1.5 * within, &time));
+  ck_assert_double_ge(number(off, "energy_spared_J"), 0.0);
+  ck_assert_double_le(number(off, "energy_spared_J"), number(json_object_get(stage_named(root, "freeze"), "plant"), "work_J"));
+  json_decref(root);
+}
+END_TEST
+
+START_TEST(the_worked_case_runs_on_a_coarse_grid)
+{
+  char directory[700];
+  (void)snprintf(directory, sizeof directory, "%s/pond", home);
+  const char *const arguments[] = {"run", CASES "/pond-lamp/case.yaml", "-o", directory, "--quiet", "--set=grid.spacing=15 mm",
+                                   "--set=plant.switch_off=no", NULL};
+  program_result r = program_run(arguments, NULL);
+  ck_assert_msg(r.exit_code == 0, "exit %d: %s", r.exit_code, r.err);
+  program_release(&r);
+  json_t *root = summary_of(directory);
+  ck_assert_str_eq(json_string_value(json_object_get(stage_named(root, "melt"), "ended_by")), "melted");
+  ck_assert_str_eq(json_string_value(json_object_get(stage_named(root, "loosen"), "ended_by")), "released");
+  books_close(root);
+  json_decref(root);
+}
+END_TEST
+
 START_TEST(stages_in_an_order_that_cannot_be_are_refused)
 {
   static const struct { const char *stages, *says; } wrong[] = {
@@ -284,6 +389,8 @@ START_TEST(stages_in_an_order_that_cannot_be_are_refused)
       {"  - {name: a, kind: hold, for: 1 h, film: 1 mm}\n", "\"film\" goes with release"},
       {"  - {name: a, kind: add_salt, grade: CaCl2 flake 77}\n", "say \"grade\" and \"mass\""},
       {"  - {name: a, kind: add_salt, grade: NaCl pure, mass: 1 kg}\n", "the bag"},
+      {"  - {name: a, kind: fill, month: may}\n", "no table of mains water"},
+      {"  - {name: a, kind: fill, month: may}\nmains: {month: june, june: 12 C}\n", "no temperature for may"},
       {"  - {name: a, kind: hold}\n", "say how long with \"for\""},
       {"  - {name: a, kind: melt, level: 3 cm}\n", "there is no water"},
       {"  - {name: a, kind: temper, for: 1 h, plant: off}\n", "out of its mould"},
@@ -318,6 +425,10 @@ int main(void)
   tcase_add_test(c, without_power_nothing_is_drawn_and_the_bath_warms);
   tcase_add_test(c, a_lid_holds_in_its_stage_only);
   tcase_add_test(c, a_second_freeze_has_results_of_its_own);
+  tcase_add_test(c, a_lump_follows_the_days_swing_of_the_room);
+  tcase_add_test(c, the_mains_bring_water_as_cold_as_the_month);
+  tcase_add_test(c, switched_off_at_the_moment_found_it_freezes_and_earlier_it_does_not);
+  tcase_add_test(c, the_worked_case_runs_on_a_coarse_grid);
   tcase_add_test(c, stages_in_an_order_that_cannot_be_are_refused);
   suite_add_tcase(s, c);
   SRunner *r = srunner_create(s);
