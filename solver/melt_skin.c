@@ -89,11 +89,24 @@ static double under_water(const grid *g, size_t cell, double waterline)
   return waterline <= low ? 0.0 : waterline >= high ? 1.0 : (waterline - low) / (high - low);
 }
 
+/* Share of a facet that heat can reach. A covered underside takes none; where no ice lies in the cell above, the facet is of a sheet thinner than a
+ * cell, upper and lower face in one, of which the upper is bare. */
+static double bare_share(const melt *x, const facet *at)
+{
+  if (!x->underside_covered || at->upward >= -0.7)
+    return 1.0;
+  size_t place[3];
+  grid_cell_indices(x->grid, at->cell, place);
+  const bool under_ice = place[2] + 1 < x->grid->num[2] && x->surface.share[grid_cell(x->grid, place[0], place[1], place[2] + 1)] > 0.0;
+  return under_ice ? 0.0 : 0.5;
+}
+
 /* Heat to a facet at a surface temperature, W/m2, by what it came from. */
 static melt_flux flux_to(const melt *x, const melt_skin_films *f, const facet *at, double surface)
 {
   melt_flux q = {0};
-  if (x->underside_covered && at->upward < -0.7)
+  const double bare = bare_share(x, at);
+  if (bare <= 0.0)
     return q;
   const double wet = under_water(x->grid, at->cell, f->waterline);
   if (wet < 1.0)
@@ -102,6 +115,9 @@ static melt_flux flux_to(const melt *x, const melt_skin_films *f, const facet *a
   q.moisture *= 1.0 - wet;
   if (wet > 0.0)
     q.water = wet * melt_around_water(&x->pool, f->water_film, surface).water;
+  q.dry *= bare;
+  q.moisture *= bare;
+  q.water *= bare;
   return q;
 }
 

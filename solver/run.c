@@ -294,7 +294,7 @@ static status answer_the_other_way(run *x, bool *ready, message *msg)
 /* A stretch of the trials without the plant; ready: the moment is known, or was not asked for. */
 static status find_switch_off(run *x, bool *ready, message *msg)
 {
-  *ready = !run_switch_off_wanted(x->rig, &x->results);
+  *ready = !run_switch_off_wanted(x->rig, run_parts_judged_stage(x->rig), &x->results);
   if (*ready)
     return STATUS_OK;
   if (!x->switch_off)

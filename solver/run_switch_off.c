@@ -30,18 +30,12 @@ static bool is_driven(const rig *r)
   return false;
 }
 
-static const stage_result *first_freeze(const results *res)
+bool run_switch_off_wanted(const rig *r, size_t judged, const results *res)
 {
-  for (size_t i = 0; i < res->num_stages; i++)
-    if (res->stages[i].kind == STAGE_FREEZE)
-      return &res->stages[i];
-  return NULL;
-}
-
-bool run_switch_off_wanted(const rig *r, const results *res)
-{
-  const stage_result *f = first_freeze(res);
-  return r->plant.switch_off && is_driven(r) && f && f->freeze.complete && f->freeze.time > 0.0;
+  if (!r->plant.switch_off || !is_driven(r) || r->stages[judged].kind != STAGE_FREEZE)
+    return false;
+  const stage_freeze *f = &res->stages[judged].freeze;
+  return f->complete && f->time > 0.0;
 }
 
 /* The freeze in two: as it was, but for a time; then the same without the plant. Rules of its own hold in both. */
@@ -70,7 +64,7 @@ static void split_freeze(run_switch_off *s, const rig *r)
 
 status run_switch_off_create(run_switch_off **out, const rig *r, size_t judged, const results *res, message *msg)
 {
-  const stage_result *f = first_freeze(res);
+  const stage_result *f = &res->stages[judged];
   run_switch_off *s = calloc(1, sizeof *s);
   if (s) {
     s->stages = calloc(judged + 2, sizeof *s->stages);
