@@ -138,7 +138,7 @@ static void fill_rig(p2 *x)
   x->r.num_coils = 1;
   x->r.coils = &x->coil;
   x->r.room.film = 8.0;
-  x->r.room.temperature = (schedule){1, &x->zero_time, &x->room};
+  x->r.room.temperature = (schedule){.num = 1, .time = &x->zero_time, .value = &x->room};
   x->r.mesh_grid = x->g;
 }
 

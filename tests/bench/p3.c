@@ -77,7 +77,7 @@ static void fill_rig(p3 *x)
   x->r.parts = x->parts;
   x->r.num_rules = P3_RULES;
   x->r.rules = x->rules;
-  x->r.room.temperature = (schedule){1, &x->zero_time, &x->outside};
+  x->r.room.temperature = (schedule){.num = 1, .time = &x->zero_time, .value = &x->outside};
   x->r.mesh_grid = x->g;
 }
 

@@ -85,7 +85,7 @@ schedule heat_scene_constant(heat_scene *s, double value)
   s->values[s->num_values] = 0.0;
   s->values[s->num_values + 1] = value;
   s->num_values += 2;
-  return (schedule){1, &s->values[s->num_values - 2], &s->values[s->num_values - 1]};
+  return (schedule){.num = 1, .time = &s->values[s->num_values - 2], .value = &s->values[s->num_values - 1]};
 }
 
 void heat_scene_rule(heat_scene *s, surface_kind kind, int part, int other, face_choice faces, double coefficient, double temperature)
