@@ -512,6 +512,9 @@ static void scatter_memory(run *x)
   load_bodies(x, x->body_memory);
   for (size_t stage = 0; stage < x->stage; stage++)
     load_stage(x, stage);
+  /* What was known of a piece when its stage began is not found out again. */
+  if (x->stage < x->rig->num_stages && x->doing != DO_STAGE_START && rig_stage_is_of_piece(&x->rig->stages[x->stage]))
+    load_stage(x, x->stage);
 }
 
 static void add_field(run *x, size_t *num, const char *name, const char *unit, field_type type, size_t count, void *data)
