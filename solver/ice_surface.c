@@ -508,8 +508,10 @@ status ice_surface_renew(ice_surface *s, message *msg)
     s->pieces[num] = piece_at(s->grid, cell, s->distance[cell], normal);
     s->nearest[cell] = (int32_t)num++;
   }
-  if (code == STATUS_OK && num > 0)
+  if (code == STATUS_OK && num > 0) {
     spread_distances(s, s->share);
+    ice_surface_measure(s); /* shares are those of the distance, always: a restored piece is the same */
+  }
   return code;
 }
 
