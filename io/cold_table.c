@@ -14,6 +14,14 @@ static int by_size(const void *a, const void *b)
   return x->joules != y->joules ? (x->joules < y->joules) - (x->joules > y->joules) : strcmp(x->name, y->name);
 }
 
+/* What melts a piece outside its mould is no cold that the rig spent. */
+static bool is_of_piece(const char *name)
+{
+  static const char END[] = " piece";
+  const size_t length = strlen(name), end = sizeof END - 1;
+  return length >= end && strcmp(name + length - end, END) == 0;
+}
+
 status cold_table_make(cold_table *out, const heat_ledger *ledger, double seconds, message *msg)
 {
   cold_row *rows = malloc(2 * (ledger->num + 1) * sizeof *rows);
@@ -21,6 +29,8 @@ status cold_table_make(cold_table *out, const heat_ledger *ledger, double second
     return message_set(msg, STATUS_NO_MEMORY, "out of memory: %zu bytes for the table of the cold", 2 * (ledger->num + 1) * sizeof *rows);
   *out = (cold_table){.from = rows, .into = rows + ledger->num + 1};
   for (size_t i = 0; i < ledger->num; i++) {
+    if (is_of_piece(ledger->entries[i].name))
+      continue;
     const double used = (i < ledger->num_paths ? 1.0 : -1.0) * ledger->entries[i].joules;
     if (used > 0.0)
       out->into[out->num_into++] = (cold_row){.name = ledger->entries[i].name, .joules = used};

@@ -161,9 +161,9 @@ const answers = {
     return out;
   },
 
-  // Paths of the ledger, largest first: [name, joules].
-  paths: (s) => Object.entries(s.ledger || {}).filter(([k]) => !/^stored in /.test(k) && k !== 'residual_relative').sort((a, b) => Math.abs(b[1]) - Math.abs(a[1])),
-  stored: (s) => Object.entries(s.ledger || {}).filter(([k]) => /^stored in /.test(k)).sort((a, b) => Math.abs(b[1]) - Math.abs(a[1])),
+  // Paths of the ledger, largest first: [name, joules]. What melts a piece outside its mould is no cost of the rig.
+  paths: (s) => Object.entries(s.ledger || {}).filter(([k]) => !/^stored in | piece$/.test(k) && k !== 'residual_relative').sort((a, b) => Math.abs(b[1]) - Math.abs(a[1])),
+  stored: (s) => Object.entries(s.ledger || {}).filter(([k]) => /^stored in /.test(k) && !/ piece$/.test(k)).sort((a, b) => Math.abs(b[1]) - Math.abs(a[1])),
 
   cold(run, s) {
     const { make } = element, paths = answers.paths(s), stored = answers.stored(s);
