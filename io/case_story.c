@@ -7,6 +7,8 @@
 
 #include "io/plain_words.h"
 
+static const double M_PER_FOOT = 0.3048;
+
 #if defined(__GNUC__)
 __attribute__((format(printf, 2, 3)))
 #endif
@@ -24,6 +26,17 @@ static void degrees(double celsius, char text[PLAIN_WORDS])
   (void)snprintf(text, PLAIN_WORDS, "%.4g\xC2\xA0\xC2\xB0" "C (%.0f\xC2\xA0\xC2\xB0" "F)", celsius, celsius * 1.8 + 32.0); /* blanks that do not break */
 }
 
+/* The vessel by its shape, as one says it: "a frustum", but "a drawn vessel". */
+static const char *vessel(const char *kind)
+{
+  static const char *const said[][2] = {{"triangles", "drawn vessel"}, {"swept", "bent rod"}, {"union", "union of shapes"},
+                                        {"difference", "difference of shapes"}, {"profile", "turned profile"}};
+  for (size_t i = 0; kind && i < sizeof said / sizeof *said; i++)
+    if (strcmp(kind, said[i][0]) == 0)
+      return said[i][1];
+  return kind && strcmp(kind, "intersection") != 0 ? kind : "vessel";
+}
+
 static void tell_body(const case_file *c, const case_facts *f, size_t i, char text[CASE_STORY])
 {
   const case_liquid *b = &c->bodies[i];
@@ -33,7 +46,7 @@ static void tell_body(const case_file *c, const case_facts *f, size_t i, char te
   degrees(b->temperature, start);
   plain_words_length(mould->wall, wall);
   say(text, "%s%s of %s at %s %s poured into %s, a %s of %s with a wall of %s, %s.", i ? " " : "", volume, b->name, start, i ? "more are" : "are",
-      mould->name, mould->kind ? mould->kind : "vessel", mould->solid ? mould->solid : "a material of its own", wall,
+      mould->name, vessel(mould->kind), mould->solid ? mould->solid : "a material of its own", wall,
       mould->open_top ? "open at the top" : "closed all round");
   const int bath = f->bodies[i].bath;
   if (bath >= 0) {
@@ -55,7 +68,7 @@ static void tell_cold(const case_file *c, char text[CASE_STORY])
   const rig *r = &c->rig;
   for (size_t i = 0; i < r->num_coils; i++) {
     char length[PLAIN_WORDS], cold[PLAIN_WORDS];
-    plain_words_length(r->coils[i].length, length);
+    (void)snprintf(length, sizeof length, "%.3g m (%.3g ft)", r->coils[i].length, r->coils[i].length / M_PER_FOOT);
     if (r->coils[i].coolant == COOLANT_FIXED) {
       degrees(schedule_at(&r->coils[i].temperature, 0.0), cold);
       say(text, " The cold comes through %s of tube (%s) with its coolant at %s%s.", length, r->coils[i].name, cold,
@@ -73,18 +86,37 @@ static void tell_cold(const case_file *c, char text[CASE_STORY])
   }
 }
 
+/* What ends a stage that has an aim beside time. */
+static const char *aim(stage_end until)
+{
+  switch (until) {
+    case UNTIL_FROZEN: return "until all of it is ice";
+    case UNTIL_RELEASED: return "until the mould lets go of the ice";
+    case UNTIL_LETS_GO: return "until no bath holds a mould any more";
+    case UNTIL_MELTED: return "until the ice has gone";
+    case UNTIL_TIME:
+    case UNTIL_PART_BELOW:
+    case UNTIL_PART_ABOVE: break;
+  }
+  return NULL;
+}
+
 static void tell_stages(const case_file *c, char text[CASE_STORY])
 {
   for (size_t i = 0; i < c->rig.num_stages; i++) {
     const rig_stage *s = &c->rig.stages[i];
-    char limit[PLAIN_WORDS];
+    char limit[PLAIN_WORDS], watched[PLAIN_WORDS];
     plain_words_duration(s->limit, limit);
-    if (s->until == UNTIL_FROZEN)
-      say(text, " Stage %s: until all of it is ice, at most %s.", s->name, limit);
-    else if (s->until == UNTIL_TIME)
+    if (aim(s->until))
+      say(text, " Stage %s: %s, at most %s.", s->name, aim(s->until), limit);
+    else if (s->until == UNTIL_TIME && s->limit > 0.0)
       say(text, " Stage %s: for %s.", s->name, limit);
-    else
-      say(text, " Stage %s: until its aim is met, at most %s.", s->name, limit);
+    else if (s->until == UNTIL_TIME)
+      say(text, " Stage %s: at once.", s->name);
+    else {
+      degrees(s->temperature, watched);
+      say(text, " Stage %s: until %s is at %s, at most %s.", s->name, c->rig.parts[s->part].name, watched, limit);
+    }
   }
 }
 

@@ -62,11 +62,22 @@ double cold_table_seconds(const results *res)
 
 /* ------------------------------------------------------------------------------------------------ ledger.txt */
 
+/* Mean watts; nothing of the kind for what is done at once. */
+static void print_watts(FILE *to, double watts)
+{
+  if (isfinite(watts))
+    (void)fprintf(to, " %10.1f\n", watts);
+  else
+    (void)fprintf(to, " %10s\n", "-");
+}
+
 static void print_rows(FILE *to, const char *heading, const cold_row *rows, size_t num)
 {
   (void)fprintf(to, "%-44s %14s %10s %8s %10s\n", heading, "J", "kWh", "share", "mean W");
-  for (size_t i = 0; i < num; i++)
-    (void)fprintf(to, "  %-42.42s %14.0f %10.3f %6.1f %% %10.1f\n", rows[i].name, rows[i].joules, rows[i].joules / J_PER_KWH, 100.0 * rows[i].share, rows[i].watts);
+  for (size_t i = 0; i < num; i++) {
+    (void)fprintf(to, "  %-42.42s %14.0f %10.3f %6.1f %%", rows[i].name, rows[i].joules, rows[i].joules / J_PER_KWH, 100.0 * rows[i].share);
+    print_watts(to, rows[i].watts);
+  }
 }
 
 static status print_table(FILE *to, const char *title, const heat_ledger *ledger, double seconds, message *msg)

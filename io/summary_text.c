@@ -66,8 +66,11 @@ static void say_pressure(double absolute, double site, char text[PLAIN_WORDS])
 
 static void say_place(const rig *r, const double position[3], char text[2 * PLAIN_WORDS])
 {
-  const double mm[3] = {1e3 * position[0], 1e3 * position[1], 1e3 * position[2]};
-  const double inch[3] = {position[0] / M_PER_INCH, position[1] / M_PER_INCH, position[2] / M_PER_INCH};
+  double mm[3], inch[3];
+  for (int k = 0; k < 3; k++) { /* rounded as they are printed; + 0.0 takes the sign off a zero */
+    mm[k] = round(1e3 * position[k]) + 0.0;
+    inch[k] = round(10.0 * position[k] / M_PER_INCH) / 10.0 + 0.0;
+  }
   if (fmax(fabs(mm[0]), fmax(fabs(mm[1]), fabs(mm[2]))) >= 1e4) {
     char where[PLAIN_WORDS];
     plain_words_place(position, r->mesh_grid->kind == GRID_RZ, where);
@@ -246,7 +249,7 @@ static void tell_draw(paragraphs *all, const bath_result *b)
   say(p, ".");
 }
 
-static void tell_bath(paragraphs *all, const rig *r, size_t index, const bath_result *b)
+static void tell_bath(paragraphs *all, const rig *r, size_t index, const bath_result *b, const stage_result *stage)
 {
   tell_draw(all, b);
   paragraph *p = begin(all, 2);
@@ -259,19 +262,20 @@ static void tell_bath(paragraphs *all, const rig *r, size_t index, const bath_re
   if (isfinite(b->freezing_onset))
     say(p, " begins to freeze at %s", onset);
   if (isfinite(b->mean_temperature))
-    say(p, "%s ends at %s", isfinite(b->freezing_onset) ? " and" : "", end);
+    say(p, "%s ends%s%s at %s", isfinite(b->freezing_onset) ? " and" : "", stage ? " stage " : "", stage ? stage->name : "", end);
   if (isfinite(b->ice_fraction_mean))
     say(p, ", %.0f %% ice", 100.0 * b->ice_fraction_mean);
   if (isfinite(b->water_taken) && fabs(b->water_taken) > 0.01)
     say(p, "; it %s %.2f kg of water %s the air", b->water_taken > 0.0 ? "took" : "gave", fabs(b->water_taken), b->water_taken > 0.0 ? "from" : "to");
   if (b->coil_ice > 0.0005)
-    say(p, ", %.0f mm (%.1f in) of it on the coil's tubes", 1e3 * b->coil_ice, b->coil_ice / M_PER_INCH);
+    say(p, ", %.0f mm (%.1f in) of ice on the coil's tubes", 1e3 * b->coil_ice, b->coil_ice / M_PER_INCH);
   if (b->coil_ice > 0.0005 && b->coil_ice_resistance > 0.0)
     say(p, ": each kW that the coil takes costs %.1f K there", 1e3 * b->coil_ice_resistance);
   say(p, ".");
 }
 
-static void tell_plant(paragraphs *all, const rig *r, const plant_result *plant)
+/* stage: the one that the plant's figures belong to, where there are several; else NULL. */
+static void tell_plant(paragraphs *all, const rig *r, const plant_result *plant, const stage_result *stage)
 {
   if (!plant->present)
     return;
@@ -280,7 +284,10 @@ static void tell_plant(paragraphs *all, const rig *r, const plant_result *plant)
   say_temperature(plant->evaporating.mean, evaporating);
   say_temperature(plant->condensing.mean, condensing);
   say_pressure(plant->suction.mean, r->room.pressure, suction);
-  say(p, "The plant");
+  if (stage)
+    say(p, "In stage %s the plant", stage->name);
+  else
+    say(p, "The plant");
   if (isfinite(plant->evaporating.mean))
     say(p, " evaporates at %s on average", evaporating);
   if (isfinite(plant->suction.mean))
@@ -296,13 +303,13 @@ static void tell_plant(paragraphs *all, const rig *r, const plant_result *plant)
   say(p, ".");
 }
 
-/* What the electricity came to. */
-static void tell_account(paragraphs *all, const plant_account *a)
+/* What the electricity came to, from the start to the end of that stage. */
+static void tell_account(paragraphs *all, const plant_account *a, const stage_result *stage)
 {
   if (!a->present || !isfinite(a->energy_per_kg))
     return;
   paragraph *p = begin(all, 3);
-  say(p, "Electricity: %.1f kWh, %.0f kWh per tonne of ice", a->energy / J_PER_KWH, 1e3 * a->energy_per_kg / J_PER_KWH);
+  say(p, "Electricity%s: %.1f kWh, %.0f kWh per tonne of ice", stage ? " up to its end" : "", a->energy / J_PER_KWH, 1e3 * a->energy_per_kg / J_PER_KWH);
   if (isfinite(a->price))
     say(p, ", price %.2f", a->price);
   if (isfinite(a->performance))
@@ -500,6 +507,7 @@ status summary_text_make(char **text, const rig *r, const results *res, message 
   paragraphs *all = calloc(1, sizeof *all);
   if (!all)
     return message_set(msg, STATUS_NO_MEMORY, "out of memory: %zu bytes for the summary", sizeof *all);
+  const stage_result *one_of_several = res->num_stages > 1 ? judged_stage(res) : NULL;
   if (r->title[0])
     say(begin(all, 0), "%s", r->title);
   for (size_t i = 0; i < res->num_bodies && i < MOST_BODIES; i++) {
@@ -511,9 +519,9 @@ status summary_text_make(char **text, const rig *r, const results *res, message 
   if (res->num_bodies == 1)
     tell_level(all, &res->bodies[0]);
   for (size_t i = 0; i < res->num_baths && i < MOST_BATHS; i++)
-    tell_bath(all, r, i, &res->baths[i]);
-  tell_plant(all, r, &res->plant);
-  tell_account(all, &res->account);
+    tell_bath(all, r, i, &res->baths[i], one_of_several);
+  tell_plant(all, r, &res->plant, one_of_several);
+  tell_account(all, &res->account, one_of_several);
   tell_switch_off(all, &res->switch_off);
   status code = tell_ledger(all, &res->ledger, msg);
   tell_warnings(all, res);

@@ -49,7 +49,7 @@ const answers = {
     if (s.melt && s.melt.time_s !== undefined) out.push(answers.say(`It has melted away after ${units.duration(s.melt.time_s)}.`));
     if (!out.length) out.push(answers.quiet('This run holds no water to freeze.'));
     if (s.stages && s.stages.length > 1)
-      out.push(answers.say(`Stages: ${s.stages.map((g) => `${g.name || g.kind}${g.end_at_s !== undefined && g.start_at_s !== undefined ? ` ${units.duration(g.end_at_s - g.start_at_s)}` : ''}`).join(', then ')}.`));
+      out.push(answers.say(`Stages: ${s.stages.map((g) => `${g.name || g.kind}${g.end_at_s !== undefined && g.start_at_s !== undefined ? ` ${g.end_at_s > g.start_at_s ? units.duration(g.end_at_s - g.start_at_s) : 'at once'}` : ''}`).join(', then ')}.`));
     return out;
   },
 
@@ -141,7 +141,7 @@ const answers = {
       if (!Number.isFinite(run.site_pressure)) return units.text(pa, 'Pa');
       return units.us ? `${units.digits((pa - run.site_pressure) / 6894.757293168, 3)}\u00a0psi gauge` : `${units.digits((pa - run.site_pressure) * 1e-5, 3)}\u00a0bar gauge`;
     };
-    if (p.heat_J !== undefined) out.push(answers.lead(`It takes out ${units.text(p.heat_J, 'J')} of heat${of('work_J', (v) => ` with ${units.digits(v / 3.6e6, 3)}\u00a0kWh of power`)}${answers.band(run, 'plant.heat_J', (v) => units.text(v, 'J'))}.`));
+    if (p.heat_J !== undefined) out.push(answers.lead(`It takes out ${units.text(p.heat_J, 'J')} of heat${of('work_J', (v) => ` with ${units.digits(v / 3.6e6, 3)}\u00a0kWh of power`)}${s.stages && s.stages.length > 1 ? ' in the freeze' : ''}${answers.band(run, 'plant.heat_J', (v) => units.text(v, 'J'))}.`));
     const parts = [];
     if (p.mean_power_W !== undefined) parts.push(`draws ${units.digits(p.mean_power_W, 3)}\u00a0W on average`);
     if (p.evaporating_C !== undefined) parts.push(`evaporates at ${spread('evaporating_C', units.temperature)}`);
@@ -150,7 +150,7 @@ const answers = {
     if (p.discharge_Pa !== undefined) parts.push(`with a discharge of ${spread('discharge_Pa', gauge)}`);
     if (parts.length) out.push(answers.say(`On average, and in brackets the range over the freeze: it ${parts.join(', ')}.`));
     const cost = [];
-    if (p.electricity_J !== undefined) cost.push(`${units.digits(p.electricity_J / 3.6e6, 3)}\u00a0kWh of electricity`);
+    if (p.electricity_J !== undefined) cost.push(`${units.digits(p.electricity_J / 3.6e6, 3)}\u00a0kWh of electricity${s.stages && s.stages.length > 1 ? ' up to its end' : ''}`);
     if (p.electricity_per_ice_J_per_kg !== undefined)
       cost.push(units.us ? `${units.digits(p.electricity_per_ice_J_per_kg / 3968.32, 3)}\u00a0kWh per US ton of ice` : `${units.digits(p.electricity_per_ice_J_per_kg / 3600, 3)}\u00a0kWh per tonne of ice`);
     if (p.cop !== undefined) cost.push(`${units.digits(p.cop, 3)} of heat for one of work`);

@@ -14,6 +14,7 @@ class Curves {
     if (unit === 'W') return 'Plant and coil: heat and power';
     if (/ice_fraction$/.test(name)) return 'Ice in the bath';
     if (/mass_fraction$/.test(name)) return 'Strength of the bath';
+    if (/^piece\.mass/.test(name)) return 'Ice left of the piece';
     return name.replace(/^.*\./, '').replace(/_/g, ' ');
   }
 

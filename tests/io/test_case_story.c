@@ -31,6 +31,17 @@ START_TEST(a_drum_in_brine_is_told_with_its_plant)
 }
 END_TEST
 
+START_TEST(every_stage_says_what_ends_it)
+{
+  char text[CASE_STORY];
+  told(CASES "/mill-market/case.yaml", text);
+  static const char *const said[] = {"Stage make cold: until brine is at -12", "Stage pour: at once.", "Stage hold: for 2 h 0 min.",
+                                     "Stage let go: until the mould lets go of the ice, at most", "Stage on the table: until the ice has gone, at most", "through 8.21 m (26.9 ft) of tube"};
+  for (size_t i = 0; i < sizeof said / sizeof *said; i++)
+    ck_assert_msg(strstr(text, said[i]) != NULL, "\"%s\" is not said in: %s", said[i], text);
+}
+END_TEST
+
 START_TEST(a_crate_in_cold_air_is_told_without_a_bath)
 {
   char text[CASE_STORY];
@@ -46,6 +57,7 @@ int main(void)
   Suite *suite = suite_create("case_story");
   TCase *tcase = tcase_create("case_story");
   tcase_add_test(tcase, a_drum_in_brine_is_told_with_its_plant);
+  tcase_add_test(tcase, every_stage_says_what_ends_it);
   tcase_add_test(tcase, a_crate_in_cold_air_is_told_without_a_bath);
   suite_add_tcase(suite, tcase);
   SRunner *runner = srunner_create(suite);

@@ -34,8 +34,9 @@ END_TEST
 
 START_TEST(file_holds_the_run_and_each_stage)
 {
-  stage_result stages[2] = {{.name = "cool", .start_at = 0.0, .end_at = 400.0, .ledger = ledger}, {.name = "freeze", .start_at = 400.0, .end_at = 1000.0, .ledger = ledger}};
-  const results res = {.num_stages = 2, .stages = stages, .ledger = ledger};
+  stage_result stages[3] = {{.name = "cool", .start_at = 0.0, .end_at = 400.0, .ledger = ledger}, {.name = "freeze", .start_at = 400.0, .end_at = 1000.0, .ledger = ledger},
+                            {.name = "pour", .start_at = 1000.0, .end_at = 1000.0, .ledger = ledger}};
+  const results res = {.num_stages = 3, .stages = stages, .ledger = ledger};
   message msg = {""};
   char *text = NULL;
   ck_assert_int_eq(cold_table_write("/tmp/lastwater_cold_table.txt", &res, &msg), STATUS_OK);
@@ -43,6 +44,9 @@ START_TEST(file_holds_the_run_and_each_stage)
   ck_assert_ptr_nonnull(strstr(text, "the whole run, 0.28 h"));
   ck_assert_ptr_nonnull(strstr(text, "Stage freeze, 0.17 h"));
   ck_assert_ptr_nonnull(strstr(text, "3600000      1.000   87.8 %     3600.0"));
+  ck_assert_ptr_nonnull(strstr(text, "Stage pour, 0.00 h"));
+  ck_assert_ptr_nonnull(strstr(text, "3600000      1.000   87.8 %          -")); /* at once: no mean watts */
+  ck_assert_ptr_null(strstr(text, "nan"));
   free(text);
   ck_assert_int_eq(remove("/tmp/lastwater_cold_table.txt"), 0);
 }
