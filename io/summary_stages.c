@@ -44,7 +44,7 @@ static void say_piece(sentence *s, const stage_result *stage)
     plain_words_duration(p->mark[0], time);
     say(s, ", half gone after %s", time);
   } else if (isfinite(p->mean_temperature) && stage->kind == STAGE_TEMPER)
-    say(s, ", ice then at %.1f degC", p->mean_temperature);
+    say(s, ", ice then at %.1f degC", round(10.0 * p->mean_temperature) / 10.0 + 0.0); /* no "-0.0" */
   if (risk && p->warmest_start < -0.05)
     say(s, " (%s: let it warm to %.0f degC first)", risk, p->warmest_start);
   else if (risk)

@@ -34,9 +34,9 @@ END_TEST
 START_TEST(every_stage_says_what_ends_it)
 {
   char text[CASE_STORY];
-  told(CASES "/mill-market/case.yaml", text);
-  static const char *const said[] = {"Stage make cold: until brine is at -12", "Stage pour: at once.", "Stage hold: for 2 h 0 min.",
-                                     "Stage let go: until the mould lets go of the ice, at most", "Stage on the table: until the ice has gone, at most", "through 8.21 m (26.9 ft) of tube"};
+  told(CASES "/pond-lamp/case.yaml", text);
+  static const char *const said[] = {"Stage precool: until brine is at -14", "Stage pour: at once.", "Stage hold: for 2 h 0 min.",
+                                     "Stage loosen: until the mould lets go of the ice, at most", "Stage melt: until the ice has gone, at most", "through 12.6 m (41.2 ft) of tube"};
   for (size_t i = 0; i < sizeof said / sizeof *said; i++)
     ck_assert_msg(strstr(text, said[i]) != NULL, "\"%s\" is not said in: %s", said[i], text);
 }
