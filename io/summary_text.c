@@ -86,13 +86,10 @@ static void say_place(const rig *r, const double position[3], char text[2 * PLAI
 
 /* ------------------------------------------------------------------------------------------------ sentences */
 
-/* The stage whose end is judged: the first freeze, else the last of all; NULL without stages. */
-static const stage_result *judged_stage(const results *res)
+/* The stage whose end is judged; NULL without stages. */
+static const stage_result *judged_stage(const rig *r, const results *res)
 {
-  for (size_t i = 0; i < res->num_stages; i++)
-    if (res->stages[i].kind == STAGE_FREEZE)
-      return &res->stages[i];
-  return res->num_stages ? &res->stages[res->num_stages - 1] : NULL;
+  return res->num_stages && res->num_stages == r->num_stages ? &res->stages[rig_stage_judged(r->stages, r->num_stages)] : NULL;
 }
 
 /* Loud only where time ran out before the ice was solid; a stage that ended as it was asked to is told as that. */
@@ -507,11 +504,11 @@ status summary_text_make(char **text, const rig *r, const results *res, message 
   paragraphs *all = calloc(1, sizeof *all);
   if (!all)
     return message_set(msg, STATUS_NO_MEMORY, "out of memory: %zu bytes for the summary", sizeof *all);
-  const stage_result *one_of_several = res->num_stages > 1 ? judged_stage(res) : NULL;
+  const stage_result *one_of_several = res->num_stages > 1 ? judged_stage(r, res) : NULL;
   if (r->title[0])
     say(begin(all, 0), "%s", r->title);
   for (size_t i = 0; i < res->num_bodies && i < MOST_BODIES; i++) {
-    tell_freeze(all, &res->bodies[i], judged_stage(res));
+    tell_freeze(all, &res->bodies[i], judged_stage(r, res));
     tell_last_liquid(all, r, &res->bodies[i], i < r->num_bodies && !r->bodies[i].open_top);
     tell_clear(all, r, &res->bodies[i]);
   }

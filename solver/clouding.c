@@ -69,7 +69,7 @@ typedef struct {
   size_t num_active, next_crossing;
   water *waters;          /* [num_pockets] */
   double *edges;          /* s */
-  size_t num_edges;
+  size_t num_edges, next_exchange;
   double mass, frozen, end;
   double salt_limit;
   double volume[3];       /* kg of clear, hazy, white ice */
@@ -163,7 +163,7 @@ static status gather(pass *p, message *msg)
   p->shares = malloc((num + 1) * sizeof *p->shares);
   p->active = malloc((num + 1) * sizeof *p->active);
   p->waters = calloc(q->num_pockets + 1, sizeof *p->waters);
-  p->edges = malloc((q->num_slices + q->num_pockets + 2) * sizeof *p->edges);
+  p->edges = malloc((q->num_slices + q->num_pockets + q->num_exchanges + 2) * sizeof *p->edges);
   if (!p->crossings || !p->shares || !p->active || !p->waters || !p->edges)
     return message_set(msg, STATUS_NO_MEMORY, "out of memory: about %zu bytes for clear and white ice",
                        (num + 1) * (sizeof *p->crossings + sizeof *p->shares));
@@ -203,7 +203,7 @@ static status find_surface(pass *p, message *msg)
   return STATUS_OK;
 }
 
-/* Slices of about equal mass, and one edge wherever pockets part. */
+/* Slices of about equal mass, and one edge wherever pockets part or water is exchanged. */
 static void cut_slices(pass *p)
 {
   const clouding_request *q = p->ask;
@@ -228,6 +228,9 @@ static void cut_slices(pass *p)
   for (size_t k = 0; k < q->num_pockets; k++)
     if (q->pockets[k].parent >= 0 && q->pockets[k].parted_at > p->edges[0] && q->pockets[k].parted_at < p->end)
       p->edges[p->num_edges++] = q->pockets[k].parted_at;
+  for (size_t i = 0; i < q->num_exchanges; i++)
+    if (q->exchanges[i].time > p->edges[0] && q->exchanges[i].time < p->end)
+      p->edges[p->num_edges++] = q->exchanges[i].time;
   p->edges[p->num_edges++] = p->end;
   qsort(p->edges, p->num_edges, sizeof *p->edges, by_value);
 }
@@ -284,6 +287,27 @@ static void part_waters(pass *p, double time)
     elder->air -= w->air;
     elder->salt -= w->salt;
   }
+}
+
+/* Fresh water for a share of the old. */
+static void make_way(double *held, double *gone, double part, double fresh)
+{
+  const double change = part * (*held - fresh);
+  *held -= change;
+  *gone += change;
+}
+
+static void exchange_water(pass *p, double time)
+{
+  const clouding_request *q = p->ask;
+  for (; p->next_exchange < q->num_exchanges && q->exchanges[p->next_exchange].time <= time; p->next_exchange++)
+    for (size_t k = 0; k < q->num_pockets; k++) {
+      water *w = &p->waters[k];
+      if (w->live != (int32_t)k || w->vanished || !(w->liquid > 0.0))
+        continue;
+      make_way(&w->air, &p->found.air.exchanged, q->exchanges[p->next_exchange].share, q->air * w->liquid);
+      make_way(&w->salt, &p->found.salt.exchanged, q->exchanges[p->next_exchange].share, q->minerals / WATER_DENSITY * w->liquid);
+    }
 }
 
 static bool is_open(const pass *p, int32_t k, double time)
@@ -502,6 +526,7 @@ static void march(pass *p)
     if (!(to > from))
       continue;
     part_waters(p, from);
+    exchange_water(p, from);
     share_out(p, from, to);
     p->slice_mass = p->slice_reach = p->slice_bubbling = p->slice_cellular = 0.0;
     memset(p->slice_kind, 0, sizeof p->slice_kind);
@@ -580,6 +605,6 @@ status clouding_find(clouding_found *found, double *gas_fraction, double *extinc
 
 double clouding_books_error(const clouding_books *b)
 {
-  const double scale = b->initial + fabs(b->through_top);
-  return scale > 0.0 ? fabs(b->initial - b->in_ice - b->through_top - b->in_void - b->in_liquid) / scale : 0.0;
+  const double scale = b->initial + fabs(b->through_top) + fabs(b->exchanged);
+  return scale > 0.0 ? fabs(b->initial - b->in_ice - b->through_top - b->exchanged - b->in_void - b->in_liquid) / scale : 0.0;
 }

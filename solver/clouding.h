@@ -12,6 +12,9 @@
 #include "solver/front_gas.h"
 #include "solver/results.h"
 
+/* At one moment a share of the liquid makes way for water as it was poured at first. */
+typedef struct { double time, share; } clouding_exchange; /* s, 0 to 1 */
+
 typedef struct {
   const mesh *m;
   const adjacency *a;
@@ -29,17 +32,20 @@ typedef struct {
   schedule bulk_temperature;    /* degC of the liquid; num 0: 0 degC                                           */
   double air;                   /* m3 STP per kg of water as poured                                            */
   double minerals;              /* kg per m3 of water as poured                                                */
+  const clouding_exchange *exchanges; /* [num_exchanges] by rising time: in every pocket that holds liquid then; bubbles stay */
+  size_t num_exchanges;
   front_film_setting film;
   front_gas_constants gas;
   double detached;              /* multiplies the share of new bubbles that leave the front: 1; 0: none        */
   size_t num_slices;            /* of equal mass: at least 200; pockets that part add more                      */
 } clouding_request;
 
-/* Where a quantity went, in its own unit; initial + gained = sum of the rest, to rounding. */
+/* Where a quantity went, in its own unit; initial = sum of the rest, to rounding. */
 typedef struct {
   double initial;
   double in_ice;      /* minerals: taken up or shut in; air: in bubbles, frozen in     */
   double through_top; /* air lost through an open surface, net (below 0: gained), free bubbles included */
+  double exchanged;   /* gone with water that was exchanged, less what the fresh water brought */
   double in_void;     /* left with the last water of each pocket, free bubbles included */
   double in_liquid;   /* in water that is still liquid                                 */
 } clouding_books;

@@ -236,6 +236,28 @@ typedef struct {
   rig_surroundings around; /* temper, melt                           */
 } rig_stage;
 
+/* Index of the first freeze, or of the last stage; num > 0. */
+static inline size_t rig_stage_first_freeze(const rig_stage *stages, size_t num)
+{
+  for (size_t i = 0; i < num; i++)
+    if (stages[i].kind == STAGE_FREEZE)
+      return i;
+  return num - 1;
+}
+
+/* Index of the stage at whose end bodies and baths are judged: the first freeze, or, where water is exchanged after it and the freeze goes on,
+ * the last that goes on so; without a freeze, the last stage. */
+static inline size_t rig_stage_judged(const rig_stage *stages, size_t num)
+{
+  size_t judged = rig_stage_first_freeze(stages, num);
+  for (size_t next = judged + 1; next < num && (stages[next].kind == STAGE_EXCHANGE || stages[next].kind == STAGE_FREEZE); next++) {
+    if (stages[next].kind == STAGE_FREEZE && stages[next - 1].kind != STAGE_EXCHANGE)
+      break;
+    judged = stages[next].kind == STAGE_FREEZE ? next : judged;
+  }
+  return judged;
+}
+
 static inline bool rig_stage_is_of_piece(const rig_stage *s) { return s->kind == STAGE_DRAW || s->kind == STAGE_TEMPER || s->kind == STAGE_MELT; }
 
 typedef struct { char name[RIG_NAME]; double point[3]; } rig_probe;

@@ -67,6 +67,20 @@ static void span_of(const mesh *m, int part, double *low, double *high)
     }
 }
 
+/* The exchanges of the body's water up to the end of the freeze that is judged. */
+static status find_exchanges(const run *x, size_t body, clouding_exchange **found, size_t *num, message *msg)
+{
+  const size_t judged = run_parts_judged_stage(x->rig);
+  *num = 0;
+  *found = malloc((judged + 1) * sizeof **found);
+  if (!*found)
+    return message_set(msg, STATUS_NO_MEMORY, "out of memory: %zu bytes for exchanges of water", (judged + 1) * sizeof **found);
+  for (size_t i = 0; i < judged; i++)
+    if (x->rig->stages[i].kind == STAGE_EXCHANGE && x->rig->stages[i].body == (int)body)
+      (*found)[(*num)++] = (clouding_exchange){x->results.stages[i].start_at, x->rig->stages[i].share};
+  return STATUS_OK;
+}
+
 static clouding_request request_of(const run *x, size_t index, double start, const schedule *bulk)
 {
   const rig_body *body = &x->rig->bodies[index];
@@ -149,11 +163,17 @@ status run_clouding_body(run *x, size_t index, double start, message *msg)
   clear_result *out = &x->results.bodies[index].clear;
   clouding_found found;
   schedule bulk = {0};
+  clouding_exchange *exchanges = NULL;
+  size_t num_exchanges = 0;
   const double asked = x->rig->bodies[index].clouding.onset, scale = asked > 0.0 ? asked / ONSET[MIDDLE] : 1.0;
   status code = make_maps(x, msg);
   if (code == STATUS_OK)
     code = bulk_temperature(x, index, &bulk, msg);
+  if (code == STATUS_OK)
+    code = find_exchanges(x, index, &exchanges, &num_exchanges, msg);
   clouding_request request = request_of(x, index, start, &bulk);
+  request.exchanges = exchanges;
+  request.num_exchanges = num_exchanges;
   for (int view = 0; code == STATUS_OK && view < NUM_VIEWS; view++) {
     request.gas.onset = scale * ONSET[view];
     request.gas.full = 2.0 * scale * ONSET[view];
@@ -169,6 +189,7 @@ status run_clouding_body(run *x, size_t index, double start, message *msg)
   }
   if (code == STATUS_OK)
     code = find_piece(x, x->rig->bodies[index].part, out, msg);
+  free(exchanges);
   free(bulk.time);
   return code;
 }

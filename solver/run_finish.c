@@ -88,7 +88,7 @@ static status finish_bodies(run *x, message *msg)
 {
   const rig *r = x->rig;
   results *res = &x->results;
-  const double start = res->stages[run_parts_judged_stage(r)].start_at;
+  const double start = res->stages[rig_stage_first_freeze(r->stages, r->num_stages)].start_at;
   uint8_t *open = calloc(x->mesh->num_nodes + 1, 1);
   if (!open)
     return message_set(msg, STATUS_NO_MEMORY, "out of memory: %zu bytes for open surfaces", x->mesh->num_nodes + 1);
@@ -476,7 +476,7 @@ static status finish_warnings(run *x, message *msg)
 {
   const rig *r = x->rig;
   results *res = &x->results;
-  const size_t judged = run_parts_judged_stage(r);
+  const size_t judged = run_parts_judged_stage(r), began = rig_stage_first_freeze(r->stages, r->num_stages);
   const stage_result *stage = &res->stages[judged];
   status code = finish_plant_warnings(res, &r->plant, msg);
   for (size_t bath = 0; code == STATUS_OK && bath < r->num_baths; bath++)
@@ -490,9 +490,9 @@ static status finish_warnings(run *x, message *msg)
     else if (!b->complete)
       code = warn(res, msg, "%s is not solid at the end of stage '%s' (ended by %s): %.1f %% frozen", b->name, r->stages[judged].name,
                   stage->ended_by, 100.0 * b->fraction);
-    if (code == STATUS_OK && mark[0] < stage->start_at)
+    if (code == STATUS_OK && mark[0] < res->stages[began].start_at)
       code = warn(res, msg, "%s: half of it had frozen before stage '%s' began; times before that are left out", b->name,
-                  r->stages[judged].name);
+                  r->stages[began].name);
     if (code == STATUS_OK && r->bodies[body].expelled > 0.0)
       code = warn(res, msg,
                   "%s: %.2f L of the ice has no room in the mould and is pushed out at the top or against the lid. Fill to 90 %% of the "

@@ -10,13 +10,7 @@
 
 enum { EVENTS_PER_STEP = 8, FIRST_EVENTS = 64 };
 
-size_t run_parts_judged_stage(const rig *r)
-{
-  for (size_t stage = 0; stage < r->num_stages; stage++)
-    if (r->stages[stage].kind == STAGE_FREEZE)
-      return stage;
-  return r->num_stages - 1;
-}
+size_t run_parts_judged_stage(const rig *r) { return rig_stage_judged(r->stages, r->num_stages); }
 
 double run_parts_latent_scale(const rig *r)
 {

@@ -71,7 +71,7 @@ struct run {
   state_field fields[STATE_FIELDS_MOST];
 };
 
-/* The stage at whose end bodies and baths are judged: the first freeze, or the last stage. */
+/* The stage at whose end bodies and baths are judged (rig.h). Their times count from the start of the first freeze. */
 size_t run_parts_judged_stage(const rig *r);
 
 /* The smallest latent heat of any water in the rig, J/m3; without water, 3e8. */

@@ -289,7 +289,7 @@ static void finish_freeze(run *x, stage_result *out)
     ice += b->share * b->volume;
     all += b->volume;
     for (int i = 0; i < BODY_WATCH_MARKS; i++)
-      f->mark[i] = body == 0 ? b->mark[i] - out->start_at : NAN;
+      f->mark[i] = body == 0 && b->mark[i] >= out->start_at ? b->mark[i] - out->start_at : NAN;
   }
   f->time = f->complete ? f->time : NAN;
   f->fraction = all > 0.0 ? ice / all : NAN;

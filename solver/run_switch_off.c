@@ -42,6 +42,9 @@ bool run_switch_off_wanted(const rig *r, size_t judged, const results *res)
 static void split_freeze(run_switch_off *s, const rig *r)
 {
   memcpy(s->stages, r->stages, (s->judged + 1) * sizeof *s->stages);
+  for (size_t i = 0; i < s->judged; i++) /* an exchange between two freezes */
+    if (s->stages[i].kind == STAGE_FREEZE)
+      s->stages[i].kind = STAGE_HOLD;
   s->stages[s->judged + 1] = s->stages[s->judged];
   s->stages[s->judged].kind = STAGE_HOLD;
   s->stages[s->judged].until = UNTIL_TIME;

@@ -12,7 +12,7 @@ typedef struct run_switch_off run_switch_off;
 
 /* True when asked for, and a first freeze cooled by the plant was completed (res: of the run so far). */
 bool run_switch_off_wanted(const rig *r, size_t judged, const results *res);
-/* Borrows r; judged: index of the first freeze stage, or of the last stage. */
+/* Borrows r; judged: index of the stage that is judged (run_parts.h). */
 status run_switch_off_create(run_switch_off **out, const rig *r, size_t judged, const results *res, message *msg);
 void run_switch_off_destroy(run_switch_off **s); /* NULL-safe */
 /* Marches on for a while. *done: settled, run_switch_off_answer has it. */

@@ -15,7 +15,7 @@ static void set_up(void) { program_directory(home); }
 static void tear_down(void) { program_remove(home); }
 
 /* One box in two shapes; its sides and floor let no heat through. */
-static void write_case(const char *name, bool revolved, const char *spacing, const char *water)
+static void write_staged(const char *name, bool revolved, const char *spacing, const char *water, const char *stages)
 {
   char text[2048];
   (void)snprintf(text, sizeof text,
@@ -29,12 +29,17 @@ static void write_case(const char *name, bool revolved, const char *spacing, con
                  "surfaces:\n"
                  "  - {of: box, insulated: yes}\n"
                  "grid: {spacing: %s}\n"
-                 "stages: [{name: freeze, kind: freeze, limit: 300 h}]\n"
+                 "stages: [%s]\n"
                  "run: {store_every: 20 h}\n",
                  revolved ? "rz" : "xyz",
                  revolved ? "shape: cylinder, diameter: 12 cm, height: 18 cm" : "shape: box, low: [0 m, 0 m, 0 m], high: [10 cm, 10 cm, 18 cm]",
-                 water, spacing);
+                 water, spacing, stages);
   program_write(home, name, text);
+}
+
+static void write_case(const char *name, bool revolved, const char *spacing, const char *water)
+{
+  write_staged(name, revolved, spacing, water, "{name: freeze, kind: freeze, limit: 300 h}");
 }
 
 static json_t *summary_of(const char *name, const char *extra)
@@ -112,6 +117,34 @@ START_TEST(less_air_and_motion_clear_the_ice)
 }
 END_TEST
 
+/* Water sucked out of the core and replaced by fresh before the first bubbles: the core clouds later, and the freeze counts as one. The same pause without
+ * an exchange changes nothing but by the cells. Common practice, no source. */
+START_TEST(fresh_water_in_the_core_clears_it)
+{
+  static const char *const stages[] = {"{name: freeze, kind: freeze, limit: 300 h}",
+                                       "{name: early, kind: freeze, for: 28 h}, {name: swap, kind: exchange, share: 0 %, water: 0 C}, "
+                                       "{name: late, kind: freeze, limit: 300 h}",
+                                       "{name: early, kind: freeze, for: 28 h}, {name: swap, kind: exchange, water: 0 C}, "
+                                       "{name: late, kind: freeze, limit: 300 h}"};
+  double clear[3], onset[3], time[3];
+  for (int i = 0; i < 3; i++) {
+    char name[16];
+    (void)snprintf(name, sizeof name, "core%d.yaml", i);
+    write_staged(name, true, "5 mm", ", air: 0.70, minerals: 135 mg/L", stages[i]);
+    json_t *root = summary_of(name, NULL);
+    clear[i] = figure(root, "fraction");
+    onset[i] = figure(root, "onset_fraction");
+    const json_t *freeze = json_object_get(root, "freeze");
+    ck_assert(json_is_true(json_object_get(freeze, "complete")));
+    time[i] = json_number_value(json_object_get(freeze, "time_s"));
+    json_decref(root);
+  }
+  ck_assert_msg(fabs(time[1] / time[0] - 1.0) < 1e-3 && fabs(clear[1] - clear[0]) < 0.005 && fabs(onset[1] - onset[0]) < 0.5 / 33.0, /* rows */
+                "time %g and %g s, clear %g and %g, onset %g and %g", time[0], time[1], clear[0], clear[1], onset[0], onset[1]);
+  ck_assert_msg(clear[2] > clear[1] + 0.1 && onset[2] > onset[1] + 0.1, "clear %g, exchanged %g; onset %g, %g", clear[1], clear[2], onset[1], onset[2]);
+}
+END_TEST
+
 START_TEST(a_body_that_does_not_ask_gets_nothing)
 {
   char path[700];
@@ -163,6 +196,7 @@ int main(void)
   tcase_add_test(all, regression_box_frozen_from_the_top);
   tcase_add_test(all, shape_and_cell_do_not_count);
   tcase_add_test(all, less_air_and_motion_clear_the_ice);
+  tcase_add_test(all, fresh_water_in_the_core_clears_it);
   tcase_add_test(all, a_body_that_does_not_ask_gets_nothing);
   tcase_add_loop_test(all, faults_are_told, 0, (int)(sizeof wrong / sizeof *wrong));
   suite_add_tcase(suite, all);

@@ -318,6 +318,33 @@ START_TEST(an_open_surface_lets_air_out)
 }
 END_TEST
 
+/* Three quarters frozen, all the water is exchanged: minerals of 300 mg/L are shut in from f = 0.95 instead of 0.79 (no minerals in the ice; within
+ * 0.02 as the plane fronts above). With the 3 % that ice keeps, Scheil's equation gives 1 - f = (C0 exp(w film / D) / c*)^(1 / 0.97), and a quarter of
+ * that when it starts again with a quarter of the water; the onset asks for 5 % of the front and one slice more. Half of it exchanged takes away
+ * half of what air has piled up, 0.75 of all. */
+START_TEST(fresh_water_in_the_core_puts_minerals_off)
+{
+  static const struct { double share, onset; } swap[] = {{0.0, 0.79}, {1.0, 0.95}, {0.5, NAN}};
+  column s;
+  column_create(&s, 97, 0.15);
+  freeze_evenly(&s, 0.5e-6);
+  s.ask.air = 0.1 * SATURATION;
+  s.ask.minerals = 0.3;
+  s.ask.film.thickness = 0.1e-3;
+  const clouding_exchange fresh = {.time = 0.75 * 0.15 / 0.5e-6, .share = swap[_i].share};
+  s.ask.exchanges = &fresh;
+  s.ask.num_exchanges = 1;
+  run(&s);
+  ck_assert_double_eq_tol(s.found.air.exchanged / s.found.air.initial, swap[_i].share * 0.75, 1e-3); /* half a slice */
+  assert_share("minerals", s.found.salt_share, swap[_i].onset, 0.02);
+  const double limit = front_gas_salt_limit(FRONT_GAS_SALT_DIFFUSIVITY, 0.05);
+  const double at_front = front_gas_salt_at(0.3, 0.5e-6, 0.1e-3, 1e-9), left = pow(at_front / limit, 1.0 / 0.97);
+  if (!isnan(swap[_i].onset))
+    assert_share("by Scheil", s.found.salt_share, 1.0 - left * (swap[_i].share > 0.0 ? 0.25 : 1.0), 0.005);
+  column_destroy(&s);
+}
+END_TEST
+
 /* Water that has not frozen keeps its air. */
 START_TEST(what_is_still_liquid_is_booked)
 {
@@ -344,6 +371,7 @@ int main(void)
   tcase_add_test(all, regression_minerals_stay_out_of_clear_ice);
   tcase_add_test(all, a_pocket_that_parts_takes_its_air_along);
   tcase_add_test(all, an_open_surface_lets_air_out);
+  tcase_add_loop_test(all, fresh_water_in_the_core_puts_minerals_off, 0, 3);
   tcase_add_test(all, what_is_still_liquid_is_booked);
   suite_add_tcase(suite, all);
   SRunner *runner = srunner_create(suite);
