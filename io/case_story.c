@@ -23,7 +23,7 @@ static void say(char text[CASE_STORY], const char *format, ...)
 
 static void degrees(double celsius, char text[PLAIN_WORDS])
 {
-  (void)snprintf(text, PLAIN_WORDS, "%.4g\xC2\xA0\xC2\xB0" "C (%.0f\xC2\xA0\xC2\xB0" "F)", celsius, celsius * 1.8 + 32.0); /* blanks that do not break */
+  (void)snprintf(text, PLAIN_WORDS, "%.4g\xC2\xA0\xC2\xB0" "C (%.0f\xC2\xA0\xC2\xB0" "F)", celsius, round(celsius * 1.8 + 32.0) + 0.0); /* blanks that do not break; no "-0" */
 }
 
 /* The vessel by its shape, as one says it: "a frustum", but "a drawn vessel". */

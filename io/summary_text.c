@@ -54,7 +54,7 @@ static void say(paragraph *p, const char *format, ...)
 
 static void say_temperature(double celsius, char text[PLAIN_WORDS])
 {
-  (void)snprintf(text, PLAIN_WORDS, "%.1f \xC2\xB0" "C (%.0f \xC2\xB0" "F)", celsius, celsius * 1.8 + 32.0);
+  (void)snprintf(text, PLAIN_WORDS, "%.1f \xC2\xB0" "C (%.0f \xC2\xB0" "F)", round(10.0 * celsius) / 10.0 + 0.0, round(celsius * 1.8 + 32.0) + 0.0); /* no "-0" */
 }
 
 /* Gauge pressure at the site, as on the dial. */

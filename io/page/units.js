@@ -40,7 +40,7 @@ const units = {
   // Temperatures to a tenth: significant digits mislead near zero.
   temperature(celsius) {
     const shown = units.shown('degC');
-    return `${(celsius * shown.by + shown.plus).toFixed(1).replace('-', '\u2212')}\u00a0${shown.sign}`;
+    return `${(celsius * shown.by + shown.plus).toFixed(1).replace(/^-0.0$/, '0.0').replace('-', '\u2212')}\u00a0${shown.sign}`;
   },
 
   percent(share) {
