@@ -179,6 +179,8 @@ static json_t *clear_object(builder *b, const clear_result *c)
   put_real(b, o, "minerals_time_s", c->salt_time);
   put_real(b, o, "minerals_fraction", c->salt_share);
   put_real(b, o, "void_m3", c->void_volume);
+  put_position(b, o, "optical_depth", c->optical_depth);
+  put_position(b, o, "reflectance", c->reflectance);
   return o;
 }
 

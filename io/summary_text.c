@@ -175,6 +175,14 @@ static void tell_last_liquid(paragraphs *all, const rig *r, const body_result *b
     say(p, ".");
 }
 
+/* What is left of the contrast of a mark behind the block: exp(-optical depth). */
+static void say_view(paragraph *p, const char *way, double depth)
+{
+  if (isfinite(depth))
+    say(p, " %s, %.0f %% of a mark's contrast is left%s.", way, 100.0 * exp(-depth),
+        depth < 0.1 ? " (clear)" : depth > 3.0 ? " (white: no view)" : depth > 0.7 ? " (hazy)" : " (slight haze or streaks)");
+}
+
 static void tell_clear(paragraphs *all, const rig *r, const body_result *b)
 {
   const clear_result *c = &b->clear;
@@ -201,6 +209,10 @@ static void tell_clear(paragraphs *all, const rig *r, const body_result *b)
     plain_words_duration(c->stop_time, time);
     say(p, " To keep only clear ice, stop after %s (%.0f %% frozen) and pour off the rest.", time, 100.0 * c->stop_share);
   }
+  const bool turned = r->mesh_grid->kind == GRID_RZ;
+  say_view(p, turned ? "Looking across through its middle" : "Looking along x through its middle", c->optical_depth[0]);
+  say_view(p, "Along y", c->optical_depth[1]);
+  say_view(p, "From top to bottom", c->optical_depth[2]);
 }
 
 static void tell_level(paragraphs *all, const body_result *b)

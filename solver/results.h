@@ -36,6 +36,8 @@ typedef struct {
   double piece_volume;                 /* m3 of the largest clear piece; 0: none                           */
   double piece_size[3];                /* m: radius, 0, height about the axis; or edges along x, y, z       */
   double piece_low[3], piece_high[3];  /* m: its corners                                                   */
+  double optical_depth[3];             /* straight through the middle (clear_view.h): along x, y, z; or across the axis, NAN, down it */
+  double reflectance[3];               /* share of light that a slab as thick and as cloudy sends back     */
   double books_error;                  /* of air and minerals, relative                                    */
   size_t num_clamped;                  /* nodes whose front speed was unknown or out of range              */
 } clear_result;

@@ -6,6 +6,7 @@
 
 #include "materials/air_in_water.h"
 #include "solver/clear_piece.h"
+#include "solver/clear_view.h"
 #include "solver/clouding.h"
 
 enum { SLICES = 400 };
@@ -139,6 +140,14 @@ static status find_piece(run *x, int part, clear_result *out, message *msg)
   return code;
 }
 
+static void look_through(const run *x, int part, clear_result *out)
+{
+  double length[3];
+  clear_view_find(out->optical_depth, length, x->mesh, part, x->results.clarity);
+  for (int axis = 0; axis < 3; axis++)
+    out->reflectance[axis] = front_gas_reflectance(out->optical_depth[axis] / length[axis], length[axis]);
+}
+
 static void write_result(clear_result *out, const clouding_found *found, double start)
 {
   out->present = true;
@@ -189,6 +198,8 @@ status run_clouding_body(run *x, size_t index, double start, message *msg)
   }
   if (code == STATUS_OK)
     code = find_piece(x, x->rig->bodies[index].part, out, msg);
+  if (code == STATUS_OK)
+    look_through(x, x->rig->bodies[index].part, out);
   free(exchanges);
   free(bulk.time);
   return code;

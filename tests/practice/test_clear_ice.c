@@ -90,6 +90,11 @@ START_TEST(regression_box_frozen_from_the_top)
   const double frozen_depth = 0.15 * 999.9 / 916.72, height = json_number_value(json_array_get(piece, 1));
   ck_assert_double_eq_tol(json_number_value(json_array_get(piece, 0)), 0.06, 1e-6);
   ck_assert_msg(fabs(height / frozen_depth - onset) < 0.06, "clear piece %g of the depth, first bubbles at %g", height / frozen_depth, onset);
+  /* From top to bottom at least the white ice, above 30 per m, is in the way. */
+  const json_t *depth = json_object_get(json_object_get(root, "clear"), "optical_depth");
+  ck_assert_uint_eq(json_array_size(depth), 2);
+  ck_assert_double_gt(json_number_value(json_array_get(depth, 1)), 30.0 * white * frozen_depth);
+  ck_assert_double_lt(json_number_value(json_array_get(depth, 0)), json_number_value(json_array_get(depth, 1)));
   json_decref(root);
 }
 END_TEST
