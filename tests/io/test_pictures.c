@@ -11,6 +11,7 @@
 
 #include "io/axes.h"
 #include "io/canvas.h"
+#include "io/picture_clear.h"
 #include "io/picture_layout.h"
 #include "io/pictures.h"
 #include "io/plain_words.h"
@@ -158,6 +159,45 @@ START_TEST(freeze_map_has_the_colour_of_the_time_at_a_place)
     }
   ck_assert_int_gt(asked, 40);
   ck_assert_msg(wrong == 0, "%d of %d places have not the colour of their time", wrong, asked);
+  cairo_surface_destroy(i.surface);
+}
+END_TEST
+
+/* White below, clear above, and a clear cylinder outlined: colours by the light that 100 mm send back, 0.75 x 0.26 b L / (1 + 0.75 x 0.26 b L)
+ * (Mullen & Warren 1988, J. Geophys. Res. 93:8403, from memory). */
+START_TEST(clarity_map_shows_clear_and_white_and_the_piece)
+{
+  message msg = {""};
+  const mesh *m = picture_rig_mesh(round_rig);
+  const rig *r = picture_rig_rig(round_rig);
+  results *res = picture_rig_results(round_rig);
+  ck_assert_int_eq(picture_clear_wanted(res), false);
+  double *clarity = malloc(m->num_nodes * sizeof *clarity);
+  for (size_t i = 0; i < m->num_nodes; i++)
+    clarity[i] = m->part[i] != r->bodies[0].part ? NAN : m->centroid[i][2] < 0.35 ? 60.0 : 0.2;
+  res->clarity = clarity;
+  res->bodies[0].clear = (clear_result){.present = true, .fraction = 0.5, .white_fraction = 0.5, .piece_volume = 0.1 * 0.1 * 3.14159 * 0.16,
+                                        .piece_size = {0.1, 0.0, 0.16}, .piece_low = {0.0, 0.0, 0.4}, .piece_high = {0.1, 0.0, 0.56}};
+  ck_assert_int_eq(picture_clear_wanted(res), true);
+  ck_assert_msg(picture_clear_draw(in_dir("c.png"), r, m, res, &msg) == STATUS_OK, "%s", msg.text);
+  res->clarity = NULL;
+  res->bodies[0].clear = (clear_result){0};
+  free(clarity);
+  const axes_frame f = frame_of(true);
+  image i = read_image(in_dir("c.png"));
+  colour_map map;
+  colour_map_fill(&map, COLOUR_MAP_LIQUID);
+  const double white_light = 0.75 * 0.26 * 6.0 / (1.0 + 0.75 * 0.26 * 6.0), clear_light = 0.75 * 0.26 * 0.02 / (1.0 + 0.75 * 0.26 * 0.02);
+  ck_assert(near_colour(pixel(&i, axes_x(&f, -0.05), axes_y(&f, 0.2)), colour_map_at(&map, 1.0 - white_light / 0.8)));
+  ck_assert(near_colour(pixel(&i, axes_x(&f, -0.05), axes_y(&f, 0.5)), colour_map_at(&map, 1.0 - clear_light / 0.8)));
+  /* The dashes on both sides of the axis: most of the points of an upright edge lie on one or near one. */
+  double dash[3];
+  colour_map_to_lab((colour){0.84, 0.37, 0.0, 1.0}, dash);
+  int found[2] = {0, 0};
+  for (int side = 0; side < 2; side++)
+    for (int k = 0; k < 15; k++)
+      found[side] += nearest_colour(&i, axes_x(&f, side ? 0.1 : -0.1), axes_y(&f, 0.41 + 0.01 * k), dash) < 8.0;
+  ck_assert_msg(found[0] > 10 && found[1] > 10, "left %d, right %d of 15", found[0], found[1]);
   cairo_surface_destroy(i.surface);
 }
 END_TEST
@@ -417,6 +457,7 @@ int main(void)
   tcase_add_checked_fixture(t, set_up, tear_down);
   tcase_add_test(t, section_shows_each_part_where_it_is_on_both_sides);
   tcase_add_test(t, freeze_map_has_the_colour_of_the_time_at_a_place);
+  tcase_add_test(t, clarity_map_shows_clear_and_white_and_the_piece);
   tcase_add_test(t, field_never_blends_across_a_wall);
   tcase_add_test(t, a_linear_field_comes_out_linear);
   tcase_add_test(t, all_pictures_of_a_run_are_there_and_not_blank);
