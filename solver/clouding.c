@@ -412,6 +412,8 @@ static void deposit(pass *p, water *w, double part, double salt_bulk, bool open)
       p->found.air.through_top += freed;
     else
       w->bubble += freed;
+    if (!(salt_bulk > 0.0))
+      continue;
     const double at_front = front_gas_salt_at(salt_bulk * WATER_DENSITY, c->speed, x->film, p->ask->gas.diffusivity);
     const bool cellular = at_front > p->salt_limit;
     if (cellular)

@@ -9,7 +9,7 @@
 #include "solver/clear_view.h"
 #include "solver/clouding.h"
 
-enum { SLICES = 400 };
+enum { SLICES = 400, SLICES_OF_BAND = 200 }; /* the ends of the band tell only how wide it is */
 
 /* The band: onset 1.5, 2.5, 5 and the film 1.4, 1, 0.7 times (the range of both in tap water). */
 enum { PESSIMIST, MIDDLE, OPTIMIST, NUM_VIEWS };
@@ -188,6 +188,8 @@ status run_clouding_body(run *x, size_t index, double start, message *msg)
     request.gas.full = 2.0 * scale * ONSET[view];
     request.film.factor = FILM[view];
     const bool middle = view == MIDDLE;
+    request.num_slices = middle ? SLICES : SLICES_OF_BAND;
+    request.minerals = middle ? x->rig->bodies[index].clouding.minerals : 0.0; /* air does not ask for them; the film keeps its own */
     code = clouding_find(&found, middle ? x->results.gas_fraction : NULL, middle ? x->results.clarity : NULL, NULL, &request, msg);
     if (code == STATUS_OK && view == PESSIMIST)
       out->fraction_low = found.clear;
