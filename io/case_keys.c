@@ -559,6 +559,11 @@ static size_t split(const char *choices, char *storage, size_t room, const char 
   return num;
 }
 
+static bool is_triangle_piece(const case_key *k, const yaml_node *value)
+{
+  return k->section == SECTION_PIECE && strcmp(value->text, "triangles") == 0;
+}
+
 static void check_choice(const checker *c, const case_key *k, const yaml_node *value, const char *path)
 {
   char storage[256];
@@ -568,8 +573,9 @@ static void check_choice(const checker *c, const case_key *k, const yaml_node *v
     say_kind(c, value, path, storage);
   } else if (!case_keys_is_choice(k->choices, value->text)) {
     const char *near = nearest_word(value->text, words, split(k->choices, storage, sizeof storage, words));
-    fault_add(c->faults, value->at, "%s: \"%.*s\" is not one of %s%s%s%s", path, SHOWN, value->text, k->choices,
-              near ? "; the closest is \"" : "", near ? near : "", near ? "\"" : "");
+    fault_add(c->faults, value->at, "%s: \"%.*s\" is not one of %s%s%s%s%s", path, SHOWN, value->text, k->choices,
+              near ? "; the closest is \"" : "", near ? near : "", near ? "\"" : "",
+              is_triangle_piece(k, value) ? "; a triangle file is a part of its own: join it with other solids in the drawing program" : "");
   }
 }
 

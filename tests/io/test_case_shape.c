@@ -133,6 +133,7 @@ static const struct {
   const char *dimension, *part, *says;
 } broken[] = {
     {"xyz", "shape: cap, radius: 30 mm, material: hdpe", "a cap needs \"height\""},
+    {"xyz", "shape: union, of: [{shape: triangles, radius: 1 mm}], material: hdpe", "a triangle file is a part of its own"},
     {"xyz", "shape: ring, ring_radius: 10 mm, radius: 20 mm, material: hdpe", "must not be below that of its section"},
     {"xyz", "shape: box, size: [20 mm, 0 mm, 20 mm], material: hdpe", "each must be above 0"},
     {"xyz", "shape: box, size: [1 mm, 1 mm, 1 mm], low: [0 mm, 0 mm, 0 mm], material: hdpe", "not both"},

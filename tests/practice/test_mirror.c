@@ -97,6 +97,7 @@ static const struct {
     {"size: [40 mm, 20 mm, 80 mm], z: 10 mm", "mirror: {y: 3 mm}", "is not symmetric about y = 3 mm"},
     {"size: [40 mm, 20 mm, 80 mm], z: 10 mm", "mirror: {x: 900 mm}", "does not go through the rig"},
     {"size: [40 mm, 20 mm, 80 mm], z: 10 mm", "mirror: {z: 0 mm}", "unknown key"},
+    {"size: [40 mm, 20 mm, 80 mm], z: 10 mm", "stages: [{name: out, kind: draw}]\nmirror: {x: 0 mm}", "leave out \"mirror\" (line 11)"},
 };
 
 START_TEST(a_plane_that_is_none_is_refused)
