@@ -128,7 +128,8 @@ int main(void)
   Suite *s = suite_create("still_bath");
   TCase *t = tcase_create("still_bath");
   tcase_add_checked_fixture(t, set_up, tear_down);
-  tcase_add_test(t, pot_freezes_as_a_u_while_the_bath_turns_to_slush);
+  if (!getenv("LASTWATER_BRIEF")) /* under sanitizers: too long */
+    tcase_add_test(t, pot_freezes_as_a_u_while_the_bath_turns_to_slush);
   suite_add_tcase(s, t);
   SRunner *r = srunner_create(s);
   srunner_run_all(r, CK_NORMAL);
