@@ -87,9 +87,13 @@ static status print_table(FILE *to, const char *title, const heat_ledger *ledger
   if (code != STATUS_OK)
     return code;
   (void)fprintf(to, "%s, %.2f h\n\n", title, seconds / 3600.0);
-  print_rows(to, "The cold came from", t.from, t.num_from);
-  print_rows(to, "It went into", t.into, t.num_into);
-  if (isfinite(ledger->residual_relative))
+  if (t.num_from + t.num_into > 0) {
+    print_rows(to, "The cold came from", t.from, t.num_from);
+    print_rows(to, "It went into", t.into, t.num_into);
+  } else {
+    (void)fprintf(to, "Nothing moved in the rig.\n");
+  }
+  if (isfinite(ledger->residual_relative) && t.num_from + t.num_into > 0)
     (void)fprintf(to, "The two sums agree to %.1e of the heat moved.\n", fabs(ledger->residual_relative));
   (void)fprintf(to, "\n");
   cold_table_release(&t);
