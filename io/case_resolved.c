@@ -124,6 +124,23 @@ static void say_value(writer *w, const case_key *k, const yaml_node *value, int 
   }
 }
 
+static bool is_word(const yaml_node *map, const char *key, const char *const *words, size_t num)
+{
+  const yaml_node *value = yaml_tree_value(map, key);
+  for (size_t i = 0; value && value->kind == YAML_TEXT && i < num; i++)
+    if (strcmp(value->text, words[i]) == 0)
+      return true;
+  return false;
+}
+
+/* A stage that time ends, or that is done at once, has no limit. */
+static bool stage_has_limit(const yaml_node *map)
+{
+  static const char *const at_once[] = {"fill", "exchange", "pour_off", "add_salt", "draw"}, *const time[] = {"time"};
+  return !yaml_tree_value(map, "for") && !is_word(map, "until", time, 1)
+         && (yaml_tree_value(map, "until") || !is_word(map, "kind", at_once, sizeof at_once / sizeof *at_once));
+}
+
 /* Presets that would contradict what is given, or say nothing about this item. */
 static bool preset_counts(const yaml_node *map, const case_key *k)
 {
@@ -134,7 +151,7 @@ static bool preset_counts(const yaml_node *map, const case_key *k)
       {SECTION_PART, "open", "wall", "around"},          {SECTION_PART, "wall_side", "wall", "around"},
       {SECTION_GRID, "error", NULL, "spacing"},
       {SECTION_BODY, "ice", NULL, "material"},           {SECTION_MATERIAL, "latent_heat", "table", NULL},
-      {SECTION_STAGE, "limit", NULL, "for"},             {SECTION_COMPRESSOR, "best_efficiency", "displacement", NULL},
+      {SECTION_COMPRESSOR, "best_efficiency", "displacement", NULL},
   };
   if (!k->preset || yaml_tree_value(map, k->key))
     return false;
@@ -145,6 +162,8 @@ static bool preset_counts(const yaml_node *map, const case_key *k)
     const yaml_node *kind = yaml_tree_value(map, "shape");
     return kind && kind->kind == YAML_TEXT && strcmp(kind->text, "serpentine") == 0;
   }
+  if (k->section == SECTION_STAGE && strcmp(k->key, "limit") == 0)
+    return stage_has_limit(map);
   if (k->section == SECTION_MOTION && strcmp(k->key, "stirring") == 0) {
     const yaml_node *kind = yaml_tree_value(map, "kind");
     return kind && kind->kind == YAML_TEXT && strcmp(kind->text, "stirred") == 0;

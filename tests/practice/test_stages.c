@@ -129,6 +129,12 @@ START_TEST(one_case_goes_from_cold_start_to_a_puddle)
     at = number(s, "end_at_s");
   }
   books_close(root);
+  char resolved[700];
+  (void)snprintf(resolved, sizeof resolved, "%s/whole/case.yaml", home);
+  const char *const again[] = {"check", resolved, "-o", home, NULL};
+  program_result r = program_run(again, NULL);
+  ck_assert_msg(r.exit_code == 0, "the resolved case: exit %d, %s", r.exit_code, r.err);
+  program_release(&r);
   ck_assert(json_is_true(json_object_get(json_object_get(root, "freeze"), "complete")));
   /* The melt starts with all the water less what release and tempering took. */
   json_t *melt = json_object_get(root, "melt"), *release = json_object_get(root, "release");
