@@ -77,7 +77,8 @@ int main(void)
   TCase *c = tcase_create("revolved in xyz");
   tcase_add_checked_fixture(c, set_up, tear_down);
   tcase_set_timeout(c, 300);
-  tcase_add_test(c, a_pail_is_the_same_in_rz_and_in_xyz);
+  if (!getenv("LASTWATER_BRIEF")) /* under sanitizers: too long */
+    tcase_add_test(c, a_pail_is_the_same_in_rz_and_in_xyz);
   suite_add_tcase(s, c);
   SRunner *r = srunner_create(s);
   srunner_run_all(r, CK_NORMAL);

@@ -87,7 +87,7 @@ int main(void)
   TCase *c = tcase_create("bodies");
   tcase_add_checked_fixture(c, set_up, tear_down);
   tcase_set_timeout(c, 300);
-  tcase_add_loop_test(c, bodies_apart_freeze_as_they_do_alone, 0, 2);
+  tcase_add_loop_test(c, bodies_apart_freeze_as_they_do_alone, 0, getenv("LASTWATER_BRIEF") ? 1 : 2); /* under sanitizers: (r, z) only */
   suite_add_tcase(s, c);
   SRunner *r = srunner_create(s);
   srunner_run_all(r, CK_NORMAL);
