@@ -133,7 +133,7 @@ START_TEST(fresh_water_in_the_core_clears_it)
                                        "{name: late, kind: freeze, limit: 300 h}"};
   double clear[3], onset[3], time[3];
   for (int i = 0; i < 3; i++) {
-    char name[16];
+    char name[32];
     (void)snprintf(name, sizeof name, "core%d.yaml", i);
     write_staged(name, true, "5 mm", ", air: 0.70, minerals: 135 mg/L", stages[i]);
     json_t *root = summary_of(name, NULL);
