@@ -111,17 +111,25 @@ static json_t *provenance_object(builder *b, const provenance *p)
   return o;
 }
 
-static json_t *freeze_object(builder *b, const body_result *body)
+/* How a freeze went, of one body or of a stage. */
+static json_t *freeze_object(builder *b, const stage_freeze *f)
 {
   static const char *const names[3] = {"0.5", "0.9", "0.99"};
   json_t *o = json_object(), *marks = json_object();
-  put(b, o, "complete", json_boolean(body->complete));
-  put_real(b, o, "time_s", body->freeze_time);
-  put_real(b, o, "fraction", body->fraction);
+  put(b, o, "complete", json_boolean(f->complete));
+  put_real(b, o, "time_s", f->time);
+  put_real(b, o, "fraction", f->fraction);
   for (int mark = 0; mark < 3; mark++)
-    put_real(b, marks, names[mark], body->mark[mark]);
+    put_real(b, marks, names[mark], f->mark[mark]);
   put_unless_empty(b, o, "marks_s", marks);
   return o;
+}
+
+static json_t *body_freeze_object(builder *b, const body_result *body)
+{
+  stage_freeze f = {.complete = body->complete, .time = body->freeze_time, .fraction = body->fraction};
+  memcpy(f.mark, body->mark, sizeof f.mark);
+  return freeze_object(b, &f);
 }
 
 static json_t *last_liquid_object(builder *b, const body_result *body)
@@ -196,7 +204,7 @@ static json_t *expansion_object(builder *b, const body_result *body)
 
 static void put_body(builder *b, json_t *o, const body_result *body)
 {
-  put(b, o, "freeze", freeze_object(b, body));
+  put(b, o, "freeze", body_freeze_object(b, body));
   put_unless_empty(b, o, "last_liquid", last_liquid_object(b, body));
   put(b, o, "pockets", pockets_array(b, body));
   put_unless_empty(b, o, "expansion", expansion_object(b, body));
@@ -381,23 +389,10 @@ static json_t *piece_object(builder *b, const piece_result *p)
   return o;
 }
 
-static json_t *stage_freeze_object(builder *b, const stage_freeze *f)
-{
-  static const char *const names[3] = {"0.5", "0.9", "0.99"};
-  json_t *o = json_object(), *marks = json_object();
-  put(b, o, "complete", json_boolean(f->complete));
-  put_real(b, o, "time_s", f->time);
-  put_real(b, o, "fraction", f->fraction);
-  for (int mark = 0; mark < 3; mark++)
-    put_real(b, marks, names[mark], f->mark[mark]);
-  put_unless_empty(b, o, "marks_s", marks);
-  return o;
-}
-
 static void put_stage_results(builder *b, json_t *o, const stage_result *stage)
 {
   if (stage->freeze.present)
-    put(b, o, "freeze", stage_freeze_object(b, &stage->freeze));
+    put(b, o, "freeze", freeze_object(b, &stage->freeze));
   if (stage->release.present)
     put(b, o, "release", release_object(b, &stage->release));
   if (stage->piece.present)

@@ -131,7 +131,7 @@ static void judge_shock(const run *x, const rig_stage *stage, piece_result *out)
   const melt_pool pool = pool_of(stage);
   const double half = half_of(x);
   const melt_size size = {.height = 2.0 * half, .width = 2.0 * half, .wetted_height = 2.0 * half};
-  const double radiation = 4.6; /* W/(m2 K) near 0 degC */
+  const double radiation = 4.0 * EMISSIVITY * 5.670374e-8 * 273.15 * 273.15 * 273.15; /* W/(m2 K), linearised at 0 degC */
   const double film = pool.present ? melt_around_water_film(&pool, &size, 0.0)
                       : isnan(air.film) ? melt_around_air_film(&air, &size, 0.0, 0.0) + radiation : air.film;
   const thermal_shock_step step = {.shape = x->mesh->grid->kind == GRID_RZ ? SHOCK_CYLINDER : SHOCK_SLAB,

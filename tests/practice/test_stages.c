@@ -91,7 +91,7 @@ static double event_value(json_t *root, const char *what)
   return NAN;
 }
 
-/* Of each stage and of all: half of what the books allow is used up by nobody. */
+/* Of each stage and of the whole run, to 1e-9 of the heat moved. */
 static void books_close(json_t *root)
 {
   json_t *stages = json_object_get(root, "stages");
