@@ -147,7 +147,7 @@ static status set_wall_matrix(network *net, message *msg)
   memcpy(net->wall_diagonal, net->wall_relax, net->num_patches * sizeof *net->wall_diagonal);
   for (size_t l = 0; l < net->num_links; l++)
     net->wall_diagonal[net->links[l].patch] += net->links[l].g;
-  return wall_solve_matrix(net->walls, net->wall_diagonal, net->lateral, msg);
+  return wall_solve_matrix(net->walls, net->wall_diagonal, net->wall_relax, net->lateral, msg);
 }
 
 status network_walls_refresh(network *net, const double *enthalpy, double time, double lag, message *msg)

@@ -10,9 +10,10 @@
 #include <sunlinsol/sunlinsol_pcg.h>
 #include <sunmatrix/sunmatrix_band.h>
 
-/* Error, K in the root mean square, at which the conjugate gradients stop: the matrix less its links bounds it from below,
- * so a remainder of this times that diagonal is enough. The remainder is kept as heat of the wall, which then drives the wall
- * back: it costs no energy and leaves no bias (a cube in a 3 mm shell freezes in the same time to 0.1 % at 1e-4 and at 1e-2). */
+/* K in the root mean square over the patches, at which the conjugate gradients stop: what the remainder, kept as heat of the wall, would do to
+ * the wall's own temperature within its lag. It then drives the wall back, so it costs no energy and leaves no bias (a cube in a 3 mm shell
+ * freezes in the same time to 0.1 % at 1e-4 and at 1e-2). Measured in W instead, it would drown a patch of a few square millimetres, and
+ * with it the steps. */
 static const double SOLVE_ERROR = 1e-2;
 enum { MOST_ITERATIONS = 200 };
 
@@ -32,9 +33,9 @@ struct wall_solve {
   bool chain;           /* banded with bandwidth 1                        */
   double *coupling;     /* [num + 1] of a chain, with place - 1           */
   double *inverse_pivot, *inwards, *outwards; /* [num] of a chain         */
-  double remainder;     /* W, norm at which the conjugate gradients stop  */
+  double *weight;       /* [num] K/W, of a remainder; the data of a vector  */
   SUNContext context;
-  N_Vector right_vector, left_vector;
+  N_Vector right_vector, left_vector, weight_vector;
   SUNMatrix matrix;
   SUNLinearSolver solver;
 };
@@ -172,7 +173,8 @@ static status create_solver(wall_solve *w, message *msg)
     return message_set(msg, STATUS_NO_MEMORY, "the linear solver of the walls could not be set up");
   w->right_vector = N_VMake_Serial((sunindextype)w->num, w->right, w->context);
   w->left_vector = N_VMake_Serial((sunindextype)w->num, w->left, w->context);
-  if (w->right_vector && w->left_vector) {
+  w->weight_vector = N_VMake_Serial((sunindextype)w->num, w->weight, w->context);
+  if (w->right_vector && w->left_vector && w->weight_vector) {
     if (w->banded) {
       w->matrix = SUNBandMatrix((sunindextype)w->num, w->bandwidth, w->bandwidth, w->context);
       w->solver = w->matrix ? SUNLinSol_Band(w->left_vector, w->matrix, w->context) : NULL;
@@ -180,10 +182,11 @@ static status create_solver(wall_solve *w, message *msg)
       w->solver = SUNLinSol_PCG(w->left_vector, SUN_PREC_LEFT, MOST_ITERATIONS, w->context);
     }
   }
-  if (!w->right_vector || !w->left_vector || !w->solver)
+  if (!w->right_vector || !w->left_vector || !w->weight_vector || !w->solver)
     return message_set(msg, STATUS_NO_MEMORY, "out of memory for the linear solver of %zu wall patches", w->num);
   if (!w->banded && (SUNLinSolSetATimes(w->solver, w, matrix_times) != 0 ||
-                     SUNLinSolSetPreconditioner(w->solver, w, NULL, divide_by_diagonal) != 0))
+                     SUNLinSolSetPreconditioner(w->solver, w, NULL, divide_by_diagonal) != 0 ||
+                     SUNLinSolSetScalingVectors(w->solver, w->weight_vector, NULL) != 0))
     return message_set(msg, STATUS_FAILED, "the linear solver of the walls could not be set up");
   if (SUNLinSolInitialize(w->solver) != 0)
     return message_set(msg, STATUS_FAILED, "the linear solver of the walls could not be set up");
@@ -206,11 +209,12 @@ status wall_solve_create(wall_solve **out, size_t num_patches, const mesh_patch_
   w->conductance = calloc(num_links + 1, sizeof *w->conductance);
   w->right = calloc(num_patches + 1, sizeof *w->right);
   w->left = calloc(num_patches + 1, sizeof *w->left);
+  w->weight = calloc(num_patches + 1, sizeof *w->weight);
   w->coupling = calloc(num_patches + 1, sizeof *w->coupling);
   w->inverse_pivot = calloc(num_patches + 1, sizeof *w->inverse_pivot);
   w->inwards = calloc(num_patches + 1, sizeof *w->inwards);
   w->outwards = calloc(num_patches + 1, sizeof *w->outwards);
-  status code = w->place && w->link && w->diagonal && w->conductance && w->right && w->left && w->coupling && w->inverse_pivot &&
+  status code = w->place && w->link && w->diagonal && w->conductance && w->right && w->left && w->weight && w->coupling && w->inverse_pivot &&
                         w->inwards && w->outwards
                     ? STATUS_OK
                     : message_set(msg, STATUS_NO_MEMORY, "out of memory for %zu wall patches", num_patches);
@@ -239,6 +243,8 @@ void wall_solve_destroy(wall_solve **w)
     N_VDestroy(x->left_vector);
   if (x->right_vector)
     N_VDestroy(x->right_vector);
+  if (x->weight_vector)
+    N_VDestroy(x->weight_vector);
   if (x->context)
     SUNContext_Free(&x->context);
   free(x->place);
@@ -247,6 +253,7 @@ void wall_solve_destroy(wall_solve **w)
   free(x->conductance);
   free(x->right);
   free(x->left);
+  free(x->weight);
   free(x->coupling);
   free(x->inverse_pivot);
   free(x->inwards);
@@ -320,19 +327,12 @@ static status factorise_band(wall_solve *w, message *msg)
   return STATUS_OK;
 }
 
-static double norm(const double *x, size_t num)
+status wall_solve_matrix(wall_solve *w, const double *diagonal, const double *carried, const double *link_conductance, message *msg)
 {
-  double sum = 0.0;
-  for (size_t i = 0; i < num; i++)
-    sum += x[i] * x[i];
-  return sqrt(sum);
-}
-
-status wall_solve_matrix(wall_solve *w, const double *diagonal, const double *link_conductance, message *msg)
-{
-  w->remainder = SOLVE_ERROR * norm(diagonal, w->num);
-  for (size_t p = 0; p < w->num; p++)
+  for (size_t p = 0; p < w->num; p++) {
     w->diagonal[w->place[p]] = diagonal[p];
+    w->weight[w->place[p]] = 1.0 / carried[p];
+  }
   for (size_t l = 0; l < w->num_links; l++) {
     const link_place at = w->link[l];
     w->conductance[l] = link_conductance[l];
@@ -367,7 +367,7 @@ status wall_solve_temperatures(wall_solve *w, const double *right_side, double *
   } else {
     flag = SUNLinSolSetZeroGuess(w->solver, SUNFALSE);
     if (flag == 0)
-      flag = SUNLinSolSolve(w->solver, NULL, w->left_vector, w->right_vector, w->remainder);
+      flag = SUNLinSolSolve(w->solver, NULL, w->left_vector, w->right_vector, SOLVE_ERROR * sqrt((double)w->num));
     if (flag == SUNLS_RES_REDUCED)
       flag = 0; /* what is left stays in the wall as heat */
   }

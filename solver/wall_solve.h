@@ -20,8 +20,9 @@ status wall_solve_create(wall_solve **out, size_t num_patches, const mesh_patch_
                          message *msg);
 void wall_solve_destroy(wall_solve **w); /* NULL-safe */
 
-/* diagonal[num_patches] > 0, W/K, without the links; link_conductance[num_links] >= 0, W/K. Factorises. */
-status wall_solve_matrix(wall_solve *w, const double *diagonal, const double *link_conductance, message *msg);
+/* diagonal[num_patches] > 0, W/K, without the links; link_conductance[num_links] >= 0, W/K. carried[num_patches] > 0, W/K: the share of the
+ * diagonal that ties a patch to its own heat (heat capacity over lag); it measures what the iterative solve may leave over. Factorises. */
+status wall_solve_matrix(wall_solve *w, const double *diagonal, const double *carried, const double *link_conductance, message *msg);
 
 /* temperature[num_patches], degC: the first guess on entry, the solution on return. */
 status wall_solve_temperatures(wall_solve *w, const double *right_side, double *temperature, message *msg);
