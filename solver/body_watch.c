@@ -2,6 +2,13 @@
 
 #include <math.h>
 #include <stdlib.h>
+#include <string.h>
+
+static const double NEARLY_FROZEN = 0.985;
+static const double STEP_OF_REMAINING = 0.15;   /* of the time that the rest needs at the pace of the last step */
+static const double FINEST_STEP = 60.0;         /* s: near the end a step need not be shorter */
+static const double FINEST_OF_ELAPSED = 0.002;  /* nor than this share of the time so far */
+static const double SHORTEST_STEP = 0.1;        /* s */
 
 const double body_watch_share_of_mark[BODY_WATCH_MARKS] = {0.5, 0.9, 0.99};
 
@@ -73,5 +80,30 @@ void body_watch_update(body_watch *b, const network *net, const phase_curve *cur
     b->solid_at = completion;
   else if (new_share < 1.0)
     b->solid_at = NAN;
+  b->rate = (new_share - old_share) / (t1 - t0);
   b->share = new_share;
+}
+
+double body_watch_longest_step(const body_watch *b, double elapsed)
+{
+  if (!(b->share > NEARLY_FROZEN && b->rate > 0.0 && isnan(b->solid_at)))
+    return INFINITY;
+  const double finest = fmin(FINEST_STEP, fmax(SHORTEST_STEP, FINEST_OF_ELAPSED * elapsed));
+  return fmax(finest, STEP_OF_REMAINING * (1.0 - b->share) / b->rate);
+}
+
+void body_watch_save(const body_watch *b, double *memory)
+{
+  memcpy(memory, b->mark, sizeof b->mark);
+  memory[BODY_WATCH_MARKS] = b->share;
+  memory[BODY_WATCH_MARKS + 1] = b->solid_at;
+  memory[BODY_WATCH_MARKS + 2] = b->rate;
+}
+
+void body_watch_load(body_watch *b, const double *memory)
+{
+  memcpy(b->mark, memory, sizeof b->mark);
+  b->share = memory[BODY_WATCH_MARKS];
+  b->solid_at = memory[BODY_WATCH_MARKS + 1];
+  b->rate = memory[BODY_WATCH_MARKS + 2];
 }

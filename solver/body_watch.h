@@ -5,7 +5,7 @@
 #include "materials/phase_curve.h"
 #include "solver/network.h"
 
-enum { BODY_WATCH_MARKS = 3 };
+enum { BODY_WATCH_MARKS = 3, BODY_WATCH_MEMORY = BODY_WATCH_MARKS + 3 };
 extern const double body_watch_share_of_mark[BODY_WATCH_MARKS]; /* 0.5, 0.9, 0.99 */
 
 typedef struct {
@@ -14,6 +14,7 @@ typedef struct {
   int32_t *nodes;           /* the body's unknowns, shells round tubes included, rising    */
   double volume;            /* m3, their sum                                               */
   double share;             /* frozen, 0..1, after the last update                         */
+  double rate;              /* 1/s at which the share grew over the step of that update    */
   double mark[BODY_WATCH_MARKS]; /* s from time zero; NAN until reached; first crossing    */
   double solid_at;          /* s from time zero when the last node went solid; NAN: liquid left */
 } body_watch;
@@ -32,5 +33,14 @@ double body_watch_completion(const body_watch *b, const phase_curve *curve, doub
 /* Takes note of an accepted step: share, marks, completion. */
 void body_watch_update(body_watch *b, const network *net, const phase_curve *curve, double t0, const double *before, double t1,
                        const double *after);
+
+/* The last of the water decides the freeze time: from 98.5 % frozen on, a step takes at most a share of the time that the rest still
+ * needs, down to a finest step of 60 s or 0.2 % of the time `elapsed` since the stage began, whichever is less, s. INFINITY before
+ * that, when the share does not grow, and when all is solid. */
+double body_watch_longest_step(const body_watch *b, double elapsed);
+
+/* What a checkpoint needs of it, [BODY_WATCH_MEMORY]. */
+void body_watch_save(const body_watch *b, double *memory);
+void body_watch_load(body_watch *b, const double *memory);
 
 #endif

@@ -17,11 +17,6 @@
 #include "solver/run_stage.h"
 #include "solver/series.h"
 
-/* The last of the water decides the freeze time: once a body is this far frozen, steps stay short. */
-static const double NEARLY_FROZEN = 0.985;
-static const double LONGEST_LATE_STEP = 60.0;        /* s                              */
-static const double LATE_STEP_OF_ELAPSED = 0.002;    /* of the time since the stage began */
-static const double SHORTEST_LATE_STEP = 0.1;        /* s                              */
 static const double LONGEST_MIXED_STEP = 300.0;      /* s: the strength of a mixed bath is frozen within a step */
 static const double LONGEST_SWINGING_STEP = 1800.0;  /* s: a day's swing of the room is followed to 0.2 % of it */
 static const double EVENT_TIME_TOLERANCE = 1.0;      /* s: events are met to the second */
@@ -145,8 +140,7 @@ static double longest_step_now(const run *x)
   const rig_stage *stage = &x->rig->stages[x->stage];
   double most = x->clock[CLOCK_STAGE_START] + stage->limit - time;
   for (size_t body = 0; body < x->rig->num_bodies; body++)
-    if (x->bodies[body].share > NEARLY_FROZEN && isnan(x->bodies[body].solid_at))
-      most = fmin(most, fmin(LONGEST_LATE_STEP, fmax(SHORTEST_LATE_STEP, LATE_STEP_OF_ELAPSED * elapsed)));
+    most = fmin(most, body_watch_longest_step(&x->bodies[body], elapsed));
   for (size_t bath = 0; bath < x->rig->num_baths; bath++)
     if (x->rig->baths[bath].mode == SALT_MIXED)
       most = fmin(most, LONGEST_MIXED_STEP);

@@ -52,8 +52,8 @@ static status allocate_state(run *x)
   x->temperature = calloc(nodes + 1, sizeof(double));
   x->liquid_fraction = calloc(nodes + 1, sizeof(double));
   x->bodies = calloc(r->num_bodies + 1, sizeof *x->bodies);
-  x->body_memory = calloc((r->num_bodies + 1) * (BODY_WATCH_MARKS + 2), sizeof(double));
-  x->judged_memory = calloc((r->num_bodies + 1) * (BODY_WATCH_MARKS + 2), sizeof(double));
+  x->body_memory = calloc((r->num_bodies + 1) * BODY_WATCH_MEMORY, sizeof(double));
+  x->judged_memory = calloc((r->num_bodies + 1) * BODY_WATCH_MEMORY, sizeof(double));
   x->piece_marks = calloc((r->num_stages + 1) * RUN_PIECE_MARKS, sizeof(double));
   x->mark_memory = calloc((r->num_stages + 1) * ledger_mark_size(x->net, r) + 1, sizeof(double));
   x->stage_memory = calloc((r->num_stages + 1) * STAGE_MEMORY, sizeof(double));
@@ -404,22 +404,14 @@ void run_parts_show(run *x, double time)
 
 static void keep_bodies(const run *x, double *memory)
 {
-  for (size_t body = 0; body < x->rig->num_bodies; body++) {
-    double *v = memory + body * (BODY_WATCH_MARKS + 2);
-    memcpy(v, x->bodies[body].mark, sizeof x->bodies[body].mark);
-    v[BODY_WATCH_MARKS] = x->bodies[body].share;
-    v[BODY_WATCH_MARKS + 1] = x->bodies[body].solid_at;
-  }
+  for (size_t body = 0; body < x->rig->num_bodies; body++)
+    body_watch_save(&x->bodies[body], memory + body * BODY_WATCH_MEMORY);
 }
 
 static void load_bodies(run *x, const double *memory)
 {
-  for (size_t body = 0; body < x->rig->num_bodies; body++) {
-    const double *v = memory + body * (BODY_WATCH_MARKS + 2);
-    memcpy(x->bodies[body].mark, v, sizeof x->bodies[body].mark);
-    x->bodies[body].share = v[BODY_WATCH_MARKS];
-    x->bodies[body].solid_at = v[BODY_WATCH_MARKS + 1];
-  }
+  for (size_t body = 0; body < x->rig->num_bodies; body++)
+    body_watch_load(&x->bodies[body], memory + body * BODY_WATCH_MEMORY);
 }
 
 void run_parts_keep_judged(run *x) { keep_bodies(x, x->judged_memory); }
@@ -526,8 +518,8 @@ size_t run_state(run *x, const state_field **fields)
   add_field(x, &num, "clock", "1", FIELD_DOUBLE, CLOCK_NUM, x->clock);
   add_field(x, &num, "enthalpy", "J m-3", FIELD_DOUBLE, network_num_nodes(x->net), x->state.enthalpy);
   add_field(x, &num, "path_heat", "J", FIELD_DOUBLE, network_num_paths(x->net), x->state.path_heat);
-  add_field(x, &num, "bodies", "1", FIELD_DOUBLE, r->num_bodies * (BODY_WATCH_MARKS + 2), x->body_memory);
-  add_field(x, &num, "judged_bodies", "1", FIELD_DOUBLE, r->num_bodies * (BODY_WATCH_MARKS + 2), x->judged_memory);
+  add_field(x, &num, "bodies", "1", FIELD_DOUBLE, r->num_bodies * BODY_WATCH_MEMORY, x->body_memory);
+  add_field(x, &num, "judged_bodies", "1", FIELD_DOUBLE, r->num_bodies * BODY_WATCH_MEMORY, x->judged_memory);
   add_field(x, &num, "piece", "1", FIELD_DOUBLE, x->piece_length, x->piece_memory);
   add_field(x, &num, "piece_marks", "J", FIELD_DOUBLE, x->piece_length ? (r->num_stages + 1) * RUN_PIECE_MARKS : 0, x->piece_marks);
   add_field(x, &num, "stages", "1", FIELD_DOUBLE, r->num_stages * STAGE_MEMORY, x->stage_memory);

@@ -52,7 +52,7 @@ struct run {
   thermal_state state;
   front_track *front;
   body_watch *bodies;      /* [num_bodies] */
-  double *body_memory;     /* [num_bodies * (BODY_WATCH_MARKS + 2)] for checkpoints */
+  double *body_memory;     /* [num_bodies * BODY_WATCH_MEMORY] for checkpoints */
   double *judged_memory;   /* the same as they were at the end of the judged stage */
   melt *piece;             /* out of its mould; NULL before */
   size_t piece_length;     /* of its memory, 0: the rig has no such stage */

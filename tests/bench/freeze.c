@@ -3,62 +3,23 @@
 #include <math.h>
 #include <stdlib.h>
 
+#include "solver/body_watch.h"
 #include "tests/bench/stopwatch.h"
 
-typedef struct {
-  const phase_curve *curve;
-  const double *volume;
-  int32_t *node; /* [num] of the water */
-  size_t num;
-} water_nodes;
-
-static status find_water(const freeze_problem *x, water_nodes *w, message *msg)
+/* The steps of a run of a case: what the end of the freeze allows. */
+static status march(body_watch *water, const phase_curve *curve, const network *net, heat_step *step, thermal_state *state, double limit,
+                    freeze *out, message *msg)
 {
-  *w = (water_nodes){.curve = &x->r->parts[x->water].stuff->curve, .volume = x->m->volume};
-  w->node = malloc((x->m->num_nodes + 1) * sizeof *w->node);
-  if (!w->node)
-    return message_set(msg, STATUS_NO_MEMORY, "out of memory");
-  for (size_t node = 0; node < x->m->num_nodes; node++)
-    if (x->m->part[node] == x->water && x->m->volume[node] > 0.0)
-      w->node[w->num++] = (int32_t)node;
-  return STATUS_OK;
-}
-
-/* Ice share of the water; *least_frozen: the largest enthalpy of a water node, J/m3. */
-static double frozen_share(const water_nodes *w, const double *enthalpy, double *least_frozen)
-{
-  double ice = 0.0, all = 0.0, least = -INFINITY;
-  for (size_t n = 0; n < w->num; n++) {
-    const int32_t node = w->node[n];
-    all += w->volume[node];
-    ice += w->volume[node] * (1.0 - phase_curve_liquid_fraction(w->curve, enthalpy[node]));
-    least = enthalpy[node] > least ? enthalpy[node] : least;
-  }
-  *least_frozen = least;
-  return ice / all;
-}
-
-static status march(const water_nodes *w, heat_step *step, thermal_state *state, double limit, freeze *out, message *msg)
-{
-  const double solid = w->curve->solid_enthalpy;
-  double least = 0.0, share = frozen_share(w, state->enthalpy, &least);
-  for (int mark = 0; mark < 3; mark++)
-    out->hours[mark] = NAN;
-  while (least > solid && state->time < limit) {
-    const double share_before = share, least_before = least, before = state->time;
-    const double most = share > 0.985 ? 60.0 : limit - state->time;
-    const status code = heat_step_advance(step, state, most < limit - before ? most : limit - before, msg);
+  while (isnan(water->solid_at) && state->time < limit) {
+    const status code = heat_step_advance(step, state, fmin(limit - state->time, body_watch_longest_step(water, state->time)), msg);
     if (code != STATUS_OK)
       return code;
-    share = frozen_share(w, state->enthalpy, &least);
-    const double wanted[2] = {0.5, 0.99};
-    for (int mark = 0; mark < 2; mark++)
-      if (share_before < wanted[mark] && share >= wanted[mark])
-        out->hours[mark] = (before + (state->time - before) * (wanted[mark] - share_before) / (share - share_before)) / 3600.0;
-    if (least <= solid)
-      out->hours[2] = (before + (state->time - before) * (least_before - solid) / (least_before - least)) / 3600.0;
+    body_watch_update(water, net, curve, heat_step_previous_time(step), heat_step_previous_enthalpy(step), state->time, state->enthalpy);
   }
-  out->frozen = share;
+  const double at[3] = {water->mark[0], water->mark[2], water->solid_at};
+  for (int mark = 0; mark < 3; mark++)
+    out->hours[mark] = at[mark] / 3600.0;
+  out->frozen = water->share;
   return STATUS_OK;
 }
 
@@ -78,14 +39,14 @@ status freeze_run(const freeze_problem *x, integrator_kind integrator, double to
   network *net = NULL;
   heat_step *step = NULL;
   thermal_state state = {0};
-  water_nodes water = {0};
+  body_watch water = {0};
   const heat_step_options options = {.integrator = integrator, .tolerance = tolerance, .latent_scale = 3.06e8};
   const double start = stopwatch_wall();
   status code = network_create(&net, x->m, x->r, msg);
   if (code == STATUS_OK)
     code = heat_step_create(&step, net, &options, msg);
   if (code == STATUS_OK)
-    code = find_water(x, &water, msg);
+    code = body_watch_create(&water, net, x->water, msg);
   if (code == STATUS_OK) {
     state.enthalpy = calloc(network_num_nodes(net) + 1, sizeof(double));
     state.path_heat = calloc(network_num_paths(net) + 1, sizeof(double));
@@ -96,14 +57,14 @@ status freeze_run(const freeze_problem *x, integrator_kind integrator, double to
     network_initial(net, state.enthalpy);
     const double stored = network_stored_heat(net, state.enthalpy), begin = stopwatch_wall(), begin_processor = stopwatch_processor();
     out->made = begin - start;
-    code = march(&water, step, &state, limit, out, msg);
+    code = march(&water, &x->r->parts[x->water].stuff->curve, net, step, &state, limit, out, msg);
     out->seconds = stopwatch_wall() - begin;
     out->processor = stopwatch_processor() - begin_processor;
     out->residual = ledger_residual(net, &state, stored);
     out->nodes = network_num_nodes(net);
     heat_step_counts(step, &out->steps, &out->rejected, &out->stages);
   }
-  free(water.node);
+  body_watch_release(&water);
   free(state.enthalpy);
   free(state.path_heat);
   heat_step_destroy(&step);
