@@ -4,16 +4,22 @@
 #include "geometry/simplex.h"
 
 /* Volume by recursive halving of boxes (rectangles of the half plane for a figure of revolution): a box whose centre is
- * further from the surface than its corners is whole or empty; the smallest boxes are divided in simplices and cut where
- * the distance, linear inside, vanishes. Halved again until two refinements agree. */
+ * further from the surface than its corners is whole or empty; one in which the distance is as good as linear is divided in
+ * simplices and cut where it vanishes; any other is halved. So flat walls cost next to nothing, and the boxes gather at edges and
+ * at what is curved. How far from linear: the distance at the centre against the mean of the corners. A sheet thinner than the
+ * box shows itself there too, since the distance bends at it. */
 
 static const double pi = 3.14159265358979323846;
 
 typedef struct {
   const shape *s;
-  int dim;     /* 2: rectangles (r, z) weighted by 2 pi r; 3: boxes */
-  double eps;  /* m: closer than this is on the surface             */
+  int dim;       /* 2: rectangles (r, z) weighted by 2 pi r; 3: boxes      */
+  double eps;    /* m: closer than this is on the surface                  */
+  double accept; /* m3: a box with less doubt than this is not halved      */
+  double doubt;  /* m3: of all boxes that were cut                         */
 } sampler;
+
+enum { LEAST_HALVINGS = 5, MOST_HALVINGS = 15, PASSES = 12 }; /* halvings of every axis */
 
 static double weighted_measure(const sampler *q, const simplex *part)
 {
@@ -43,13 +49,10 @@ static bool on_surface(const sampler *q, const simplex *s)
   return true;
 }
 
-static double cut_box(const sampler *q, const double low[3], const double high[3])
+static double cut_box(const sampler *q, const simplex_vertex corner[8])
 {
   static const int triangles[2][4] = {{0, 1, 5, 0}, {0, 4, 5, 0}};
   static const int tetrahedra[5][4] = {{0, 3, 5, 6}, {1, 0, 3, 5}, {2, 0, 3, 6}, {4, 0, 5, 6}, {7, 3, 5, 6}};
-  simplex_vertex corner[8];
-  for (int bits = 0; bits < 8; bits++)
-    if (q->dim == 3 || !(bits & 2)) set_corner(q, low, high, bits, &corner[bits]);
   const int(*table)[4] = q->dim == 3 ? tetrahedra : triangles;
   double sum = 0;
   for (int t = 0; t < (q->dim == 3 ? 5 : 2); t++) {
@@ -69,7 +72,20 @@ static double cut_box(const sampler *q, const double low[3], const double high[3
   return sum;
 }
 
-static double volume_in(const sampler *q, const double low[3], const double high[3], int depth)
+/* Corners of a box and the volume that is in doubt there: how far from linear the distance is, over the area of a cut. */
+static double look_at_corners(const sampler *q, const double low[3], const double high[3], double at_centre, double longest,
+                              simplex_vertex corner[8])
+{
+  double mean = 0;
+  for (int bits = 0; bits < 8; bits++) {
+    if (q->dim == 2 && bits & 2) continue;
+    set_corner(q, low, high, bits, &corner[bits]);
+    mean += corner[bits].f[0] / (q->dim == 3 ? 8 : 4);
+  }
+  return fabs(mean - at_centre) * whole_box(q, low, high) / longest;
+}
+
+static double volume_in(sampler *q, const double low[3], const double high[3], int depth)
 {
   double centre[3], diagonal = 0;
   int longest = 0;
@@ -82,10 +98,17 @@ static double volume_in(const sampler *q, const double low[3], const double high
   const double d = shape_distance(q->s, centre), reach = 0.5 * sqrt(diagonal);
   if (d >= reach) return 0;
   if (d <= -reach) return whole_box(q, low, high);
-  if (depth == 0) return cut_box(q, low, high);
+  if (depth >= LEAST_HALVINGS * q->dim) {
+    simplex_vertex corner[8];
+    const double doubt = look_at_corners(q, low, high, d, high[longest] - low[longest], corner);
+    if (doubt <= q->accept || depth >= MOST_HALVINGS * q->dim) {
+      q->doubt += doubt;
+      return cut_box(q, corner);
+    }
+  }
   double upper[3] = {high[0], high[1], high[2]}, lower[3] = {low[0], low[1], low[2]};
   upper[longest] = lower[longest] = centre[longest];
-  return volume_in(q, low, upper, depth - 1) + volume_in(q, lower, high, depth - 1);
+  return volume_in(q, low, upper, depth + 1) + volume_in(q, lower, high, depth + 1);
 }
 
 double shape_volume_below(const shape *s, bool revolved, double z_level, double rel_tol)
@@ -99,18 +122,15 @@ double shape_volume_below(const shape *s, bool revolved, double z_level, double 
     if (!(high[a] > low[a]) && !(revolved && a == 1)) return 0;
     if (!isfinite(high[a] - low[a])) return INFINITY;
   }
-  const int dim = revolved ? 2 : 3, deepest = revolved ? 26 : 27;
-  const double size = high[2] - low[2] + high[0] - low[0];
-  double last = -1, volume = 0;
-  for (int depth = 5 * dim; depth <= deepest; depth += dim) {
-    const sampler q = {.s = s, .dim = dim, .eps = 1e-10 * size};
-    volume = volume_in(&q, low, high, depth);
-    /* Two empty answers agree too soon: a wall thinner than the boxes shows itself only further down. */
-    /* In three dimensions a refinement costs four times as much as the one before; the error falls fourfold, so that a third of the last
-     * change is left, and is added. */
-    const double left = dim == 3 ? (volume - last) / 3 : volume - last;
-    if (last > 0 && fabs(left) <= 0.5 * rel_tol * volume) return dim == 3 ? volume + left : volume;
-    last = volume;
+  sampler q = {.s = s, .dim = revolved ? 2 : 3, .eps = 1e-10 * (high[2] - low[2] + high[0] - low[0])};
+  const double whole = whole_box(&q, low, high);
+  double volume = 0;
+  q.accept = rel_tol * whole;
+  for (int pass = 0; pass < PASSES; pass++) {
+    q.doubt = 0;
+    volume = volume_in(&q, low, high, 0);
+    if (q.doubt <= rel_tol * volume) break;
+    q.accept *= fmin(fmax(0.3 * rel_tol * volume / q.doubt, 0.02), 0.3);
   }
   return volume;
 }

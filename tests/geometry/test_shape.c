@@ -89,6 +89,22 @@ START_TEST(the_volume_of_a_thin_wall_is_found)
 }
 END_TEST
 
+/* A plate of 1 mm beside a block of 0.1 m, at heights where no halving of the height falls on it, whole and cut by a level. */
+START_TEST(the_volume_of_a_thin_plate_is_found_wherever_it_lies)
+{
+  for (int i = 0; i < 8; i++) {
+    const double at = 0.2 + 0.0871 * i;
+    shape *block = NULL, *plate = NULL, *both = NULL;
+    ok(shape_box(&block, (double[3]){0, 0, 0}, (double[3]){0.1, 0.1, 0.1}, NULL));
+    ok(shape_box(&plate, (double[3]){0, 0, at}, (double[3]){0.2, 0.1, at + 1e-3}, NULL));
+    ok(shape_union(&both, block, plate, NULL));
+    ck_assert_double_eq_tol(shape_volume_below(both, false, 9, 1e-3), 1.02e-3, 1.02e-6);
+    ck_assert_double_eq_tol(shape_volume_below(both, false, at + 4e-4, 1e-3), 1.008e-3, 1.008e-6);
+    shape_destroy(&both);
+  }
+}
+END_TEST
+
 START_TEST(operations_combine_and_clones_live_on)
 {
   shape *a = NULL, *b = NULL, *copy = NULL;
@@ -155,6 +171,7 @@ int main(void)
   tcase_add_test(c, a_cone_has_no_surface_on_its_axis);
   tcase_add_test(c, volumes_match_closed_forms);
   tcase_add_test(c, the_volume_of_a_thin_wall_is_found);
+  tcase_add_test(c, the_volume_of_a_thin_plate_is_found_wherever_it_lies);
   tcase_add_test(c, operations_combine_and_clones_live_on);
   tcase_add_loop_test(c, bad_profiles_are_refused_by_point_or_edge, 0, 7);
   tcase_add_test(c, impossible_sizes_are_refused_by_name);
