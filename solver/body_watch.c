@@ -4,6 +4,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "solver/heat_flux.h"
+
 static const double NEARLY_FROZEN = 0.985;
 static const double STEP_OF_REMAINING = 0.15;   /* of the time that the rest needs at the pace of the last step */
 static const double FINEST_STEP = 60.0;         /* s: near the end a step need not be shorter */
@@ -22,7 +24,8 @@ status body_watch_create(body_watch *b, const network *net, int part, message *m
   for (size_t node = 0; node < network_num_nodes(net); node++)
     num += network_part(net)[node] == part && volume[node] > 0.0;
   b->nodes = malloc((num + 1) * sizeof *b->nodes);
-  if (!b->nodes)
+  b->ice = malloc((num / BODY_WATCH_BLOCK + 1) * sizeof *b->ice);
+  if (!b->nodes || !b->ice)
     return message_set(msg, STATUS_NO_MEMORY, "out of memory: %zu bytes for the nodes of a body", (num + 1) * sizeof *b->nodes);
   for (size_t node = 0; node < network_num_nodes(net); node++)
     if (network_part(net)[node] == part && volume[node] > 0.0) {
@@ -35,28 +38,47 @@ status body_watch_create(body_watch *b, const network *net, int part, message *m
 void body_watch_release(body_watch *b)
 {
   free(b->nodes);
+  free(b->ice);
   *b = (body_watch){0};
 }
 
+static double ice_of_block(const body_watch *b, const double *volume, const phase_curve *curve, const double *enthalpy, size_t from)
+{
+  const size_t to = from + BODY_WATCH_BLOCK < b->num_nodes ? from + BODY_WATCH_BLOCK : b->num_nodes;
+  double ice = 0.0;
+  for (size_t i = from; i < to; i++) {
+    const size_t node = (size_t)b->nodes[i];
+    ice += volume[node] * (1.0 - phase_curve_liquid_fraction(curve, enthalpy[node]));
+  }
+  return ice;
+}
+
+/* Shares of blocks first, then their sum: the same bits for any number of threads. */
 double body_watch_share(const body_watch *b, const network *net, const phase_curve *curve, const double *enthalpy)
 {
+  const size_t num_blocks = (b->num_nodes + BODY_WATCH_BLOCK - 1) / BODY_WATCH_BLOCK;
+#pragma omp parallel for schedule(static) if (b->num_nodes >= HEAT_FLUX_THREADED)
+  for (size_t block = 0; block < num_blocks; block++)
+    b->ice[block] = ice_of_block(b, network_volume(net), curve, enthalpy, block * BODY_WATCH_BLOCK);
   double ice = 0.0;
-  for (size_t i = 0; i < b->num_nodes; i++) {
-    const size_t node = (size_t)b->nodes[i];
-    ice += network_volume(net)[node] * (1.0 - phase_curve_liquid_fraction(curve, enthalpy[node]));
-  }
+  for (size_t block = 0; block < num_blocks; block++)
+    ice += b->ice[block];
   return b->volume > 0.0 ? ice / b->volume : 0.0;
 }
 
-double body_watch_completion(const body_watch *b, const phase_curve *curve, double t0, const double *before, double t1,
+double body_watch_completion(body_watch *b, const phase_curve *curve, double t0, const double *before, double t1,
                              const double *after)
 {
   const double solid = curve->solid_enthalpy;
   double last = NAN;
+  if (b->num_nodes > 0 && after[b->nodes[b->last_liquid]] > solid)
+    return NAN;
   for (size_t i = 0; i < b->num_nodes; i++) {
     const size_t node = (size_t)b->nodes[i];
-    if (after[node] > solid)
+    if (after[node] > solid) {
+      b->last_liquid = i;
       return NAN;
+    }
     if (before[node] > solid) {
       const double crossing = t0 + (t1 - t0) * (before[node] - solid) / (before[node] - after[node]);
       if (!(crossing <= last))

@@ -5,13 +5,15 @@
 #include "materials/phase_curve.h"
 #include "solver/network.h"
 
-enum { BODY_WATCH_MARKS = 3, BODY_WATCH_MEMORY = BODY_WATCH_MARKS + 3 };
+enum { BODY_WATCH_MARKS = 3, BODY_WATCH_MEMORY = BODY_WATCH_MARKS + 3, BODY_WATCH_BLOCK = 4096 };
 extern const double body_watch_share_of_mark[BODY_WATCH_MARKS]; /* 0.5, 0.9, 0.99 */
 
 typedef struct {
   int part;
   size_t num_nodes;
   int32_t *nodes;           /* the body's unknowns, shells round tubes included, rising    */
+  double *ice;              /* [num_nodes / BODY_WATCH_BLOCK + 1] work: m3 of ice          */
+  size_t last_liquid;       /* index in nodes of one that held liquid: looked at first     */
   double volume;            /* m3, their sum                                               */
   double share;             /* frozen, 0..1, after the last update                         */
   double rate;              /* 1/s at which the share grew over the step of that update    */
@@ -27,7 +29,7 @@ double body_watch_share(const body_watch *b, const network *net, const phase_cur
 
 /* When in the step from (t0, before) to (t1, after) the last liquid of the body goes, by linear crossing of the solid enthalpy
  * per node; NAN when liquid is left at t1 or none was at t0. */
-double body_watch_completion(const body_watch *b, const phase_curve *curve, double t0, const double *before, double t1,
+double body_watch_completion(body_watch *b, const phase_curve *curve, double t0, const double *before, double t1,
                              const double *after);
 
 /* Takes note of an accepted step: share, marks, completion. */

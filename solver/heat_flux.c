@@ -447,10 +447,26 @@ void heat_flux_needed(const heat_flux_rows *rows, const heat_potential_nodes *no
   further_potentials(rows, nodes, enthalpy, potential);
 }
 
+/* Of nodes [begin, end), nothing written beyond. */
+static void potentials_between(const heat_potential_nodes *curves, size_t begin, size_t end, const double *enthalpy, double *potential)
+{
+  heat_potential at = heat_potential_from(curves, begin, end);
+  if (begin < end)
+    heat_potential_next(&at, begin, end, enthalpy, potential + begin);
+}
+
 void heat_flux_potential(const heat_potential_nodes *nodes, const double *enthalpy, double *potential)
 {
   heat_potential_nodes curves = *nodes;
   curves.num_ramps = 0;
-  heat_potential at = heat_potential_from(&curves, 0, nodes->num);
-  heat_potential_next(&at, 0, nodes->num, enthalpy, potential);
+  const int num_threads = num_threads_for(nodes);
+  if (num_threads == 1) {
+    potentials_between(&curves, 0, nodes->num, enthalpy, potential);
+    return;
+  }
+#pragma omp parallel num_threads(num_threads)
+  {
+    const size_t thread = (size_t)omp_get_thread_num(), num = (size_t)omp_get_num_threads();
+    potentials_between(&curves, thread * nodes->num / num, (thread + 1) * nodes->num / num, enthalpy, potential);
+  }
 }

@@ -136,6 +136,7 @@ static status take_stages(heat_step *s, thermal_state *state, double step, size_
 {
   const double num = (double)stages, first = b_of(1) * 4.0 / (num * num + num - 2.0) * step;
   double *last = state->enthalpy, *next = s->spare; /* every odd Y in `last`: stages is odd */
+#pragma omp parallel for simd schedule(static) if (s->num_nodes >= HEAT_FLUX_THREADED)
   for (size_t i = 0; i < s->num_nodes; i++) {
     last[i] = s->previous[i] + first * s->rate_before[i];
     next[i] = s->previous[i];
@@ -235,7 +236,9 @@ static status give_up(const heat_step *s, const thermal_state *state, double ste
 
 static void keep_previous(heat_step *s, const thermal_state *state)
 {
-  memcpy(s->previous, state->enthalpy, s->num_nodes * sizeof *s->previous);
+#pragma omp parallel for simd schedule(static) if (s->num_nodes >= HEAT_FLUX_THREADED)
+  for (size_t i = 0; i < s->num_nodes; i++)
+    s->previous[i] = state->enthalpy[i];
   memcpy(s->previous_path_heat, state->path_heat, s->num_paths * sizeof *s->previous_path_heat);
   s->previous_time = state->time;
   s->previous_next_step = state->next_step;

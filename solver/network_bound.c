@@ -47,12 +47,31 @@ static void widen_strands(double *low, double *high, const double *enthalpy, siz
   memcpy(high, most, sizeof most);
 }
 
-/* The strands of a part's enthalpies together. */
-static range whole_range(const double *low, const double *high)
+/* Least and most of each part over the share `share` of the runs, in strands of its own. */
+static void range_of_share(network *net, size_t share, size_t num_shares, const double *enthalpy)
 {
-  range all = {low[0], high[0]};
-  for (size_t l = 1; l < LANES; l++)
-    widen(&all.low, &all.high, (range){low[l], high[l]});
+  const size_t strands = (size_t)net->mesh->num_parts * LANES;
+  double *low = net->low + share * strands, *high = net->high + share * strands;
+  for (size_t l = 0; l < strands; l++) {
+    low[l] = DBL_MAX;
+    high[l] = -DBL_MAX;
+  }
+  for (size_t r = share * net->num_runs / num_shares; r < (share + 1) * net->num_runs / num_shares; r++) {
+    const size_t begin = net->runs[r].begin, part = (size_t)net->run_part[r] * LANES;
+    if (net->run_part[r] >= 0)
+      widen_strands(low + part, high + part, enthalpy + begin, net->runs[r].end - begin);
+  }
+}
+
+/* A part's enthalpies over all strands of all shares. */
+static range whole_range(const network *net, int32_t part, size_t num_shares)
+{
+  range all = {DBL_MAX, -DBL_MAX};
+  for (size_t share = 0; share < num_shares; share++)
+    for (size_t l = 0; l < LANES; l++) {
+      const size_t at = (share * (size_t)net->mesh->num_parts + (size_t)part) * LANES + l;
+      widen(&all.low, &all.high, (range){net->low[at], net->high[at]});
+    }
   return all;
 }
 
@@ -72,27 +91,28 @@ static double steepest_between(const phase_curve *c, double low, double high)
   return phase_curve_steepest(c, phase_curve_temperature(c, low) - RANGE_MARGIN, phase_curve_temperature(c, high) + RANGE_MARGIN);
 }
 
-void network_bound_steepest(network *net, const double *enthalpy)
+static void range_of_motion(network *net, const double *enthalpy)
 {
   for (int32_t part = 0; part < net->mesh->num_parts; part++) {
-    for (size_t l = 0; l < LANES; l++) {
-      net->low[(size_t)part * LANES + l] = DBL_MAX;
-      net->high[(size_t)part * LANES + l] = -DBL_MAX;
-    }
     net->low_moving[part] = DBL_MAX;
     net->high_moving[part] = -DBL_MAX;
   }
-  for (size_t r = 0; r < net->num_runs; r++) {
+  for (size_t r = 0; net->moving && r < net->num_runs; r++) {
     const int32_t part = net->run_part[r];
-    if (part < 0)
-      continue;
-    const size_t begin = net->runs[r].begin, end = net->runs[r].end;
-    widen_strands(net->low + (size_t)part * LANES, net->high + (size_t)part * LANES, enthalpy + begin, end - begin);
-    if (net->moving)
-      widen(&net->low_moving[part], &net->high_moving[part], range_of_moving(net, begin, end, enthalpy));
+    if (part >= 0)
+      widen(&net->low_moving[part], &net->high_moving[part], range_of_moving(net, net->runs[r].begin, net->runs[r].end, enthalpy));
   }
+}
+
+void network_bound_steepest(network *net, const double *enthalpy)
+{
+  const size_t num_shares = net->num_nodes < HEAT_FLUX_THREADED ? 1 : NETWORK_SHARES;
+#pragma omp parallel for schedule(static) if (num_shares > 1)
+  for (size_t share = 0; share < num_shares; share++)
+    range_of_share(net, share, num_shares, enthalpy);
+  range_of_motion(net, enthalpy);
   for (int32_t part = 0; part < net->mesh->num_parts; part++) {
-    const range all = whole_range(net->low + (size_t)part * LANES, net->high + (size_t)part * LANES);
+    const range all = whole_range(net, part, num_shares);
     net->steepest[part] = steepest_between(net->curve[part], all.low, all.high);
     /* what moves is liquid: no margin below its own coldest */
     const phase_curve *c = net->curve[part];

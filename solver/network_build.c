@@ -36,8 +36,8 @@ static status allocate(network *net, message *msg)
     ok = (*by_part[a] = calloc(parts, sizeof(double))) != NULL && ok;
   for (size_t a = 0; a < sizeof by_patch / sizeof *by_patch; a++)
     ok = (*by_patch[a] = calloc(patches, sizeof(double))) != NULL && ok;
-  ok = (net->low = calloc(parts * NETWORK_STRANDS, sizeof(double))) != NULL && ok;
-  ok = (net->high = calloc(parts * NETWORK_STRANDS, sizeof(double))) != NULL && ok;
+  ok = (net->low = calloc(NETWORK_SHARES * parts * NETWORK_STRANDS, sizeof(double))) != NULL && ok;
+  ok = (net->high = calloc(NETWORK_SHARES * parts * NETWORK_STRANDS, sizeof(double))) != NULL && ok;
   ok = (net->curve = calloc(parts, sizeof *net->curve)) != NULL && ok;
   ok = (net->pooled = calloc(parts, sizeof *net->pooled)) != NULL && ok;
   ok = (net->dry = calloc(parts, sizeof *net->dry)) != NULL && ok;

@@ -14,7 +14,7 @@
 #include "solver/wall_sides.h"
 #include "solver/wall_solve.h"
 
-enum { NETWORK_PATH_NAME = 64, NETWORK_BLOCK = 4096, NETWORK_STRANDS = 8 };
+enum { NETWORK_PATH_NAME = 64, NETWORK_BLOCK = 4096, NETWORK_STRANDS = 8, NETWORK_SHARES = 8 };
 
 /* What a part meets where it meets no other part. */
 typedef struct {
@@ -168,7 +168,7 @@ struct network {
   size_t num_entry_nodes, num_entry_cells;
   heat_potential_place *entry_place; /* [num_entry_cells] at the last refresh */
   double *gain;           /* [num_unknowns] of the entries, in the first of two stages: entry cells and what is no cell */
-  double *low, *high;     /* [num_parts * NETWORK_STRANDS] enthalpies, in strands */
+  double *low, *high;     /* [NETWORK_SHARES * num_parts * NETWORK_STRANDS] enthalpies, in strands, of shares of the runs */
   double *low_moving, *high_moving; /* [num_parts] enthalpies */
   double *slope, *pivot;  /* [num_unknowns] of the preconditioner, made when first set */
   double gamma;

@@ -6,7 +6,7 @@
 
 /* Tangents at a patch of wall are found anew until it moves less than this, K. */
 static const double WALL_SETTLED = 1e-2;
-enum { WALL_ROUNDS = 4 };
+enum { WALL_ROUNDS = 4, MANY_LINKS = 20000 };
 
 static double conductivity_of(const phase_curve *wall, double temperature)
 {
@@ -70,6 +70,8 @@ static void refresh_side(network *net, size_t l, const double *enthalpy, double 
 
 void network_walls_refresh_sides(network *net, const double *enthalpy, double time)
 {
+  /* each side writes its own link only, but in stirred water a side may change the state of its node */
+#pragma omp parallel for schedule(static) if (net->num_links >= MANY_LINKS && net->num_mix == 0)
   for (size_t l = 0; l < net->num_links; l++)
     refresh_side(net, l, enthalpy, time);
   wall_sides_refresh(net->sides, net->links);

@@ -218,7 +218,7 @@ static double all_frozen_at(const run *x, const double *before, double t0)
 {
   double last = t0;
   for (size_t body = 0; body < x->rig->num_bodies; body++) {
-    const body_watch *b = &x->bodies[body];
+    body_watch *b = &x->bodies[body];
     if (!isnan(b->solid_at))
       continue;
     const double at = body_watch_completion(b, curve_of(x, (int)body), t0, before, x->state.time, x->state.enthalpy);
