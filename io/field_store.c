@@ -480,7 +480,10 @@ static bool write_maps(field_store *f, const results *res)
          (!res->front_speed || write_map(f, "/maps/front_speed", "m s-1", "speed of the front as it passed", res->front_speed)) &&
          (!res->pocket || write_pocket_map(f, res)) &&
          (!res->gas_fraction || write_map(f, "/maps/gas_fraction", "1", "share of the ice's volume that is bubbles", res->gas_fraction)) &&
-         (!res->clarity || write_map(f, "/maps/clarity", "m-1", "extinction of light by bubbles: clear below 1, white above 30", res->clarity));
+         (!res->clarity || write_map(f, "/maps/clarity", "m-1", "extinction of light by bubbles: clear below 1, white above 30", res->clarity)) &&
+         (!res->minerals || write_map(f, "/maps/minerals", "kg m-3", "minerals taken up by the ice", res->minerals)) &&
+         (!res->clear_speed ||
+          write_map(f, "/maps/clear_speed", "m s-1", "growth up to which the ice would have stayed clear there, then", res->clear_speed));
 }
 
 static bool write_series(field_store *f, const time_series *s)

@@ -7,7 +7,7 @@
  *   /fields   water/temperature, water/liquid_fraction, rest/temperature, rest/liquid_fraction (baths): per stored time.
  *             A split cell keeps both sides: the water's node, and the largest other node.
  *   /maps     freeze_time, solid_time, front_speed, pocket: one value a cell of water (its node's); where a body asks for clear ice:
- *             gas_fraction, clarity
+ *             gas_fraction, clarity, minerals, clear_speed
  *   /series   one data set a column
  *   /meta     attributes format, program, case_hash, title
  *

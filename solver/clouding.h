@@ -1,34 +1,22 @@
 /* Air and minerals of one body of water, followed along its pockets while it froze: where the ice is clear, hazy or white.
  *
- * A pass over the finished history of the front (front.h, pockets.h); it changes nothing in the heat balance. Every pocket is one
+ * A pass over the finished history of the front (clouding_history.h); it changes nothing in the heat balance. Every pocket is one
  * mixed liquid. It keeps what the ice rejects, hands its share to the pockets that part from it, gains or loses air through an open
  * surface, and leaves what is left to its last water. Inside a node freezing is spread over the time in which the front crosses it,
- * so that the result does not hang on the size of the cells. What happens at the front itself: front_gas.h. */
+ * so that the result does not hang on the size of the cells. What happens at the front itself: front_gas.h; to a pocket:
+ * clouding_water.h. */
 #ifndef LASTWATER_CLOUDING_H
 #define LASTWATER_CLOUDING_H
 
-#include "solver/adjacency.h"
+#include "solver/clouding_history.h"
 #include "solver/front_film.h"
 #include "solver/front_gas.h"
-#include "solver/results.h"
 
 /* At one moment a share of the liquid makes way for water as it was poured at first. */
 typedef struct { double time, share; } clouding_exchange; /* s, 0 to 1 */
 
 typedef struct {
-  const mesh *m;
-  const adjacency *a;
-  int part;
-  double density;               /* kg/m3: mass of a node = density * its mesh volume                           */
-  const double *freeze_time;    /* [num_nodes] s, NAN: still liquid                                            */
-  const double *front_speed;    /* [num_nodes] m/s, NAN: unknown                                               */
-  const int32_t *pocket_of_node;/* [num_nodes] index into pockets                                              */
-  const pocket *pockets;        /* [num_pockets] parents before children                                       */
-  size_t num_pockets;
-  double start_time;            /* s: the freeze began                                                         */
-  bool open_top;                /* air passes through surfaces that face up to the room                        */
-  double surface_level;         /* m, z of the surface: pressure grows below it                                */
-  double pressure;              /* Pa absolute, at the surface                                                 */
+  const clouding_history *history;
   schedule bulk_temperature;    /* degC of the liquid; num 0: 0 degC                                           */
   double air;                   /* m3 STP per kg of water as poured                                            */
   double minerals;              /* kg per m3 of water as poured                                                */
@@ -51,6 +39,12 @@ typedef struct {
 } clouding_books;
 double clouding_books_error(const clouding_books *b); /* relative to what was there */
 
+/* How fast the ice grew while one tenth of the water after the other froze: means over that tenth, by mass. Only with maps. */
+typedef struct {
+  double speed; /* m/s of ice; NAN: that tenth did not freeze   */
+  double limit; /* m/s up to which it would have stayed clear, at most 1e-4 */
+} clouding_growth;
+
 typedef struct {
   double clear, hazy, white;       /* shares of the ice: extinction below 1, 1 to 30, above 30 per m           */
   double onset_time, onset_share;  /* s from time zero, frozen share: bubbles on 5 % of the front, from there on for 0.5 % of the ice; NAN: none */
@@ -58,16 +52,23 @@ typedef struct {
   double white_share;              /* frozen share, after that, from which it is first mostly white; NAN        */
   double stop_time, stop_share;    /* s: from here to the end the front stands at 0.8 of the onset or above; NAN: never, or from the start */
   double salt_time, salt_share;    /* the same for a front beyond the salt limit                               */
+  double renew_time, renew_share;  /* when fresh water would first help: air at 0.8 of the onset, or minerals at 0.8 of the salt limit, to the end; NAN */
+  clouding_growth growth[CLEAR_TENTHS];
   clouding_books air;              /* m3 STP */
   clouding_books salt;             /* kg     */
-  size_t num_clamped;              /* nodes whose speed was unknown or beyond 1e-9 to 1e-4 m/s and set to it    */
   size_t num_parts_of_slices;      /* cost */
 } clouding_found;
 
-/* gas_fraction, extinction (1/m), mineral (kg/m3 of ice): [num_nodes], each may be NULL; written for the frozen nodes of the part.
- * STATUS_NO_MEMORY, else STATUS_OK; nothing is kept. */
-status clouding_find(clouding_found *found, double *gas_fraction, double *extinction, double *mineral, const clouding_request *request,
-                     message *msg);
+/* What a pass leaves at every node: [num_nodes of the mesh] each, NULL: not wanted; written for the frozen nodes of the body. */
+typedef struct {
+  double *gas_fraction; /* m3 of bubbles per m3                                                 */
+  double *extinction;   /* 1/m                                                                  */
+  double *mineral;      /* kg per m3 of ice                                                     */
+  double *limit;        /* m/s: growth up to which the ice would have stayed clear there, then; at most 1e-4 */
+} clouding_maps;
+
+/* STATUS_NO_MEMORY, else STATUS_OK; nothing is kept. */
+status clouding_find(clouding_found *found, const clouding_maps *maps, const clouding_request *request, message *msg);
 
 #define CLOUDING_CLEAR 1.0  /* 1/m */
 #define CLOUDING_WHITE 30.0 /* 1/m: no view through 100 mm */

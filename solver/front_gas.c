@@ -17,33 +17,52 @@ front_gas_constants front_gas_defaults(void)
 
 static double approach(double speed) { return speed * ICE_DENSITY / WATER_DENSITY; }
 
-front_gas_capture front_gas_at(const front_gas_constants *c, double bulk, double saturation, double speed, double film)
+front_gas_layer front_gas_layer_of(const front_gas_constants *c, double speed, double thickness)
 {
-  const double peclet = approach(speed) * film / c->diffusivity;
-  front_gas_capture f = {.shut = exp(-peclet)};
-  f.supersaturation = bulk / (f.shut * saturation);
-  f.share = fmin(fmax((f.supersaturation - c->onset) / (c->full - c->onset), 0.0), 1.0);
-  if (f.share > 0.0)
-    f.captured = f.share * fmax(0.0, (bulk - c->hold * saturation * f.shut) / -expm1(-peclet));
+  const double peclet = approach(speed) * thickness / c->diffusivity;
+  return (front_gas_layer){.shut = exp(-peclet), .open = -expm1(-peclet)};
+}
+
+front_gas_capture front_gas_at(const front_gas_constants *c, const front_gas_layer *layer, double bulk, double saturation)
+{
+  front_gas_capture f = {.supersaturation = bulk / (layer->shut * saturation)};
+  if (f.supersaturation <= c->onset)
+    return f;
+  const double rise = (f.supersaturation - c->onset) / (c->full - c->onset);
+  const double over = fmax(0.0, (bulk - c->hold * saturation * layer->shut) / layer->open);
+  f.share = fmin(rise, 1.0);
+  f.captured = f.share * over;
+  f.slope = over > 0.0 ? f.share / layer->open : 0.0;
+  if (rise < 1.0)
+    f.slope += over / (layer->shut * saturation * (c->full - c->onset));
   return f;
 }
 
-static double diameter_of(double fraction, double share, double spacing, double speed)
+/* Diameter over what it would be without the pressure inside: x with x^2 + e x = 1. */
+static double shrink_cylinder(double e) { return 2.0 / (e + sqrt(e * e + 4.0)); }
+
+/* x with x^3 + e x^2 = 1, from above by Newton. */
+static double shrink_sphere(double e)
 {
-  const double local = fraction / share;
-  return speed < CYLINDERS_BELOW ? spacing * sqrt(4.0 * local / PI) : spacing * cbrt(6.0 * local / PI);
+  double x = 1.0;
+  for (int i = 0; i < 8; i++) {
+    const double step = (x * x * (x + e) - 1.0) / (x * (3.0 * x + 2.0 * e));
+    x -= step;
+    if (step < 1e-12)
+      break;
+  }
+  return x;
 }
 
 front_gas_bubbles front_gas_bubbles_of(const front_gas_constants *c, double trapped, double share, double speed, double pressure)
 {
   front_gas_bubbles b = {.spacing = fmin(fmax(c->spacing_factor * c->diffusivity / approach(speed), LEAST_SPACING), MOST_SPACING)};
-  const double unpressed = trapped * ICE_DENSITY * STANDARD_PRESSURE;
-  b.fraction = unpressed / pressure;
-  b.diameter = diameter_of(b.fraction, share, b.spacing, speed);
-  for (int pass = 0; pass < 3 && c->surface_tension > 0.0; pass++) { /* the pressure inside rises as the bubble shrinks */
-    b.fraction = unpressed / (pressure + 4.0 * c->surface_tension / b.diameter);
-    b.diameter = diameter_of(b.fraction, share, b.spacing, speed);
-  }
+  const bool cylinders = speed < CYLINDERS_BELOW;
+  const double fraction = trapped * ICE_DENSITY * STANDARD_PRESSURE / pressure, local = fraction / share;
+  const double diameter = b.spacing * (cylinders ? sqrt(4.0 * local / PI) : cbrt(6.0 * local / PI));
+  const double e = 4.0 * c->surface_tension / (pressure * diameter), x = cylinders ? shrink_cylinder(e) : shrink_sphere(e);
+  b.diameter = diameter * x;
+  b.fraction = fraction * x * x * (cylinders ? 1.0 : x);
   b.number = share / (b.spacing * b.spacing * b.spacing);
   b.extinction = 1.5 * b.fraction / b.diameter;
   return b;
@@ -77,8 +96,8 @@ double front_gas_salt_limit(double diffusivity, double liquidus_slope)
   return ICE_DENSITY * LATENT_HEAT * diffusivity / ((ICE_CONDUCTIVITY + WATER_CONDUCTIVITY) * liquidus_slope);
 }
 
-double front_gas_salt_at(double bulk, double speed, double film, double air_diffusivity)
+double front_gas_salt_rise(double speed, double film, double air_diffusivity)
 {
   const double own_film = film * cbrt(FRONT_GAS_SALT_DIFFUSIVITY / air_diffusivity);
-  return bulk * exp(approach(speed) * own_film / FRONT_GAS_SALT_DIFFUSIVITY);
+  return exp(approach(speed) * own_film / FRONT_GAS_SALT_DIFFUSIVITY);
 }

@@ -23,14 +23,21 @@ typedef struct {
 } front_gas_constants;
 front_gas_constants front_gas_defaults(void);
 
+/* The film before a place of the front that grows at a speed (m/s of ice, > 0); thickness > 0, m. */
 typedef struct {
-  double shut;             /* E                                                                */
+  double shut; /* E     */
+  double open; /* 1 - E */
+} front_gas_layer;
+front_gas_layer front_gas_layer_of(const front_gas_constants *c, double speed, double thickness);
+
+typedef struct {
   double supersaturation;  /* S                                                                */
   double share;            /* chi                                                              */
   double captured;         /* m3 STP per kg of ice                                             */
+  double slope;            /* d captured / d bulk, kg of water per kg of ice                   */
 } front_gas_capture;
-/* bulk, saturation: m3 STP/kg; speed: m/s of ice, > 0; film: m, > 0. */
-front_gas_capture front_gas_at(const front_gas_constants *c, double bulk, double saturation, double speed, double film);
+/* bulk, saturation: m3 STP/kg. */
+front_gas_capture front_gas_at(const front_gas_constants *c, const front_gas_layer *layer, double bulk, double saturation);
 
 typedef struct {
   double fraction;   /* m3 of bubbles per m3                                                                     */
@@ -39,7 +46,9 @@ typedef struct {
   double number;     /* 1/m3                                                                                     */
   double extinction; /* 1/m: 1.5 fraction / diameter, geometric optics                                            */
 } front_gas_bubbles;
-/* The bubbles that hold `trapped` (m3 STP per kg of ice, > 0) when the share chi > 0 of the front bubbles; pressure in Pa. */
+/* The bubbles that hold `trapped` (m3 STP per kg of ice, > 0) when the share chi > 0 of the front bubbles; pressure in Pa. Inside, the
+ * gas stands under pressure + 4 sigma / diameter: with y = fraction / fraction without that, and e = 4 sigma / (pressure * diameter
+ * without it), y + e y^(1-n) = 1, diameter ~ y^n: a square in y^(1/2) for cylinders, a cube in y^(1/3) for spheres. */
 front_gas_bubbles front_gas_bubbles_of(const front_gas_constants *c, double trapped, double share, double speed, double pressure);
 
 /* Of the new gas, the share that leaves the front as free bubbles (judgement): a front that faces up holds them less than one that
@@ -60,7 +69,7 @@ double front_gas_reflectance(double extinction, double depth);
 /* kg/m3 at a planar front above which it breaks up into cells and shuts in brine: Mullins & Sekerka 1964 (J. Appl. Phys. 35:444),
  * capillarity and the liquid's gradient dropped, c* = rho_ice L D / ((k_ice + k_water) m); m in K per kg/m3 (0.05). */
 double front_gas_salt_limit(double diffusivity, double liquidus_slope);
-/* kg/m3 at the front before a bulk; the film is that of air, thinned by (D_salt / D_air)^(1/3). */
-double front_gas_salt_at(double bulk, double speed, double film, double air_diffusivity);
+/* Minerals at the front over those of the bulk; the film is that of air, thinned by (D_salt / D_air)^(1/3). */
+double front_gas_salt_rise(double speed, double film, double air_diffusivity);
 
 #endif

@@ -24,6 +24,7 @@ typedef struct {
   int parent;       /* index, -1 for a root                                   */
 } pocket;
 
+enum { CLEAR_TENTHS = 10 };
 /* Clear, hazy and white ice, of a body that asks for it: extinction below 1, from 1 to 30, above 30 per m. */
 typedef struct {
   bool present;
@@ -32,6 +33,11 @@ typedef struct {
   double onset_time, onset_share;      /* s from the start of the freeze stage, frozen share: first bubbles; NAN: none */
   double stop_time, stop_share;        /* when to pour off what is left: no more clear ice is near; NAN: never */
   double salt_time, salt_share;        /* when minerals begin to be shut in; NAN: never                    */
+  double renew_time, renew_share;      /* from when on fresh water in the core would help (clouding.h); NAN: never */
+  double renewed_fraction;             /* clear, if all liquid were then exchanged for water as poured; NAN */
+  double growth_speed[CLEAR_TENTHS], growth_limit[CLEAR_TENTHS]; /* m/s of ice, mean while each tenth of the water froze, and up to which it
+                                          would have stayed clear; NAN: that tenth did not freeze           */
+  double white_position[3], white_low[3], white_high[3]; /* m, of the white ice (clear_white.h); NAN: none  */
   double void_volume;                  /* m3 of gas (0 degC, 101325 Pa) left with the last water           */
   double piece_volume;                 /* m3 of the largest clear piece; 0: none                           */
   double piece_size[3];                /* m: radius, 0, height about the axis; or edges along x, y, z       */
@@ -202,6 +208,8 @@ typedef struct results {
   int32_t *pocket;             /* index into its body's pockets, -1                               */
   double *gas_fraction;        /* m3 of bubbles per m3; NULL when no body asks for clear ice      */
   double *clarity;             /* 1/m, extinction of light by bubbles; NULL like gas_fraction     */
+  double *minerals;            /* kg per m3 of ice that it took up; NULL like gas_fraction         */
+  double *clear_speed;         /* m/s of growth up to which the ice would have stayed clear there, then; NULL like gas_fraction */
   /* Cost, for provenance and bench */
   size_t num_steps, num_rejected, num_stages_taken;
 } results;

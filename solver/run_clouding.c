@@ -7,9 +7,10 @@
 #include "materials/air_in_water.h"
 #include "solver/clear_piece.h"
 #include "solver/clear_view.h"
+#include "solver/clear_white.h"
 #include "solver/clouding.h"
 
-enum { SLICES = 400, SLICES_OF_BAND = 200 }; /* the ends of the band tell only how wide it is */
+enum { SLICES = 200 };
 
 /* The band: onset 1.5, 2.5, 5 and the film 1.4, 1, 0.7 times (the range of both in tap water). */
 enum { PESSIMIST, MIDDLE, OPTIMIST, NUM_VIEWS };
@@ -18,14 +19,16 @@ static const double ONSET[NUM_VIEWS] = {1.5, 2.5, 5.0}, FILM[NUM_VIEWS] = {1.4, 
 static status make_maps(run *x, message *msg)
 {
   results *res = &x->results;
+  double **map[] = {&res->gas_fraction, &res->clarity, &res->minerals, &res->clear_speed};
   if (res->clarity)
     return STATUS_OK;
-  res->gas_fraction = malloc((res->num_nodes + 1) * sizeof *res->gas_fraction);
-  res->clarity = malloc((res->num_nodes + 1) * sizeof *res->clarity);
-  if (!res->gas_fraction || !res->clarity)
-    return message_set(msg, STATUS_NO_MEMORY, "out of memory: %zu bytes for maps of clear ice", 2 * res->num_nodes * sizeof(double));
-  for (size_t n = 0; n < res->num_nodes; n++)
-    res->gas_fraction[n] = res->clarity[n] = NAN;
+  for (size_t i = 0; i < sizeof map / sizeof *map; i++) {
+    *map[i] = malloc((res->num_nodes + 1) * sizeof **map[i]);
+    if (!*map[i])
+      return message_set(msg, STATUS_NO_MEMORY, "out of memory: %zu bytes for a map of clear ice", res->num_nodes * sizeof(double));
+    for (size_t n = 0; n < res->num_nodes; n++)
+      (*map[i])[n] = NAN;
+  }
   return STATUS_OK;
 }
 
@@ -73,35 +76,41 @@ static status find_exchanges(const run *x, size_t body, clouding_exchange **foun
 {
   const size_t judged = run_parts_judged_stage(x->rig);
   *num = 0;
-  *found = malloc((judged + 1) * sizeof **found);
+  *found = malloc((judged + 2) * sizeof **found); /* and one more to try */
   if (!*found)
-    return message_set(msg, STATUS_NO_MEMORY, "out of memory: %zu bytes for exchanges of water", (judged + 1) * sizeof **found);
+    return message_set(msg, STATUS_NO_MEMORY, "out of memory: %zu bytes for exchanges of water", (judged + 2) * sizeof **found);
   for (size_t i = 0; i < judged; i++)
     if (x->rig->stages[i].kind == STAGE_EXCHANGE && x->rig->stages[i].body == (int)body)
       (*found)[(*num)++] = (clouding_exchange){x->results.stages[i].start_at, x->rig->stages[i].share};
   return STATUS_OK;
 }
 
-static clouding_request request_of(const run *x, size_t index, double start, const schedule *bulk)
+static status history_of(const run *x, size_t index, double start, clouding_history *out, message *msg)
 {
   const rig_body *body = &x->rig->bodies[index];
+  return clouding_history_create(out,
+                                 &(clouding_history_request){.m = x->mesh,
+                                                             .a = &x->neighbours,
+                                                             .part = body->part,
+                                                             .density = x->rig->parts[body->part].stuff->density,
+                                                             .freeze_time = x->results.freeze_time,
+                                                             .front_speed = x->results.front_speed,
+                                                             .pocket_of_node = x->results.pocket,
+                                                             .pockets = x->results.bodies[index].pockets,
+                                                             .num_pockets = x->results.bodies[index].num_pockets,
+                                                             .start_time = start,
+                                                             .open_top = body->open_top,
+                                                             .surface_level = body->surface_level,
+                                                             .pressure = x->rig->room.pressure},
+                                 msg);
+}
+
+static clouding_request request_of(const run *x, const rig_body *body, const clouding_history *history)
+{
   double low, high;
   span_of(x->mesh, body->part, &low, &high);
   const front_gas_constants gas = front_gas_defaults();
-  return (clouding_request){.m = x->mesh,
-                            .a = &x->neighbours,
-                            .part = body->part,
-                            .density = x->rig->parts[body->part].stuff->density,
-                            .freeze_time = x->results.freeze_time,
-                            .front_speed = x->results.front_speed,
-                            .pocket_of_node = x->results.pocket,
-                            .pockets = x->results.bodies[index].pockets,
-                            .num_pockets = x->results.bodies[index].num_pockets,
-                            .start_time = start,
-                            .open_top = body->open_top,
-                            .surface_level = body->surface_level,
-                            .pressure = x->rig->room.pressure,
-                            .bulk_temperature = *bulk,
+  return (clouding_request){.history = history,
                             .air = body->clouding.air,
                             .minerals = body->clouding.minerals,
                             .film = {.kind = body->flow.kind,
@@ -160,48 +169,111 @@ static void write_result(clear_result *out, const clouding_found *found, double 
   out->stop_share = found->stop_share;
   out->salt_time = found->salt_time - start;
   out->salt_share = found->salt_share;
+  out->renew_time = found->renew_time - start;
+  out->renew_share = found->renew_share;
   out->void_volume = found->air.in_void;
   out->books_error = fmax(clouding_books_error(&found->air), clouding_books_error(&found->salt));
-  out->num_clamped = found->num_clamped;
+  for (int i = 0; i < CLEAR_TENTHS; i++) {
+    out->growth_speed[i] = found->growth[i].speed;
+    out->growth_limit[i] = found->growth[i].limit;
+  }
+}
+
+static status find_white(const run *x, int part, clear_result *out, message *msg)
+{
+  clear_white white;
+  const status code = clear_white_find(&white, x->mesh, part, x->results.clarity, CLOUDING_WHITE, msg);
+  memcpy(out->white_position, white.middle, sizeof white.middle);
+  memcpy(out->white_low, white.low, sizeof white.low);
+  memcpy(out->white_high, white.high, sizeof white.high);
+  return code;
+}
+
+/* One pass with the constants of a view; minerals only where they are asked for: air does not need them, and the film keeps its own. */
+static status look(clouding_found *found, clouding_request *q, int view, double scale, double minerals, const clouding_maps *maps, message *msg)
+{
+  q->gas.onset = scale * ONSET[view];
+  q->gas.full = 2.0 * scale * ONSET[view];
+  q->film.factor = FILM[view];
+  q->minerals = minerals;
+  return clouding_find(found, maps, q, msg);
+}
+
+/* What a whole exchange of the water would bring, at the moment from which it would help. */
+static status try_fresh_water(clear_result *out, clouding_request *q, clouding_exchange *list, double scale, double start, message *msg)
+{
+  clouding_found found;
+  out->renewed_fraction = NAN;
+  if (isnan(out->renew_time))
+    return STATUS_OK;
+  size_t at = q->num_exchanges;
+  for (; at > 0 && list[at - 1].time > start + out->renew_time; at--)
+    list[at] = list[at - 1];
+  list[at] = (clouding_exchange){start + out->renew_time, 1.0};
+  q->num_exchanges++;
+  const status code = look(&found, q, MIDDLE, scale, 0.0, NULL, msg);
+  if (code == STATUS_OK)
+    out->renewed_fraction = found.clear;
+  return code;
+}
+
+static status look_at_all(run *x, clear_result *out, clouding_request *q, clouding_exchange *exchanges, const rig_clouding *asked, double start,
+                          message *msg)
+{
+  const clouding_maps maps = {x->results.gas_fraction, x->results.clarity, x->results.minerals, x->results.clear_speed};
+  const double scale = asked->onset > 0.0 ? asked->onset / ONSET[MIDDLE] : 1.0;
+  clouding_found low, middle, high;
+  clouding_history bundles = {.num = 0};
+  status code = look(&middle, q, MIDDLE, scale, asked->minerals, &maps, msg);
+  if (code == STATUS_OK) /* what needs no maps is cheaper so */
+    code = clouding_history_bundle(&bundles, q->history, msg);
+  q->history = &bundles;
+  if (code == STATUS_OK)
+    code = look(&low, q, PESSIMIST, scale, 0.0, NULL, msg);
+  if (code == STATUS_OK)
+    code = look(&high, q, OPTIMIST, scale, 0.0, NULL, msg);
+  if (code == STATUS_OK) {
+    write_result(out, &middle, start);
+    out->num_clamped = bundles.num_clamped;
+    out->fraction_low = low.clear;
+    out->fraction_high = high.clear;
+    code = try_fresh_water(out, q, exchanges, scale, start, msg);
+  }
+  clouding_history_release(&bundles);
+  return code;
 }
 
 status run_clouding_body(run *x, size_t index, double start, message *msg)
 {
-  if (!x->rig->bodies[index].clouding.asked)
+  const rig_body *body = &x->rig->bodies[index];
+  if (!body->clouding.asked)
     return STATUS_OK;
   clear_result *out = &x->results.bodies[index].clear;
-  clouding_found found;
-  schedule bulk = {0};
+  clouding_history history = {.num = 0};
   clouding_exchange *exchanges = NULL;
+  schedule bulk = {0};
   size_t num_exchanges = 0;
-  const double asked = x->rig->bodies[index].clouding.onset, scale = asked > 0.0 ? asked / ONSET[MIDDLE] : 1.0;
   status code = make_maps(x, msg);
   if (code == STATUS_OK)
     code = bulk_temperature(x, index, &bulk, msg);
   if (code == STATUS_OK)
     code = find_exchanges(x, index, &exchanges, &num_exchanges, msg);
-  clouding_request request = request_of(x, index, start, &bulk);
-  request.exchanges = exchanges;
-  request.num_exchanges = num_exchanges;
-  for (int view = 0; code == STATUS_OK && view < NUM_VIEWS; view++) {
-    request.gas.onset = scale * ONSET[view];
-    request.gas.full = 2.0 * scale * ONSET[view];
-    request.film.factor = FILM[view];
-    const bool middle = view == MIDDLE;
-    request.num_slices = middle ? SLICES : SLICES_OF_BAND;
-    request.minerals = middle ? x->rig->bodies[index].clouding.minerals : 0.0; /* air does not ask for them; the film keeps its own */
-    code = clouding_find(&found, middle ? x->results.gas_fraction : NULL, middle ? x->results.clarity : NULL, NULL, &request, msg);
-    if (code == STATUS_OK && view == PESSIMIST)
-      out->fraction_low = found.clear;
-    else if (code == STATUS_OK && view == OPTIMIST)
-      out->fraction_high = found.clear;
-    else if (code == STATUS_OK)
-      write_result(out, &found, start);
+  if (code == STATUS_OK)
+    code = history_of(x, index, start, &history, msg);
+  if (code == STATUS_OK) {
+    clouding_request request = request_of(x, body, &history);
+    request.bulk_temperature = bulk;
+    request.exchanges = exchanges;
+    request.num_exchanges = num_exchanges;
+    code = look_at_all(x, out, &request, exchanges, &body->clouding, start, msg);
   }
   if (code == STATUS_OK)
-    code = find_piece(x, x->rig->bodies[index].part, out, msg);
+    code = find_white(x, body->part, out, msg);
   if (code == STATUS_OK)
-    look_through(x, x->rig->bodies[index].part, out);
+    code = find_piece(x, body->part, out, msg);
+  if (code == STATUS_OK)
+    look_through(x, body->part, out);
+  clouding_history_release(&history);
   free(exchanges);
   free(bulk.time);
   return code;

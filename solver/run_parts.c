@@ -99,6 +99,8 @@ static void release_results(results *res)
   free(res->pocket);
   free(res->gas_fraction);
   free(res->clarity);
+  free(res->minerals);
+  free(res->clear_speed);
   series_release(&res->series);
 }
 

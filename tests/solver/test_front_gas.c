@@ -13,7 +13,8 @@ static const double SATURATION = 29.14e-6;
 START_TEST(film_enriches_as_burton_prim_and_slichter_say)
 {
   const front_gas_constants c = front_gas_defaults();
-  const front_gas_capture f = front_gas_at(&c, SATURATION, SATURATION, 1e-6 * 999.8 / 916.7, 1e-3);
+  const front_gas_layer layer = front_gas_layer_of(&c, 1e-6 * 999.8 / 916.7, 1e-3);
+  const front_gas_capture f = front_gas_at(&c, &layer, SATURATION, SATURATION);
   assert_close(f.supersaturation, 2.718281828459045, 1e-6);
 }
 END_TEST
@@ -43,8 +44,10 @@ START_TEST(single_places_of_a_front_come_out)
   c.surface_tension = 0.0;
   for (int i = 0; i < 6; i++) {
     const double *v = row[i];
-    const front_gas_capture f = front_gas_at(&c, v[0] * SATURATION, SATURATION, v[1], v[2]);
-    ck_assert_double_eq_tol(f.shut, v[3], 1e-6);
+    const front_gas_layer layer = front_gas_layer_of(&c, v[1], v[2]);
+    const front_gas_capture f = front_gas_at(&c, &layer, v[0] * SATURATION, SATURATION);
+    ck_assert_double_eq_tol(layer.shut, v[3], 1e-6);
+    assert_close(layer.shut + layer.open, 1.0, 1e-15);
     assert_close(f.supersaturation, v[4], 1e-3);
     ck_assert_double_eq_tol(f.share, v[5], 1e-5);
     ck_assert_double_eq_tol(f.captured / SATURATION, v[6], 1e-3 * v[6] + 1e-12);
@@ -79,9 +82,8 @@ START_TEST(bubbles_hold_their_gas_under_their_own_pressure)
 }
 END_TEST
 
-/* Regression, not validation: the onset was chosen so that natural ponds come out. Hruba & Kletetschka 2018 (J. Glaciol.) saw layers of
- * bubbles only where pond ice grew at 0.58 to 0.92 um/s: still water in balance with air, film 1.1 mm, onset 1.8 to 2.5. */
-START_TEST(pond_ice_clouds_where_it_was_seen_to)
+/* Computed independently: still water in balance with air, film 1.1 mm, onset 2.5 and 1.8. (Pond ice: test_clouding_observed.c.) */
+START_TEST(the_clear_limit_follows_from_the_film)
 {
   front_gas_constants c = front_gas_defaults();
   assert_close(front_gas_clear_speed(&c, SATURATION, SATURATION, 1.1e-3), 0.91e-6, 0.01);
@@ -96,7 +98,7 @@ START_TEST(front_breaks_up_at_the_mineral_limit)
   assert_close(front_gas_salt_limit(0.7e-9, 0.05), 1.539, 0.01);
   assert_close(front_gas_salt_limit(0.73e-9, 0.0595), 1.35, 0.01);
   const double thinner = 1e-3 * cbrt(0.7);
-  assert_close(front_gas_salt_at(0.3, 0.5e-6, 1e-3, 1e-9), 0.3 * exp(0.5e-6 * 916.7 / 999.8 * thinner / 0.7e-9), 1e-12);
+  assert_close(front_gas_salt_rise(0.5e-6, 1e-3, 1e-9), exp(0.5e-6 * 916.7 / 999.8 * thinner / 0.7e-9), 1e-12);
 }
 END_TEST
 
@@ -171,7 +173,7 @@ int main(void)
   tcase_add_test(all, water_that_nothing_moves_enriches_without_end);
   tcase_add_test(all, single_places_of_a_front_come_out);
   tcase_add_test(all, bubbles_hold_their_gas_under_their_own_pressure);
-  tcase_add_test(all, pond_ice_clouds_where_it_was_seen_to);
+  tcase_add_test(all, the_clear_limit_follows_from_the_film);
   tcase_add_test(all, front_breaks_up_at_the_mineral_limit);
   tcase_add_test(all, stirring_thins_the_film);
   tcase_add_test(all, films_of_still_water_lie_in_their_ranges);
