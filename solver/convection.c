@@ -14,8 +14,7 @@ static const double LEAST_DIFFERENCE = 1e-6;           /* kg/m3                 
 /* One connected pocket. */
 typedef struct {
   double heat, volume;         /* sum of V f T and of V f: the mean temperature          */
-  double side_area;            /* m2 of upright surface                                  */
-  double side_heat;            /* m2 K: area times surface temperature                   */
+  double area[2], warmth[2];   /* upright surfaces colder and warmer than the mean: m2, and m2 times degC */
   double phase;                /* m3: sum of V f strength                                */
   bool on_axis;                /* reaches r = 0: cools like a cylinder, else like a slab  */
   double low, high;            /* m, z span of unstable pairs                             */
@@ -125,6 +124,14 @@ static void add_contents(convection *c, const convection_request *q)
   }
 }
 
+/* An upright surface, by whether it is colder or warmer than the pocket's mean. */
+static void add_surface(body_of_liquid *r, double area, double temperature)
+{
+  const int warmer = temperature > r->heat / r->volume;
+  r->area[warmer] += area;
+  r->warmth[warmer] += area * temperature;
+}
+
 /* The ice front: sum over nodes of | sum over faces of (f_neighbour - f) / 2 * area | along the level axes, which is the area of the
  * surface between liquid and ice whatever way it runs through the cells. It faces the region that the node, or a neighbour, is in. */
 static void add_front(convection *c, const convection_request *q)
@@ -145,8 +152,7 @@ static void add_front(convection *c, const convection_request *q)
     }
     const double area = hypot(slope[0], slope[1]);
     if (label >= 0 && area > 0.0) {
-      c->regions[label].side_area += area;
-      c->regions[label].side_heat += area * q->freezing_temperature;
+      add_surface(&c->regions[label], area, q->freezing_temperature);
     }
   }
 }
@@ -161,8 +167,7 @@ static void add_walls(convection *c, const convection_request *q)
       }
       const size_t n = (size_t)f->node[side];
       const double area = f->area[side] * hypot(f->normal[0], f->normal[1]) * q->liquid_fraction[n];
-      c->regions[c->labels.label[n]].side_area += area;
-      c->regions[c->labels.label[n]].side_heat += area * q->temperature[n];
+      add_surface(&c->regions[c->labels.label[n]], area, q->temperature[n]);
     }
   }
 }
@@ -220,16 +225,47 @@ static double film_of(const convection_request *q, const film_fluid *f, double m
   return scale_of(q) * film_vertical(f, difference, height);
 }
 
+/* W/(m2 K) at the surfaces of one side of the mean (0: colder), or at all of them by their mean. */
+static double film_at(const convection_request *q, const body_of_liquid *r, const film_fluid *f, double strength, double height, int side)
+{
+  const double area = side < 0 ? r->area[0] + r->area[1] : r->area[side], warmth = side < 0 ? r->warmth[0] + r->warmth[1] : r->warmth[side];
+  const double mean = r->heat / r->volume;
+  return film_of(q, f, mean, area > 0.0 ? warmth / area : mean, strength, height);
+}
+
+/* W/(m K) with which the pocket, a slab or a cylinder, cools as behind its film. */
+static double cooling(const convection_request *q, const body_of_liquid *r, const film_fluid *f, double strength, double height)
+{
+  return (r->on_axis ? CYLINDER_MODE : SLAB_MODE) * film_at(q, r, f, strength, height, -1) * r->volume / (r->area[0] + r->area[1]);
+}
+
+/* W/(m K) with which a slab of the pocket's volume, faces A / 2, carries what its two films in series do from the warm side to the cold. */
+static double passage(const convection_request *q, const body_of_liquid *r, const film_fluid *f, double strength, double height)
+{
+  const double half = 0.5 * (r->area[0] + r->area[1]);
+  const double cold = r->area[0] * film_at(q, r, f, strength, height, 0), warm = r->area[1] * film_at(q, r, f, strength, height, 1);
+  return cold > 0.0 && warm > 0.0 ? cold * warm / (cold + warm) * r->volume / (half * half) : 0.0;
+}
+
+/* Share of the heat at the surfaces that the pocket itself gives or takes; the rest passes through it. */
+static double one_sidedness(const body_of_liquid *r)
+{
+  const double mean = r->heat / r->volume, colder = r->area[0] * mean - r->warmth[0], warmer = r->warmth[1] - r->area[1] * mean;
+  return colder + warmer > 0.0 ? fabs(colder - warmer) / (colder + warmer) : 1.0;
+}
+
 static void settle_region(const convection_request *q, body_of_liquid *r, const pockets_region *where, convection_report *report)
 {
-  const double mean = r->heat / r->volume, strength = r->phase / r->volume;
+  const double mean = r->heat / r->volume, strength = r->phase / r->volume, height = where->high - where->low;
   const film_fluid f = q->brine ? film_brine(q->salt, strength, mean) : film_water(mean);
-  const double surface = r->side_area > 0.0 ? r->side_heat / r->side_area : mean;
-  const double deep = r->side_area > 0.0 ? r->volume / r->side_area : 0.0; /* m; no upright surface: nothing drives it sideways */
-  const double share = fmin(1.0, deep / THINNEST);
-  const double h = film_of(q, &f, mean, surface, strength, where->high - where->low);
-  const double mode = r->on_axis ? CYLINDER_MODE : SLAB_MODE;
-  r->sideways = bounded(mode * h * deep / f.conductivity, share, report);
+  const double area = r->area[0] + r->area[1]; /* no upright surface: nothing drives it sideways */
+  const double share = area > 0.0 ? fmin(1.0, r->volume / area / THINNEST) : 0.0;
+  r->sideways = 1.0;
+  if (area > 0.0) {
+    const double own = one_sidedness(r);
+    const double through = own < 1.0 ? passage(q, r, &f, strength, height) : 0.0;
+    r->sideways = bounded((own * cooling(q, r, &f, strength, height) + (1.0 - own) * through) / f.conductivity, share, report);
+  }
   if (r->densest > r->lightest) {
     const double rayleigh = film_rayleigh(&f, r->densest - r->lightest, r->high - r->low);
     r->upwards = bounded(scale_of(q) * film_nusselt_layer(rayleigh, film_prandtl(&f)), share, report);

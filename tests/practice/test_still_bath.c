@@ -79,17 +79,31 @@ static double series_at(const char *column, double time)
 }
 
 /* Common practice, no source: such a rig makes a solid block in 18 to 24 h; ice grows as a U from floor and wall; the bath freezes and may lock
- * the pot. The program has nine tenths of the water frozen in that window and its last water hours later: the low-pressure switch cycles the
- * plant once the tubes are iced over, so that the bath stays near -27 degC. That line is told as OPEN; what must not get worse is checked. */
+ * the pot. The line is told as OPEN: 29.4 h with the salt staying in the slush, 25.7 h with it mixed (90 % after 18.4 and 15.6 h, 99 % after 25.8
+ * and 22.4 h). What was found when it was looked into, nothing having been bent:
+ *  - Heat from pot to coil crosses the bath from film to film. Until then the bath was given the motion of a pocket that merely cools, whose films fall
+ *    together with the mean of its surfaces: an eighth of what two walls exchange (the next test). Mended; that took 3.1 h off the mixed answer.
+ *  - The pot's width. Its wall held at -20, -25, -30, -36.4 degC from the first minute: 30.2, 24.2, 20.3, 16.8 h (the last is the coldest coil that a
+ *    cut-out of 0.2 bar gauge allows). By hand, an infinite cylinder R = 0.24 m, ice 2.35 W/(m K), 1.33 for the warmth of water and ice:
+ *    917 x 333.4e3 / 25 K x R^2 / (4 x 2.35) x 1.33 = 27.7 h at -25 degC. With an insulated floor 24.3 instead of 24.2 h: the floor does not decide.
+ *    A 95 L pot of 45 x 60 cm instead of 48 x 52.5 cm: 25.8 and 22.5 h. Practice does not say how wide its pot was.
+ *  - The last tenth. By hand 1 - y + y ln y with y = 0.1: a third of the time of an infinite cylinder; here 38 %. Who calls solid what is frozen
+ *    to 98 % is done after 24 h and 21 h.
+ *  - The cut-out. Without it 24.0 h (closed), at 0 bar gauge 27.0 h, measured before the films were mended; the plant stops 341 times and runs 42 % of the
+ *    time, yet the coil stays within 1 K of its lowest, so that minimum stop and restart do not matter. Without loss in the suction line 28.3 h.
+ *  - The gap between tube and pot: 8 mm instead of 15 mm 27.0 and 24.7 h, and then it bridges and locks; 25 mm 25.9 h (mixed).
+ *  - A stirred bath: 21.8 h. A bath that starts at -16 degC: 25.1 h (mixed). */
 START_TEST(pot_freezes_as_a_u_while_the_bath_turns_to_slush)
 {
   json_t *root = run_with((const char *const[]){NULL});
   const double solid = number(root, "freeze|time_s") / 3600.0, most = number(root, "freeze|marks_s|0.9") / 3600.0;
-  (void)printf("%s a 95 L pot in a still bath: 90 %% frozen after %.1f h, solid after %.1f h (practice: 18 to 24 h)\n", solid <= 24.0 && solid >= 18.0 ? "ok  " : "OPEN",
-               most, solid);
+  const double mixed = number(root, "bath|other_freeze_time_s") / 3600.0;
+  (void)printf("%s a 95 L pot in a still bath: 90 %% frozen after %.1f h, solid after %.1f h, mixed %.1f h (practice: 18 to 24 h)\n",
+               solid <= 24.0 && solid >= 18.0 ? "ok  " : "OPEN", most, solid, mixed);
   ck_assert_double_ge(most, 16.0);
   ck_assert_double_le(most, 24.0);
   ck_assert_double_le(solid, 36.0);
+  ck_assert_double_lt(mixed, solid);
   /* A U: at 12 h floor and wall are ice, the middle of the top is water; the last water is there. */
   ck_assert_double_lt(series_at("probe.floor", 12.0 * 3600.0), -0.5);
   ck_assert_double_lt(series_at("probe.wall", 12.0 * 3600.0), -0.5);
@@ -123,6 +137,35 @@ START_TEST(pot_freezes_as_a_u_while_the_bath_turns_to_slush)
 }
 END_TEST
 
+/* Brine between two upright walls 60 mm apart and 450 mm high, -10 and -20 degC: Nu = 0.42 Ra^(1/4) Pr^0.012 (H / L)^-0.3 (MacGregor & Emery 1969, as in
+ * Incropera & DeWitt ch. 9, from memory; Ra 1e4 to 1e7, H / L 10 to 40, here 7.5). CaCl2 25 % at -15 degC by the polynomials of Melinder 2010: 1242 kg/m3,
+ * 2820 J/(kg K), 0.518 W/(m K), 6.56e-3 Pa s, 3.5 kg/m3 between the walls: Pr 35.7, Ra 7.5e6, Nu 12.6, 108 W/(m2 K). At rest it would be 8.6. The
+ * limit is what such correlations differ by among themselves. */
+START_TEST(heat_crosses_a_gap_of_brine_as_published)
+{
+  char path[600];
+  (void)snprintf(path, sizeof path, "%s/gap.yaml", dir);
+  program_write(dir, "gap.yaml",
+                "dimension: rz\nroom: {temperature: -15 C, film: 0 W/m2K}\nparts:\n"
+                "  - {name: tub, shape: cylinder, diameter: 60 cm, height: 52 cm, wall: 2 mm, material: aluminium 3003}\n"
+                "  - {name: stand, shape: cylinder, diameter: 48 cm, height: 5 cm, material: xps}\n"
+                "  - {name: core, shape: cylinder, diameter: 42 cm, height: 50 cm, on: stand, wall: 30 mm, held: -10 C}\n"
+                "bodies: [{name: water, in: core, volume: 40 L, temperature: 1 C}]\n"
+                "baths: [{name: brine, in: tub, salt: CaCl2, strength: 25 %, depth: 50 cm, temperature: -15 C, open_surface: no, salt_mode: mixed}]\n"
+                "surfaces: [{of: tub, fixed: -20 C}]\n"
+                "stages: [{name: settle, kind: hold, for: 3 h}, {name: steady, kind: hold, for: 1 h}]\ngrid: {spacing: 15 mm}\n");
+  program_result r = program_run((const char *const[]){"run", path, "-o", out, "--quiet", "--json", NULL}, NULL);
+  ck_assert_msg(r.exit_code == 0, "%s", r.err);
+  json_t *root = json_loads(r.out, 0, NULL);
+  program_release(&r);
+  const double heat = -number(json_array_get(at(root, "stages"), 1), "ledger|tub held fixed") / 3600.0;
+  const double area = 3.14159265358979 * 0.54 * 0.45; /* at the middle of the gap */
+  (void)printf("ok   across 60 mm of brine: %.0f W/m2K (published: 108)\n", heat / area / 10.0);
+  ck_assert_double_eq_tol(heat / area / 10.0, 108.0, 0.25 * 108.0);
+  json_decref(root);
+}
+END_TEST
+
 int main(void)
 {
   Suite *s = suite_create("still_bath");
@@ -130,6 +173,7 @@ int main(void)
   tcase_add_checked_fixture(t, set_up, tear_down);
   if (!getenv("LASTWATER_BRIEF")) /* under sanitizers: too long */
     tcase_add_test(t, pot_freezes_as_a_u_while_the_bath_turns_to_slush);
+  tcase_add_test(t, heat_crosses_a_gap_of_brine_as_published);
   suite_add_tcase(s, t);
   SRunner *r = srunner_create(s);
   srunner_run_all(r, CK_NORMAL);
