@@ -169,8 +169,12 @@ static void read_salt(const case_build *b, const yaml_node *item, const char *pa
     case_build_fault(b, item, "grade", "%s: %s", path, why.text);
   else if (grade.salt != r->baths[out->bath].salt)
     case_build_fault(b, item, "grade", "%s: the bath holds %s, the bag %s", path, brine_name(r->baths[out->bath].salt), brine_name(grade.salt));
-  else
+  else {
+    const double heat = salt_grade_solution_heat(&grade);
     out->salt_mass = mass * grade.share;
+    out->salt_rest = mass - out->salt_mass;
+    out->salt_heat = isnan(heat) ? 0.0 : mass * heat;
+  }
 }
 
 static void read_surroundings(const case_build *b, const yaml_node *item, const char *path, rig_stage *out)

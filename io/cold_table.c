@@ -33,9 +33,9 @@ status cold_table_make(cold_table *out, const heat_ledger *ledger, double second
       continue;
     const double used = (i < ledger->num_paths ? 1.0 : -1.0) * ledger->entries[i].joules;
     if (used > 0.0)
-      out->into[out->num_into++] = (cold_row){.name = ledger->entries[i].name, .joules = used};
+      out->into[out->num_into++] = (cold_row){.name = ledger->entries[i].name, .joules = used, .latent = -ledger->entries[i].latent};
     else if (used < 0.0)
-      out->from[out->num_from++] = (cold_row){.name = ledger->entries[i].name, .joules = -used};
+      out->from[out->num_from++] = (cold_row){.name = ledger->entries[i].name, .joules = -used, .latent = ledger->entries[i].latent};
   }
   for (size_t i = 0; i < out->num_from; i++)
     out->total += out->from[i].joules;
@@ -71,12 +71,24 @@ static void print_watts(FILE *to, double watts)
     (void)fprintf(to, " %10s\n", "-");
 }
 
+static void print_row(FILE *to, int indent, const char *name, double joules, double share, double watts)
+{
+  (void)fprintf(to, "%*s%-*.*s %14.0f %10.3f %6.1f %%", indent, "", 44 - indent, 44 - indent, name, joules, joules / J_PER_KWH, 100.0 * share);
+  print_watts(to, watts);
+}
+
+/* What a liquid stored comes apart into ice and warmth. */
 static void print_rows(FILE *to, const char *heading, const cold_row *rows, size_t num)
 {
   (void)fprintf(to, "%-44s %14s %10s %8s %10s\n", heading, "J", "kWh", "share", "mean W");
   for (size_t i = 0; i < num; i++) {
-    (void)fprintf(to, "  %-42.42s %14.0f %10.3f %6.1f %%", rows[i].name, rows[i].joules, rows[i].joules / J_PER_KWH, 100.0 * rows[i].share);
-    print_watts(to, rows[i].watts);
+    const cold_row *r = &rows[i];
+    const double ice = r->latent / r->joules;
+    print_row(to, 2, r->name, r->joules, r->share, r->watts);
+    if (r->latent == 0.0)
+      continue;
+    print_row(to, 6, "of it latent (ice)", r->latent, ice * r->share, ice * r->watts);
+    print_row(to, 6, "of it sensible", r->joules - r->latent, (1.0 - ice) * r->share, (1.0 - ice) * r->watts);
   }
 }
 

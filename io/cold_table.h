@@ -11,7 +11,8 @@
 
 #define COLD_TABLE_NAME "ledger.txt"
 
-typedef struct { const char *name; double joules, share, watts; } cold_row; /* watts: mean over the time; NAN without one */
+/* watts: mean over the time; NAN without one. latent: J of it that ice formed or melted; 0 where there is no liquid. */
+typedef struct { const char *name; double joules, share, watts, latent; } cold_row;
 typedef struct {
   size_t num_from, num_into;
   cold_row *from, *into;  /* the largest first; names borrowed from the ledger */

@@ -326,6 +326,10 @@ static json_t *cold_rows(builder *b, const cold_row *rows, size_t num)
     json_t *o = json_object();
     put_text(b, o, "name", rows[i].name);
     put_real(b, o, "heat_J", rows[i].joules);
+    if (rows[i].latent != 0.0) {
+      put_real(b, o, "latent_J", rows[i].latent);
+      put_real(b, o, "sensible_J", rows[i].joules - rows[i].latent);
+    }
     put_real(b, o, "share", rows[i].share);
     put_real(b, o, "mean_W", rows[i].watts);
     append(b, list, "cold", o);

@@ -7,58 +7,61 @@
 /* Of the heat that the parts hold: what is done at once moves next to none, and its rounding is that of what is held. */
 static const double NEXT_TO_NOTHING = 1e-5;
 
+const char *const ledger_brought[LEDGER_BROUGHT] = {"water and ice poured", "salt dissolving"};
+
 size_t ledger_mark_size(const network *net, const rig *r)
 {
-  return network_num_paths(net) + r->num_parts + 1;
+  return network_num_paths(net) + 2 * r->num_parts + LEDGER_BROUGHT;
 }
 
-ledger_mark ledger_mark_in(double *memory, const network *net)
+ledger_mark ledger_mark_in(double *memory, const network *net, const rig *r)
 {
-  return (ledger_mark){.path_heat = memory, .carried = memory + network_num_paths(net), .part_heat = memory + network_num_paths(net) + 1};
+  double *parts = memory + network_num_paths(net);
+  return (ledger_mark){.path_heat = memory, .part_heat = parts, .latent = parts + r->num_parts, .brought = parts + 2 * r->num_parts};
 }
 
-void ledger_mark_take(ledger_mark *mark, const network *net, const rig *r, const thermal_state *state, double carried)
+void ledger_mark_take(ledger_mark *mark, const network *net, const rig *r, const thermal_state *state, const double *latent,
+                      const double brought[LEDGER_BROUGHT])
 {
-  *mark->carried = carried;
+  memcpy(mark->brought, brought, LEDGER_BROUGHT * sizeof *brought);
+  memcpy(mark->latent, latent, r->num_parts * sizeof *latent);
   memcpy(mark->path_heat, state->path_heat, network_num_paths(net) * sizeof *mark->path_heat);
   for (size_t part = 0; part < r->num_parts; part++)
     mark->part_heat[part] = network_part_heat(net, state->enthalpy, (int)part);
 }
 
+static void add_entry(heat_ledger *l, const char *before, const char *name, double joules)
+{
+  ledger_entry *e = &l->entries[l->num++];
+  (void)snprintf(e->name, sizeof e->name, "%s%s", before, name);
+  e->joules = joules;
+}
+
 status ledger_between(heat_ledger *out, const network *net, const rig *r, const ledger_mark *from, const ledger_mark *to,
                       message *msg)
 {
-  const double carried = *to->carried - *from->carried;
-  const size_t of_network = network_num_paths(net), num_paths = of_network + (carried != 0.0 ? 1 : 0), num = num_paths + r->num_parts;
-  ledger_entry *entries = calloc(num + 1, sizeof *entries);
-  if (!entries)
-    return message_set(msg, STATUS_NO_MEMORY, "out of memory: %zu bytes for the heat ledger", (num + 1) * sizeof *entries);
-
+  heat_ledger made = {.entries = calloc(network_num_paths(net) + LEDGER_BROUGHT + r->num_parts + 1, sizeof *made.entries)};
+  if (!made.entries)
+    return message_set(msg, STATUS_NO_MEMORY, "out of memory: the heat ledger of %zu parts", r->num_parts);
+  for (size_t path = 0; path < network_num_paths(net); path++)
+    add_entry(&made, "", network_path_name(net, path), to->path_heat[path] - from->path_heat[path]);
+  for (int i = 0; i < LEDGER_BROUGHT; i++)
+    if (to->brought[i] != from->brought[i])
+      add_entry(&made, "", ledger_brought[i], to->brought[i] - from->brought[i]);
+  made.num_paths = made.num;
   double moved = 0.0, net_in = 0.0, stored = 0.0, held = 0.0;
-  for (size_t path = 0; path < of_network; path++) {
-    ledger_entry *entry = &entries[path];
-    (void)snprintf(entry->name, sizeof entry->name, "%s", network_path_name(net, path));
-    entry->joules = to->path_heat[path] - from->path_heat[path];
-    net_in += entry->joules;
-    moved += fabs(entry->joules);
-  }
-  if (num_paths > of_network) {
-    (void)snprintf(entries[of_network].name, sizeof entries[of_network].name, "%s", LEDGER_CARRIED);
-    entries[of_network].joules = carried;
-    net_in += carried;
-    moved += fabs(carried);
-  }
   for (size_t part = 0; part < r->num_parts; part++) {
-    ledger_entry *entry = &entries[num_paths + part];
-    (void)snprintf(entry->name, sizeof entry->name, "stored in %s", r->parts[part].name);
-    entry->joules = to->part_heat[part] - from->part_heat[part];
-    stored += entry->joules;
-    moved += fabs(entry->joules);
+    add_entry(&made, "stored in ", r->parts[part].name, to->part_heat[part] - from->part_heat[part]);
+    made.entries[made.num - 1].latent = to->latent[part] - from->latent[part];
     held += fabs(to->part_heat[part]);
   }
+  for (size_t i = 0; i < made.num; i++) {
+    *(i < made.num_paths ? &net_in : &stored) += made.entries[i].joules;
+    moved += fabs(made.entries[i].joules);
+  }
+  made.residual_relative = moved > 0.0 ? 2.0 * (net_in - stored) / fmax(moved, NEXT_TO_NOTHING * held) : 0.0;
   free(out->entries);
-  *out = (heat_ledger){.num = num, .entries = entries, .num_paths = num_paths,
-                       .residual_relative = moved > 0.0 ? 2.0 * (net_in - stored) / fmax(moved, NEXT_TO_NOTHING * held) : 0.0};
+  *out = made;
   return STATUS_OK;
 }
 

@@ -11,14 +11,20 @@
 typedef struct {
   double *path_heat;  /* [num_paths] J since the start of the run */
   double *part_heat;  /* [num_parts] J stored (zero point: each material's own) */
-  double *carried;    /* [1] J that poured water and ice brought or took, since the start */
+  double *latent;     /* [num_parts] J of it that are of liquid: the less, the more of it is ice; 0 without a liquid */
+  double *brought;    /* [LEDGER_BROUGHT] J that came by no surface, since the start: ledger_brought */
 } ledger_mark;
+
+/* What is brought, each a path of its own where it is not zero. */
+enum { LEDGER_POURED, LEDGER_DISSOLVED, LEDGER_BROUGHT };
+extern const char *const ledger_brought[LEDGER_BROUGHT]; /* "water and ice poured", "salt dissolving" */
 
 /* A mark lies in ledger_mark_size doubles of the caller's. */
 size_t ledger_mark_size(const network *net, const rig *r);
-ledger_mark ledger_mark_in(double *memory, const network *net);
-void ledger_mark_take(ledger_mark *mark, const network *net, const rig *r, const thermal_state *state, double carried);
-#define LEDGER_CARRIED "water and ice poured" /* the path of what is carried, there when it is not zero */
+ledger_mark ledger_mark_in(double *memory, const network *net, const rig *r);
+/* latent: [num_parts], as above. */
+void ledger_mark_take(ledger_mark *mark, const network *net, const rig *r, const thermal_state *state, const double *latent,
+                      const double brought[LEDGER_BROUGHT]);
 
 /* Fills out (entries owned by out; ledger_release) with what happened between two marks. */
 status ledger_between(heat_ledger *out, const network *net, const rig *r, const ledger_mark *from, const ledger_mark *to,

@@ -20,9 +20,9 @@ enum {
   LAST_SHARE, LAST_TEMPERATURE,     /* at the last update                */
   LIQUID_MEMORY
 };
-/* Of each bath: strength of its liquid; heat that moisture brought, J, and water, kg; salt added, kg; strength over that at the start, overall and where
- * its curve was made. */
-enum { BATH_STRENGTH, MOIST_HEAT, MOIST_WATER, ADDED_SALT, THINNED, CURVE_THINNED, BATH_MEMORY };
+/* Of each bath: strength of its liquid; heat that moisture brought, J, and water, kg; salt added, kg, and the water bound in it; strength over that at
+ * the start, overall and where its curve was made. */
+enum { BATH_STRENGTH, MOIST_HEAT, MOIST_WATER, ADDED_SALT, BOUND_WATER, THINNED, CURVE_THINNED, BATH_MEMORY };
 static const double RESTING_DIFFERENCE = 2.0, RESTING_HEIGHT = 0.5; /* K, m: what moves a stirred bath whose stirrer stands (judgement) */
 static const double CURVE_STEP = 1e-3;             /* of the strength: a closed curve is made anew      */
 static const double LATENT_WATER = 2.50e6, LATENT_FROST = 2.83e6; /* J/kg, as in materials/moist_air.h  */
@@ -155,7 +155,7 @@ static status rebuild_closed_curve(liquids *l, size_t bath, message *msg)
 static double thinning(const liquids *l, size_t bath)
 {
   const double *m = bath_memory(l, bath), added = m[ADDED_SALT], salt = l->salt[bath];
-  return (1.0 + added / salt) * l->mass[bath] / (l->mass[bath] + m[MOIST_WATER] + added);
+  return (1.0 + added / salt) * l->mass[bath] / (l->mass[bath] + m[MOIST_WATER] + added + m[BOUND_WATER]);
 }
 
 status liquids_take_moisture(liquids *l, size_t bath, double heat, const double *enthalpy, message *msg)
@@ -174,10 +174,11 @@ status liquids_take_moisture(liquids *l, size_t bath, double heat, const double 
   return rebuild_closed_curve(l, bath, msg);
 }
 
-status liquids_add_salt(liquids *l, size_t bath, double mass, message *msg)
+status liquids_add_salt(liquids *l, size_t bath, double salt, double rest, message *msg)
 {
   double *m = bath_memory(l, bath);
-  m[ADDED_SALT] += mass;
+  m[ADDED_SALT] += salt;
+  m[BOUND_WATER] += rest;
   m[THINNED] = thinning(l, bath);
   if (is_still_and_mixed(&l->rig->baths[bath]))
     return STATUS_OK; /* the next update finds its strength by the salt balance */

@@ -25,8 +25,9 @@ const phase_curve *liquids_curve(const liquids *l, int part);
 
 /* In a stage without power stirrers and pumps stand: what they stirred moves by itself. */
 void liquids_let_stirrers_stand(liquids *l, bool stand);
-/* Salt, kg without water, is put into a bath: its enthalpy per kilogram stays, heat of solution is left out. */
-status liquids_add_salt(liquids *l, size_t bath, double mass, message *msg);
+/* Salt, kg without water, and `rest` kg of what else is in its bags, which counts as water, are put into a bath. The mesh keeps its mass, as with
+ * moisture; the bath's enthalpy is the caller's. */
+status liquids_add_salt(liquids *l, size_t bath, double salt, double rest, message *msg);
 
 /* Brings strengths and motion up to date for a state at `time`, s. Motion is worked out anew when `always`, or when the frozen share
  * of some liquid moved by 1 % or its mean temperature by 2 % of its distance from freezing (0.02 to 0.25 K) since the last time.

@@ -130,7 +130,7 @@ typedef struct {
 } switch_off_result;
 
 /* Heat moved, J, positive into the ice-side system; each integrated from its own face fluxes. */
-typedef struct { char name[64]; double joules; } ledger_entry;
+typedef struct { char name[64]; double joules, latent; } ledger_entry; /* latent: of what a liquid stored, that of ice melted (frozen: below 0) */
 typedef struct {
   size_t num;
   ledger_entry *entries;       /* paths first (boundary terms), then stored enthalpy changes by part */

@@ -231,7 +231,8 @@ typedef struct {
   double share;          /* of the liquid that is replaced           */
   double pieces_mass, pieces_temperature; /* kg of ice among the fill, degC */
   int bath;              /* index into baths: add_salt; -1           */
-  double salt_mass;      /* kg of pure salt                          */
+  double salt_mass, salt_rest; /* kg of pure salt; kg of the rest of its bags: water bound in it */
+  double salt_heat;      /* J that it lets go when it dissolves      */
   double film;           /* m, UNTIL_RELEASED                        */
   rig_surroundings around; /* temper, melt                           */
 } rig_stage;

@@ -93,10 +93,11 @@ static status begin_stage(run *x, message *msg)
   x->clock[CLOCK_STAGE_START] = x->state.time;
   x->clock[CLOCK_STAGE_OVER] = 0.0;
   coolant_new_stage(x->coolant);
-  run_parts_mark(x, x->stage);
-  if (stage_is_of_piece(x))
+  status code = run_parts_mark(x, x->stage, msg);
+  if (code == STATUS_OK && stage_is_of_piece(x))
     return run_piece_begin(x, msg);
-  status code = run_stage_begin(x, msg);
+  if (code == STATUS_OK)
+    code = run_stage_begin(x, msg);
   if (code == STATUS_OK)
     code = liquids_update(x->liquids, x->state.time, x->state.enthalpy, true, msg);
   if (code == STATUS_OK && !(x->rig->stages[x->stage].limit > 0.0))
@@ -117,7 +118,8 @@ static status end_stage(run *x, message *msg)
   else
     code = run_stage_finish(x, msg);
   run_parts_save_stage(x);
-  run_parts_mark(x, x->stage + 1);
+  if (code == STATUS_OK)
+    code = run_parts_mark(x, x->stage + 1, msg);
   if (code != STATUS_OK || x->stage != run_parts_judged_stage(x->rig))
     return code;
   run_parts_keep_judged(x);

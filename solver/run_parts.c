@@ -286,13 +286,42 @@ double run_parts_next_table_row(const rig *r, double time)
 
 ledger_mark run_parts_mark_at(const run *x, size_t which)
 {
-  return ledger_mark_in(x->mark_memory + which * ledger_mark_size(x->net, x->rig), x->net);
+  return ledger_mark_in(x->mark_memory + which * ledger_mark_size(x->net, x->rig), x->net, x->rig);
 }
 
-void run_parts_mark(run *x, size_t which)
+/* J of a bath's ice, below 0: its mass times the mean of the latent heats where the first of it formed and where the last. */
+static double latent_of_bath(const run *x, size_t bath)
+{
+  const rig_bath *b = &x->rig->baths[bath];
+  const bath_state now = liquids_bath(x->liquids, bath, x->state.enthalpy);
+  if (!(now.ice_fraction > 0.0))
+    return 0.0;
+  const double end = brine_onset(b->salt, b->liquidus, brine_eutectic(b->salt).mass_fraction);
+  const double first = brine_onset(b->salt, b->liquidus, b->mass_fraction), last = now.onset >= end ? now.onset : end;
+  return -now.ice_fraction * b->mass * 0.5 * (brine_effective_latent_heat(b->salt, first) + brine_effective_latent_heat(b->salt, last));
+}
+
+static void fill_latent(const run *x, double *latent)
+{
+  for (size_t body = 0; body < x->rig->num_bodies; body++) {
+    const body_watch *w = &x->bodies[body];
+    const phase_curve *c = liquids_curve(x->liquids, w->part);
+    latent[w->part] = (1.0 - body_watch_share(w, x->net, c, x->state.enthalpy)) * w->volume * (c->liquid_enthalpy - c->solid_enthalpy);
+  }
+  for (size_t bath = 0; bath < x->rig->num_baths; bath++)
+    latent[x->rig->baths[bath].part] = latent_of_bath(x, bath);
+}
+
+status run_parts_mark(run *x, size_t which, message *msg)
 {
   ledger_mark mark = run_parts_mark_at(x, which);
-  ledger_mark_take(&mark, x->net, x->rig, &x->state, x->clock[CLOCK_CARRIED]);
+  double *latent = calloc(x->rig->num_parts + 1, sizeof *latent);
+  if (!latent)
+    return message_set(msg, STATUS_NO_MEMORY, "out of memory for the books of %zu parts", x->rig->num_parts);
+  fill_latent(x, latent);
+  ledger_mark_take(&mark, x->net, x->rig, &x->state, latent, (const double[LEDGER_BROUGHT]){x->clock[CLOCK_CARRIED], x->clock[CLOCK_DISSOLVED]});
+  free(latent);
+  return STATUS_OK;
 }
 
 void run_parts_note_front(run *x, double t0, const double *before, double t1)

@@ -30,6 +30,7 @@ enum {
   CLOCK_NEXT_SERIES,     /* s */
   CLOCK_NEXT_CHECKPOINT, /* s */
   CLOCK_CARRIED,         /* J that poured water and ice brought or took, since the start */
+  CLOCK_DISSOLVED,       /* J that salt let go as it dissolved, since the start */
   CLOCK_LOST_ICE,        /* kg of ice at the start of a release, for its loss            */
   CLOCK_NUM_EVENTS,
   CLOCK_NUM_ROWS,
@@ -85,7 +86,7 @@ void run_parts_release(run *x);
 double run_parts_next_table_row(const rig *r, double time);
 
 ledger_mark run_parts_mark_at(const run *x, size_t which); /* ledger mark number `which` */
-void run_parts_mark(run *x, size_t which);                 /* takes it, of the present state */
+status run_parts_mark(run *x, size_t which, message *msg); /* takes it, of the present state */
 void run_parts_save_stage(run *x);
 void run_parts_note_front(run *x, double t0, const double *before, double t1);
 status run_parts_note_events(run *x, double t0, double t1, message *msg);

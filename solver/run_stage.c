@@ -56,44 +56,53 @@ status run_stage_restored(run *x, message *msg)
 
 static const phase_curve *curve_of(const run *x, int body) { return liquids_curve(x->liquids, x->rig->bodies[body].part); }
 
-/* Sets every unknown of a body to one enthalpy: water as poured, with its pieces of ice melted in as far as they go. */
+/* J that the unknowns of a body hold. */
+static double held_by(const run *x, const body_watch *watch)
+{
+  const double *volume = network_volume(x->net);
+  double heat = 0.0;
+  for (size_t i = 0; i < watch->num_nodes; i++)
+    heat += volume[watch->nodes[i]] * x->state.enthalpy[watch->nodes[i]];
+  return heat;
+}
+
+/* Water as poured, with its pieces of ice melted in as far as they go, takes the place of all that was in the body. In the books: the masses that come, each
+ * with its own enthalpy per kilogram, less what was there. */
 static status pour_in(run *x, const rig_stage *stage, message *msg)
 {
   const rig_body *body = &x->rig->bodies[stage->body];
   const body_watch *watch = &x->bodies[stage->body];
   const phase_curve *curve = curve_of(x, stage->body);
-  const double *volume = network_volume(x->net);
-  const double ice = fmin(stage->pieces_mass / body->mass, 1.0);
-  const double fresh = (1.0 - ice) * phase_curve_enthalpy(curve, stage->poured_temperature)
-                       + (ice > 0.0 ? ice * fmin(phase_curve_enthalpy(curve, stage->pieces_temperature), curve->solid_enthalpy) : 0.0);
-  double carried = 0.0;
-  for (size_t i = 0; i < watch->num_nodes; i++) {
-    double *h = &x->state.enthalpy[watch->nodes[i]];
-    carried += volume[watch->nodes[i]] * (fresh - *h);
-    *h = fresh;
-  }
-  x->clock[CLOCK_CARRIED] += carried;
+  const double density = x->rig->parts[body->part].stuff->density, mass = density * watch->volume;
+  const double ice = fmin(stage->pieces_mass / body->mass, 1.0) * mass;
+  const double water_holds = phase_curve_enthalpy(curve, stage->poured_temperature) / density;
+  const double ice_holds = fmin(phase_curve_enthalpy(curve, stage->pieces_temperature), curve->solid_enthalpy) / density;
+  x->clock[CLOCK_CARRIED] += (mass - ice) * water_holds + ice * ice_holds - held_by(x, watch);
+  const double share = ice / mass, fresh = density * ((1.0 - share) * water_holds + share * ice_holds);
+  for (size_t i = 0; i < watch->num_nodes; i++)
+    x->state.enthalpy[watch->nodes[i]] = fresh;
   return run_parts_add_event(x, "water poured in", body->name, body->mass, msg);
 }
 
-/* A share of the liquid in every node makes way for fresh water; kg in the event. */
+/* A share of the liquid in every node makes way for as many kilograms of fresh water; kg in the event. In the books: that mass with the enthalpy of fresh
+ * water, less what runs out with its own. */
 static status exchange(run *x, const rig_stage *stage, message *msg)
 {
   const rig_body *body = &x->rig->bodies[stage->body];
   const body_watch *watch = &x->bodies[stage->body];
   const phase_curve *curve = curve_of(x, stage->body);
   const double *volume = network_volume(x->net), density = x->rig->parts[body->part].stuff->density;
-  const double fresh = phase_curve_enthalpy(curve, stage->poured_temperature);
-  double carried = 0.0, mass = 0.0;
+  const double fresh = phase_curve_enthalpy(curve, stage->poured_temperature) / density;
+  double mass = 0.0, runs_out = 0.0;
   for (size_t i = 0; i < watch->num_nodes; i++) {
     double *h = &x->state.enthalpy[watch->nodes[i]];
     const double liquid = phase_curve_liquid_fraction(curve, *h), old = fmax(*h, curve->liquid_enthalpy); /* what runs out is liquid */
-    const double change = stage->share * liquid * (fresh - old);
-    carried += volume[watch->nodes[i]] * change;
-    mass += volume[watch->nodes[i]] * density * stage->share * liquid;
-    *h += change;
+    const double goes = volume[watch->nodes[i]] * density * stage->share * liquid; /* kg */
+    mass += goes;
+    runs_out += goes * old / density;
+    *h += stage->share * liquid * (density * fresh - old);
   }
-  x->clock[CLOCK_CARRIED] += carried;
+  x->clock[CLOCK_CARRIED] += mass * fresh - runs_out;
   return run_parts_add_event(x, "water exchanged", body->name, mass, msg);
 }
 
@@ -106,10 +115,21 @@ static status pour_off(run *x, const rig_stage *stage, message *msg)
   return run_parts_add_event(x, "water poured off", body->name, (1.0 - share) * watch->volume * x->rig->parts[body->part].stuff->density, msg);
 }
 
+/* What the salt lets go warms the bath evenly. */
 static status add_salt(run *x, const rig_stage *stage, message *msg)
 {
-  const status code = liquids_add_salt(x->liquids, (size_t)stage->bath, stage->salt_mass, msg);
-  return code == STATUS_OK ? run_parts_add_event(x, "salt added", x->rig->baths[stage->bath].name, stage->salt_mass, msg) : code;
+  const rig_bath *bath = &x->rig->baths[stage->bath];
+  const double *volume = network_volume(x->net);
+  const int32_t *part = network_part(x->net);
+  double room = 0.0;
+  for (size_t i = 0; i < network_num_nodes(x->net); i++)
+    room += part[i] == bath->part ? volume[i] : 0.0;
+  for (size_t i = 0; i < network_num_nodes(x->net); i++)
+    if (part[i] == bath->part && volume[i] > 0.0)
+      x->state.enthalpy[i] += stage->salt_heat / room;
+  x->clock[CLOCK_DISSOLVED] += stage->salt_heat;
+  const status code = liquids_add_salt(x->liquids, (size_t)stage->bath, stage->salt_mass, stage->salt_rest, msg);
+  return code == STATUS_OK ? run_parts_add_event(x, "salt added", bath->name, stage->salt_mass, msg) : code;
 }
 
 /* A freeze after the first counts its own water. */

@@ -212,8 +212,12 @@ static void invent_series(picture_rig *p)
 
 static void invent_ledger(picture_rig *p)
 {
-  const ledger_entry entries[] = {{"coil", -12.4 * 3.6e6},       {"room to insulation", 1.31 * 3.6e6}, {"room to water surface", 0.52 * 3.6e6},
-                                  {"stored in water", -7.35 * 3.6e6}, {"stored in bath", -2.9 * 3.6e6},     {"stored in drum", -0.32 * 3.6e6}};
+  const ledger_entry entries[] = {{.name = "coil", .joules = -12.4 * 3.6e6},
+                                  {.name = "room to insulation", .joules = 1.31 * 3.6e6},
+                                  {.name = "room to water surface", .joules = 0.52 * 3.6e6},
+                                  {.name = "stored in water", .joules = -7.35 * 3.6e6, .latent = -5.9 * 3.6e6},
+                                  {.name = "stored in bath", .joules = -2.9 * 3.6e6},
+                                  {.name = "stored in drum", .joules = -0.32 * 3.6e6}};
   memcpy(p->entries, entries, sizeof entries);
   p->results.ledger = (heat_ledger){.num = 6, .entries = p->entries, .num_paths = 3, .residual_relative = 3e-12};
 }

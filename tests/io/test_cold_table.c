@@ -8,7 +8,8 @@
 #include "io/whole_file.h"
 
 /* A coil takes 3.6 MJ; 0.9 MJ leak in; water gives up 2.5 MJ, brine 0.7 MJ; foam, warmed by 0.5 MJ, had cold in store. 3.6 + 0.5 = 0.9 + 2.5 + 0.7. */
-static ledger_entry entries[] = {{"coil", -3.6e6}, {"tub to room", 0.9e6}, {"stored in water", -2.5e6}, {"stored in brine", -0.7e6}, {"stored in foam", 0.5e6}};
+static ledger_entry entries[] = {{"coil", -3.6e6, 0.0}, {"tub to room", 0.9e6, 0.0}, {"stored in water", -2.5e6, -1.6e6}, {"stored in brine", -0.7e6, 0.0},
+                                 {"stored in foam", 0.5e6, 0.0}};
 static heat_ledger ledger = {.num = 5, .entries = entries, .num_paths = 2, .residual_relative = 1e-14};
 
 START_TEST(cold_comes_and_goes_with_shares_and_watts)
@@ -25,6 +26,7 @@ START_TEST(cold_comes_and_goes_with_shares_and_watts)
   ck_assert_double_eq_tol(t.from[0].share, 3.6 / 4.1, 1e-12);
   ck_assert_double_eq_tol(t.into[2].share, 0.7 / 4.1, 1e-12);
   ck_assert_double_eq_tol(t.into[0].watts, 2500.0, 1e-9);
+  ck_assert_double_eq(t.into[0].latent, 1.6e6);
   cold_table_release(&t);
   ck_assert_int_eq(cold_table_make(&t, &ledger, 0.0, NULL), STATUS_OK);
   ck_assert(isnan(t.into[0].watts));
@@ -44,6 +46,8 @@ START_TEST(file_holds_the_run_and_each_stage)
   ck_assert_ptr_nonnull(strstr(text, "the whole run, 0.28 h"));
   ck_assert_ptr_nonnull(strstr(text, "Stage freeze, 0.17 h"));
   ck_assert_ptr_nonnull(strstr(text, "3600000      1.000   87.8 %     3600.0"));
+  ck_assert_ptr_nonnull(strstr(text, "of it latent (ice)                            1600000      0.444   39.0 %"));
+  ck_assert_ptr_nonnull(strstr(text, "of it sensible                                 900000      0.250   22.0 %"));
   ck_assert_ptr_nonnull(strstr(text, "Stage pour, 0.00 h"));
   ck_assert_ptr_nonnull(strstr(text, "3600000      1.000   87.8 %          -")); /* at once: no mean watts */
   ck_assert_ptr_null(strstr(text, "nan"));
