@@ -57,6 +57,7 @@ status case_room_build(case_build *b);      /* case_room.c: the air around      
  * without a table, or when a fault was told: the month asked for is not in the table. case_mains.c */
 bool case_mains_temperature(const case_build *b, const yaml_node *map, case_section section, double *out);
 status case_parts_build(case_build *b);     /* case_parts.c: shapes and what they are made of          */
+void case_coils_settle(case_build *b);      /* once the rig's parts are known: which of them have channels */
 status case_coils_build(case_build *b);     /* case_coils.c                                            */
 status case_liquids_build(case_build *b);   /* case_liquids.c: levels; then all parts of the rig in order */
 status case_surfaces_build(case_build *b);  /* case_surfaces.c                                         */

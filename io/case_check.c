@@ -164,6 +164,11 @@ static void print_coils(FILE *to, const case_file *c, const case_facts *f)
     else
       (void)snprintf(cold, sizeof cold, "refrigerant at %.4g degC%s", coldest(&r->temperature), r->temperature.num > 1 ? " at its coldest" : "");
     (void)fprintf(to, "\nThe coil: %s\n", k->name);
+    if (r->conductance > 0.0) {
+      say(to, "Channels all through %s, %.4g W/K, %s; it is computed as one temperature; %s", c->rig.parts[r->part].name, r->conductance,
+          r->outer_film > 0.0 ? "behind a film" : "in touch with what is round it", cold);
+      continue;
+    }
     if (isnan(k->turns))
       say(to, "%.4g m (%.3g ft) of tube, %s; nearest to %s, %.3g mm free; %s", k->length, k->length / FOOT, yaml_tree_value(k->item, "shape")->text,
           k->nearest[0] ? k->nearest : "nothing", 1e3 * k->clearance, cold);
@@ -332,6 +337,11 @@ static json_t *coils_json(const case_file *c, const case_facts *f, bool *failed)
     json_t *o = json_object();
     const case_coil *k = &c->coils[i];
     set_text(o, "name", k->name, failed);
+    if (c->rig.coils[i].conductance > 0.0) {
+      set(o, "conductance_W_per_K", c->rig.coils[i].conductance, failed);
+      append(list, o, failed);
+      continue;
+    }
     set(o, "length_m", k->length, failed);
     set(o, "turns", k->turns, failed);
     set(o, "pitch_m", k->pitch, failed);

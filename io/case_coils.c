@@ -7,7 +7,7 @@
 
 static const double PI = 3.14159265358979323846;
 static const double AGREEMENT = 0.02; /* figures that say the same thing twice may differ by this share */
-enum { PATH = 96, MOST_TURNS = 2000, SLICES = 64 };
+enum { PATH = 96, MOST_TURNS = 2000, SLICES = 64, SHAPE_CHANNELS = 3 };
 
 typedef struct {
   case_build *b;
@@ -248,6 +248,12 @@ static void check_room(const coil_maker *m, const char *lies_in)
 static bool read_tube(const coil_maker *m)
 {
   rig_coil *k = m->out;
+  static const char *const needed[] = {"tube", "tube_wall"};
+  for (int i = 0; i < 2; i++)
+    if (!case_build_has(m->item, needed[i])) {
+      case_build_fault(m->b, m->item, NULL, "%s: the key \"%s\" is missing: %s", m->path, needed[i], i ? "thickness of the tube's wall" : "outer diameter of the tube");
+      return false;
+    }
   if (!case_build_quantity(m->b, m->item, SECTION_COIL, "tube", &k->tube_outer) ||
       !case_build_quantity(m->b, m->item, SECTION_COIL, "tube_wall", &k->tube_wall))
     return false;
@@ -293,9 +299,36 @@ static status read_coolant(const coil_maker *m)
   return code;
 }
 
+/* Channels: no tube, a part that is one temperature. Which part it is in the rig is settled when all parts are known. */
+static status make_channels(coil_maker *m)
+{
+  static const char *const allowed[] = {"name", "in", "shape", "conductance", "refrigerant_temperature", "suction", "refrigerant", "outer_film"};
+  rig_coil *k = m->out;
+  for (size_t i = 0; i < m->item->num; i++) {
+    bool known = false;
+    for (size_t a = 0; a < sizeof allowed / sizeof *allowed; a++)
+      known = known || strcmp(m->item->keys[i]->text, allowed[a]) == 0;
+    if (!known)
+      case_build_fault(m->b, m->item, m->item->keys[i]->text, "%s: channels have no tube; \"%s\" goes with the other shapes", m->path, m->item->keys[i]->text);
+  }
+  if (!case_build_has(m->item, "conductance"))
+    case_build_fault(m->b, m->item, "shape", "%s: channels need \"conductance\", W/K from the refrigerant to all of the part (1500 W/m2K on their inner area is usual)", m->path);
+  (void)case_build_quantity(m->b, m->item, SECTION_COIL, "conductance", &k->conductance);
+  (void)case_build_quantity(m->b, m->item, SECTION_COIL, "outer_film", &k->outer_film);
+  m->coil->radius = m->coil->turns = m->coil->pitch = m->coil->height = NAN;
+  m->coil->clearance = INFINITY;
+  return read_coolant(m);
+}
+
 static status make_coil(coil_maker *m)
 {
   rig_coil *k = m->out;
+  if (case_build_choice(m->item, SECTION_COIL, "shape") == SHAPE_CHANNELS) {
+    (void)snprintf(k->name, sizeof k->name, "%s", m->coil->name);
+    return make_channels(m);
+  }
+  if (case_build_has(m->item, "conductance"))
+    case_build_fault(m->b, m->item, "conductance", "%s: \"conductance\" goes with shape: channels", m->path);
   double radius = 0.0;
   helix h;
   const char *lies_in = case_build_text(m->item, SECTION_COIL, "in");
@@ -357,7 +390,26 @@ status case_coils_build(case_build *b)
     if (!case_build_is_sound(b, m.item))
       continue;
     code = make_coil(&m);
-    m.coil->sound = (m.out->rings != NULL || m.out->num_points > 0) && case_build_is_sound(b, m.item);
+    m.coil->sound = (m.out->rings != NULL || m.out->num_points > 0 || m.out->conductance > 0.0) && case_build_is_sound(b, m.item);
   }
   return code;
+}
+
+/* Channels run through a solid part, one coil's in each. */
+void case_coils_settle(case_build *b)
+{
+  rig *r = &b->c->rig;
+  for (size_t i = 0; i < r->num_coils; i++) {
+    rig_coil *k = &r->coils[i];
+    if (!(k->conductance > 0.0))
+      continue;
+    const int part = case_build_find_rig_part(b, case_build_text(b->c->coils[i].item, SECTION_COIL, "in"));
+    k->part = part < 0 ? 0 : part;
+    if (part < 0 || r->parts[part].kind != PART_SOLID)
+      case_build_fault(b, b->c->coils[i].item, "in", "coils.%s: channels run through a solid part with a \"material\"; \"%s\" is none", k->name,
+                       case_build_text(b->c->coils[i].item, SECTION_COIL, "in"));
+    for (size_t other = 0; other < i; other++)
+      if (r->coils[other].conductance > 0.0 && r->coils[other].part == k->part)
+        case_build_fault(b, b->c->coils[i].item, "in", "coils.%s: \"%s\" has channels already, of coils.%s", k->name, r->parts[k->part].name, r->coils[other].name);
+  }
 }

@@ -87,6 +87,8 @@ static status build(case_build *b)
   if (code == STATUS_OK)
     code = case_liquids_build(b);
   if (code == STATUS_OK)
+    case_coils_settle(b);
+  if (code == STATUS_OK)
     code = case_surfaces_build(b);
   if (code == STATUS_OK)
     code = case_stages_build(b);

@@ -158,6 +158,9 @@ static bool preset_counts(const yaml_node *map, const case_key *k)
   for (size_t i = 0; i < sizeof only / sizeof *only; i++)
     if (only[i].section == k->section && strcmp(only[i].key, k->key) == 0)
       return (!only[i].with || yaml_tree_value(map, only[i].with)) && (!only[i].without || !yaml_tree_value(map, only[i].without));
+  static const char *const channels[] = {"channels"};
+  if (k->section == SECTION_COIL && is_word(map, "shape", channels, 1))
+    return strcmp(k->key, "outer_film") == 0;
   if (k->section == SECTION_COIL && strcmp(k->key, "upright") == 0) {
     const yaml_node *kind = yaml_tree_value(map, "shape");
     return kind && kind->kind == YAML_TEXT && strcmp(kind->text, "serpentine") == 0;

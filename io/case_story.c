@@ -67,14 +67,17 @@ static void tell_cold(const case_file *c, char text[CASE_STORY])
 {
   const rig *r = &c->rig;
   for (size_t i = 0; i < r->num_coils; i++) {
-    char length[PLAIN_WORDS], cold[PLAIN_WORDS];
-    (void)snprintf(length, sizeof length, "%.3g m (%.3g ft)", r->coils[i].length, r->coils[i].length / M_PER_FOOT);
+    char way[2 * PLAIN_WORDS], cold[PLAIN_WORDS];
+    if (r->coils[i].conductance > 0.0)
+      (void)snprintf(way, sizeof way, "channels in %s", r->parts[r->coils[i].part].name);
+    else
+      (void)snprintf(way, sizeof way, "%.3g m (%.3g ft) of tube", r->coils[i].length, r->coils[i].length / M_PER_FOOT);
     if (r->coils[i].coolant == COOLANT_FIXED) {
       degrees(schedule_at(&r->coils[i].temperature, 0.0), cold);
-      say(text, " The cold comes through %s of tube (%s) with its coolant at %s%s.", length, r->coils[i].name, cold,
+      say(text, " The cold comes through %s (%s) with its coolant at %s%s.", way, r->coils[i].name, cold,
           r->coils[i].temperature.num > 1 ? " at first" : "");
     } else {
-      say(text, " The cold comes through %s of tube (%s)", length, r->coils[i].name);
+      say(text, " The cold comes through %s (%s)", way, r->coils[i].name);
       say(text, " from %zu compressor%s on %s.", r->plant.num_compressors, r->plant.num_compressors == 1 ? "" : "s",
           refrigerant_name(r->plant.refrigerant) ? refrigerant_name(r->plant.refrigerant) : "its refrigerant");
     }

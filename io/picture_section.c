@@ -98,6 +98,10 @@ static void describe_part(const rig *r, int index, char *out, size_t size)
 static void describe_coil(const rig_coil *coil, char *out, size_t size)
 {
   char tube[PLAIN_WORDS], length[PLAIN_WORDS], cold[PLAIN_WORDS] = "";
+  if (coil->conductance > 0.0) {
+    (void)snprintf(out, size, "channels, %.3g W/K", coil->conductance);
+    return;
+  }
   plain_words_value(coil->tube_outer * 1000.0, 3, "mm", tube);
   plain_words_value(coil->length, 3, "m", length);
   const schedule *t = &coil->temperature;

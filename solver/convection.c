@@ -14,7 +14,8 @@ static const double LEAST_DIFFERENCE = 1e-6;           /* kg/m3                 
 /* One connected pocket. */
 typedef struct {
   double heat, volume;         /* sum of V f T and of V f: the mean temperature          */
-  double area[2], warmth[2];   /* upright surfaces colder and warmer than the mean: m2, and m2 times degC */
+  double side_area, side_heat; /* upright surfaces: m2, and m2 times degC                 */
+  double area[2], warmth[2];   /* the same of those colder and of those warmer than the mean */
   double phase;                /* m3: sum of V f strength                                */
   bool on_axis;                /* reaches r = 0: cools like a cylinder, else like a slab  */
   double low, high;            /* m, z span of unstable pairs                             */
@@ -128,6 +129,8 @@ static void add_contents(convection *c, const convection_request *q)
 static void add_surface(body_of_liquid *r, double area, double temperature)
 {
   const int warmer = temperature > r->heat / r->volume;
+  r->side_area += area;
+  r->side_heat += area * temperature;
   r->area[warmer] += area;
   r->warmth[warmer] += area * temperature;
 }
@@ -225,47 +228,46 @@ static double film_of(const convection_request *q, const film_fluid *f, double m
   return scale_of(q) * film_vertical(f, difference, height);
 }
 
-/* W/(m2 K) at the surfaces of one side of the mean (0: colder), or at all of them by their mean. */
-static double film_at(const convection_request *q, const body_of_liquid *r, const film_fluid *f, double strength, double height, int side)
+typedef struct { const convection_request *ask; const film_fluid *fluid; double mean, strength, height; } film_place;
+
+static double film_at(const film_place *p, double area, double warmth)
 {
-  const double area = side < 0 ? r->area[0] + r->area[1] : r->area[side], warmth = side < 0 ? r->warmth[0] + r->warmth[1] : r->warmth[side];
-  const double mean = r->heat / r->volume;
-  return film_of(q, f, mean, area > 0.0 ? warmth / area : mean, strength, height);
+  return film_of(p->ask, p->fluid, p->mean, area > 0.0 ? warmth / area : p->mean, p->strength, p->height);
 }
 
 /* W/(m K) with which the pocket, a slab or a cylinder, cools as behind its film. */
-static double cooling(const convection_request *q, const body_of_liquid *r, const film_fluid *f, double strength, double height)
+static double cooling(const film_place *p, const body_of_liquid *r)
 {
-  return (r->on_axis ? CYLINDER_MODE : SLAB_MODE) * film_at(q, r, f, strength, height, -1) * r->volume / (r->area[0] + r->area[1]);
+  const double deep = r->side_area > 0.0 ? r->volume / r->side_area : 0.0; /* m; no upright surface: nothing drives it sideways */
+  return (r->on_axis ? CYLINDER_MODE : SLAB_MODE) * film_at(p, r->side_area, r->side_heat) * deep;
 }
 
 /* W/(m K) with which a slab of the pocket's volume, faces A / 2, carries what its two films in series do from the warm side to the cold. */
-static double passage(const convection_request *q, const body_of_liquid *r, const film_fluid *f, double strength, double height)
+static double passage(const film_place *p, const body_of_liquid *r)
 {
-  const double half = 0.5 * (r->area[0] + r->area[1]);
-  const double cold = r->area[0] * film_at(q, r, f, strength, height, 0), warm = r->area[1] * film_at(q, r, f, strength, height, 1);
+  const double half = 0.5 * r->side_area;
+  const double cold = r->area[0] * film_at(p, r->area[0], r->warmth[0]), warm = r->area[1] * film_at(p, r->area[1], r->warmth[1]);
   return cold > 0.0 && warm > 0.0 ? cold * warm / (cold + warm) * r->volume / (half * half) : 0.0;
 }
 
-/* Share of the heat at the surfaces that the pocket itself gives or takes; the rest passes through it. */
-static double one_sidedness(const body_of_liquid *r)
+/* Share of the heat at the surfaces that the pocket itself gives or takes; the rest passes through it. All of it in water: there what is warmer than the
+ * mean is a mould's idle wall beside warmer layers, not a source of heat. */
+static double one_sidedness(const convection_request *q, const body_of_liquid *r)
 {
+  if (!q->brine)
+    return 1.0;
   const double mean = r->heat / r->volume, colder = r->area[0] * mean - r->warmth[0], warmer = r->warmth[1] - r->area[1] * mean;
   return colder + warmer > 0.0 ? fabs(colder - warmer) / (colder + warmer) : 1.0;
 }
 
 static void settle_region(const convection_request *q, body_of_liquid *r, const pockets_region *where, convection_report *report)
 {
-  const double mean = r->heat / r->volume, strength = r->phase / r->volume, height = where->high - where->low;
+  const double mean = r->heat / r->volume, strength = r->phase / r->volume;
   const film_fluid f = q->brine ? film_brine(q->salt, strength, mean) : film_water(mean);
-  const double area = r->area[0] + r->area[1]; /* no upright surface: nothing drives it sideways */
-  const double share = area > 0.0 ? fmin(1.0, r->volume / area / THINNEST) : 0.0;
-  r->sideways = 1.0;
-  if (area > 0.0) {
-    const double own = one_sidedness(r);
-    const double through = own < 1.0 ? passage(q, r, &f, strength, height) : 0.0;
-    r->sideways = bounded((own * cooling(q, r, &f, strength, height) + (1.0 - own) * through) / f.conductivity, share, report);
-  }
+  const film_place place = {.ask = q, .fluid = &f, .mean = mean, .strength = strength, .height = where->high - where->low};
+  const double share = r->side_area > 0.0 ? fmin(1.0, r->volume / r->side_area / THINNEST) : 0.0, own = one_sidedness(q, r);
+  const double conductivity = own < 1.0 ? own * cooling(&place, r) + (1.0 - own) * passage(&place, r) : cooling(&place, r);
+  r->sideways = bounded(conductivity / f.conductivity, share, report);
   if (r->densest > r->lightest) {
     const double rayleigh = film_rayleigh(&f, r->densest - r->lightest, r->high - r->low);
     r->upwards = bounded(scale_of(q) * film_nusselt_layer(rayleigh, film_prandtl(&f)), share, report);

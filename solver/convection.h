@@ -5,7 +5,7 @@
  * h the film at its upright surfaces for the pocket's mean temperature and height, V its liquid volume, A the area of those surfaces
  * (walls, and the ice front rebuilt from liquid fractions, never the staircase); C matches the slowest cooling mode of the conduction
  * problem with k_eff to that of a mixed pocket behind a film: 0.405 = 4 / pi^2 for a slab or a ring, 0.69 = 4 / 2.405^2 for a long cylinder.
- * Where some surfaces are warmer and some colder than the pocket's mean, heat passes through it from film to film: with
+ * Where some surfaces of a pocket of brine are warmer and some colder than its mean, heat passes through it from film to film: with
  *     k_through = V / (A / 2)^2 / (1 / (h_w A_w) + 1 / (h_c A_c))
  * a slab carries what the two films in series do. The two are weighted by the share s of the heat at the surfaces that the pocket itself gives,
  * s = |sum of A (T - T_s)| / sum of A |T - T_s|.

@@ -65,6 +65,19 @@ static status allocate(network *net, message *msg)
 
 /* ------------------------------------------------------------------------------------------- unknowns */
 
+/* A part with channels is one temperature. Between it and what it touches: its film, or a contact that is next to none. */
+static void find_channelled(network *net)
+{
+  static const double CONTACT = 1e5; /* W/(m2 K): a fiftieth of a millimetre of ice */
+  for (size_t coil = 0; coil < net->rig->num_coils; coil++) {
+    const rig_coil *c = &net->rig->coils[coil];
+    if (!(c->conductance > 0.0))
+      continue;
+    net->pooled[c->part] = true;
+    net->film[c->part] = c->outer_film > 0.0 ? c->outer_film : CONTACT;
+  }
+}
+
 static void find_pools(network *net)
 {
   for (size_t part = 0; part < net->rig->num_parts; part++)
@@ -79,6 +92,7 @@ static void find_pools(network *net)
     net->pooled[b->part] = true;
     net->film[b->part] = b->flow.film_coefficient;
   }
+  find_channelled(net);
 }
 
 /* Volumes after pooling; the lowest-numbered node of a stirred bath carries all of it. */
@@ -507,6 +521,29 @@ static void add_well(network *net, well_entry w, const int32_t *node, const doub
   net->wells[net->num_wells++] = w;
 }
 
+static int32_t pool_of(const network *net, int32_t part)
+{
+  for (size_t node = 0; node < net->num_nodes; node++)
+    if (net->part[node] == part)
+      return (int32_t)node;
+  return -1;
+}
+
+/* Channels through a part that is one temperature. */
+static status channels_in_pool(network *net, size_t coil, message *msg)
+{
+  const rig_coil *c = &net->rig->coils[coil];
+  const int32_t pool = pool_of(net, c->part);
+  const double whole = 1.0;
+  if (pool < 0)
+    return message_set(msg, STATUS_BAD_INPUT, "coil %s: \"%s\" is thinner than the grid's cells, so there is no room for channels in it; make it thicker, or the cells "
+                       "finer", c->name, net->rig->parts[c->part].name);
+  const status code = grow_wells(net, 1, 1, msg);
+  if (code == STATUS_OK)
+    add_well(net, (well_entry){.coil = (int32_t)coil, .by_temperature = true, .shells = -1, .layer = -1, .tube = 1.0 / c->conductance}, &pool, &whole, 1);
+  return code;
+}
+
 /* A ring in a stirred bath: the bath's film on the tube is put in at each refresh, when the tube has none of its own. */
 static status ring_in_pool(network *net, size_t coil, size_t ring, int32_t part, double length, message *msg)
 {
@@ -514,10 +551,7 @@ static status ring_in_pool(network *net, size_t coil, size_t ring, int32_t part,
   const status code = grow_wells(net, 1, 1, msg);
   if (code != STATUS_OK)
     return code;
-  int32_t pool = -1;
-  for (size_t node = 0; pool < 0 && node < net->num_nodes; node++)
-    if (net->part[node] == part)
-      pool = (int32_t)node;
+  const int32_t pool = pool_of(net, part);
   const double whole = 1.0;
   /* geometric: the outer area, where the bath's own film is needed */
   add_well(net, (well_entry){.coil = (int32_t)coil, .by_temperature = true, .shells = -1, .layer = -1, .ring = ring, .outer = PI * c->tube_outer * length,
@@ -597,6 +631,8 @@ static status line_in_grid(network *net, size_t coil, message *msg)
 static status make_coil(network *net, size_t coil, message *msg)
 {
   const rig_coil *c = &net->rig->coils[coil];
+  if (c->conductance > 0.0)
+    return channels_in_pool(net, coil, msg);
   if (c->num_points > 0)
     return line_in_grid(net, coil, msg);
   double turns = 0.0;

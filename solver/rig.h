@@ -125,7 +125,9 @@ typedef struct {       /* a rule for interface elements; the last matching rule 
 } surface_rule;
 
 typedef enum { COOLANT_FIXED, COOLANT_PLANT } coolant_kind;
-typedef struct {        /* a tube: turns of a helix given as rings (r, z), or in (x, y, z) the line it is bent along */
+/* A tube: turns of a helix given as rings (r, z), or in (x, y, z) the line it is bent along. Or channels all through a solid part (a plate, a rod, the
+ * air of a freezer), which is then one temperature: `conductance` > 0, no tube. */
+typedef struct {
   char name[RIG_NAME];
   size_t num_rings;
   double (*rings)[2];   /* m, {r, z} of each turn                                  */
@@ -140,6 +142,8 @@ typedef struct {        /* a tube: turns of a helix given as rings (r, z), or in
   double superheated_film;  /* W/(m2 K)                                            */
   bool spread;          /* film spread over the cells it covers, instead of the well model */
   double length;        /* m of tube in all                                        */
+  double conductance;   /* W/K from the refrigerant to all of `part`; 0: a tube      */
+  int part;             /* index; outer_film is then between it and what it touches  */
   coolant_kind coolant;
   schedule temperature; /* degC, COOLANT_FIXED                                     */
 } rig_coil;
