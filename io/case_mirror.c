@@ -70,6 +70,8 @@ static void check_coils(const case_build *b, const yaml_node *map, int axis, dou
 {
   for (size_t i = 0; i < b->c->rig.num_coils; i++) {
     const rig_coil *k = &b->c->rig.coils[i];
+    if (k->conductance > 0.0)
+      case_build_fault(b, map, AXES[axis], "mirror.%s: coil \"%s\" is channels, whose W/K are those of a whole part; leave the plane out", AXES[axis], k->name);
     const tube_path line = {.num = k->num_points, .point = k->points};
     for (size_t n = 0; n < k->num_points; n++) {
       double image[3] = {k->points[n][0], k->points[n][1], k->points[n][2]};

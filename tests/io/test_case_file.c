@@ -480,6 +480,34 @@ START_TEST(gauge_cutout_is_kept_and_absolute_is_turned_into_gauge)
 }
 END_TEST
 
+/* Channels want a solid part and a conductance, and know nothing of a tube. */
+START_TEST(channels_run_through_a_solid_part)
+{
+  const char *const good[] = {"coils=[{name: coil, in: trough, shape: channels, conductance: 12.5 W/K, refrigerant_temperature: -20 C}]"};
+  case_file *c = sound(TEST_DATA "/trough.yaml", good, 1);
+  assert_close(c->rig.coils[0].conductance, 12.5, 1e-12);
+  ck_assert_str_eq(c->rig.parts[c->rig.coils[0].part].name, "trough");
+  ck_assert_uint_eq(c->rig.coils[0].num_rings, 0);
+  case_file_destroy(&c);
+  static const struct { const char *coil, *says; } wrong[] = {
+      {"in: brine, shape: channels, conductance: 12 W/K, refrigerant_temperature: -20 C", "run through a solid part"},
+      {"in: trough, shape: channels, refrigerant_temperature: -20 C", "need \"conductance\""},
+      {"in: trough, shape: channels, conductance: 12 W/K, tube: 10 mm, refrigerant_temperature: -20 C", "\"tube\" goes with the other shapes"},
+      {"in: brine, radius: 22 cm, tube: 12.7 mm, tube_wall: 1 mm, z: 5 cm, turns: 8, height: 25 cm, conductance: 9 W/K, refrigerant_temperature: -20 C",
+       "\"conductance\" goes with shape: channels"},
+      {"in: brine, radius: 22 cm, tube_wall: 1 mm, z: 5 cm, turns: 8, height: 25 cm, refrigerant_temperature: -20 C", "the key \"tube\" is missing"},
+  };
+  for (size_t i = 0; i < sizeof wrong / sizeof *wrong; i++) {
+    char text[400];
+    (void)snprintf(text, sizeof text, "coils=[{name: coil, %s}]", wrong[i].coil);
+    const char *const overrides[] = {text};
+    char *faults = faults_of(TEST_DATA "/trough.yaml", overrides, 1);
+    ck_assert_msg(strstr(faults, wrong[i].says) != NULL, "%zu: %s", i, faults);
+    free(faults);
+  }
+}
+END_TEST
+
 /* A finer wanted error gives a finer grid, and both keep to faces that are flat: the bucket's floor and the frozen level. */
 START_TEST(grid_meets_floor_and_frozen_level)
 {
@@ -583,6 +611,7 @@ int main(void)
   tcase_add_test(good, spread_is_noted_and_the_middle_used);
   tcase_add_test(good, onset_gives_the_strength_of_the_liquidus);
   tcase_add_test(good, gauge_cutout_is_kept_and_absolute_is_turned_into_gauge);
+  tcase_add_test(good, channels_run_through_a_solid_part);
   tcase_add_test(good, grid_meets_floor_and_frozen_level);
   tcase_add_test(good, box_in_three_dimensions_is_read);
   tcase_add_test(good, air_in_a_closed_vessel_is_a_part);
