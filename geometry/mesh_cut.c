@@ -807,15 +807,20 @@ static void add_subcell(mesh_cut_work *w, const subcell *b)
 {
   const int slot = slot_of_whole(w, b), half = (1 << (MOST_HALVINGS - b->halvings)) / 2;
   if (b->halvings < (w->dim == 2 ? MOST_HALVINGS : 3) && has_kink(w, b, half)) {
-    double field[8][SIMPLEX_MAX_FIELDS];
+    double field[27][SIMPLEX_MAX_FIELDS]; /* corners of the parts: digits of the index to base 3 are x, y, z */
+    for (int i = 0; i < 27; i++) {
+      const int digit[3] = {i % 3, i / 3 % 3, i / 9}, at[3] = {b->at[0] + digit[0] * half, b->at[1] + digit[1] * half, b->at[2] + digit[2] * half};
+      if (w->dim == 3 || digit[1] == 0) place_fields(w, at, field[i]);
+    }
     for (int part = 0; part < b->num; part++) {
       const int bits = b->bits[part];
       subcell child = {.halvings = b->halvings + 1,
                        .at = {b->at[0] + (bits & 1) * half, b->at[1] + (bits >> 1 & 1) * half, b->at[2] + (bits >> 2 & 1) * half}};
       set_corners(w, &child);
       for (int c = 0; c < child.num; c++) {
-        child.field[c] = field[c];
-        place_fields(w, child.corner[c].at, field[c]);
+        const int to[3] = {(child.corner[c].at[0] - b->at[0]) / half, (child.corner[c].at[1] - b->at[1]) / half,
+                           (child.corner[c].at[2] - b->at[2]) / half};
+        child.field[c] = field[to[0] + 3 * to[1] + 9 * to[2]];
       }
       add_subcell(w, &child);
     }

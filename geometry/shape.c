@@ -7,12 +7,14 @@
 #include "geometry/shape_class.h"
 #include "geometry/shape_polygon.h"
 
+static const double pi = 3.14159265358979323846;
+
 double shape_distance(const shape *s, const double point[3])
 {
   return s->distance(s, point);
 }
 
-void shape_normal(const shape *s, const double point[3], double step, double normal[3])
+static void normal_by_differences(const shape *s, const double point[3], double step, double normal[3])
 {
   double length = 0;
   for (int axis = 0; axis < 3; axis++) {
@@ -24,6 +26,12 @@ void shape_normal(const shape *s, const double point[3], double step, double nor
   }
   length = sqrt(length);
   for (int axis = 0; axis < 3; axis++) normal[axis] = length > 0 ? normal[axis] / length : 0;
+}
+
+void shape_normal(const shape *s, const double point[3], double step, double normal[3])
+{
+  if (s->normal) s->normal(s, point, step, normal);
+  else normal_by_differences(s, point, step, normal);
 }
 
 void shape_bounds(const shape *s, double low[3], double high[3])
@@ -108,6 +116,27 @@ static void set_bounds(double low[3], double high[3], double x, double y, double
   high[2] = z_high;
 }
 
+/* How much of a height lies below a level. */
+static double height_below(double z_low, double z_high, double z_level)
+{
+  return z_level <= z_low ? 0 : (z_level < z_high ? z_level : z_high) - z_low;
+}
+
+double shape_prism_volume(double area, double perimeter, double z_low, double z_high, double grown, double z_level)
+{
+  double sum = (area + (perimeter + pi * grown) * grown) * height_below(z_low, z_high, z_level);
+  for (int end = 0; end < 2 && grown > 0; end++) { /* the roundings: integral over u of the section, rho^2 = grown^2 - u^2 */
+    const double from = end == 0 ? -grown : 0, to = from + height_below((end == 0 ? z_low : z_high) + from, (end == 0 ? z_low : z_high) + from + grown, z_level);
+    const double u[2] = {from, to};
+    for (int i = 0; i < 2; i++) {
+      const double turned = u[i] < -grown ? -1 : u[i] > grown ? 1 : u[i] / grown, rho = grown * sqrt(1 - turned * turned);
+      const double whole = area * u[i] + 0.5 * perimeter * (u[i] * rho + grown * grown * asin(turned)) + pi * u[i] * (grown * grown - u[i] * u[i] / 3);
+      sum += i == 1 ? whole : -whole;
+    }
+  }
+  return sum;
+}
+
 /* ---- figures of revolution ------------------------------------------------------------------ */
 
 /* value: inner radius (0: solid), outer radius, z_low, z_high. A rectangle in the half plane. */
@@ -121,6 +150,13 @@ static double tube_distance(const shape *s, const double p[3])
   return across > along ? across : along;
 }
 
+static double tube_volume(const shape *s, double grown, double z_level)
+{
+  const double *v = s->value;
+  if (v[0] > 0 && grown > 0) return NAN;
+  return shape_prism_volume(pi * (v[1] * v[1] - v[0] * v[0]), 2 * pi * v[1], v[2], v[3], grown, z_level);
+}
+
 static void tube_bounds(const shape *s, double low[3], double high[3])
 {
   set_bounds(low, high, 0, 0, s->value[1], s->value[1], s->value[2], s->value[3]);
@@ -131,7 +167,13 @@ status shape_cylinder(shape **out, double radius, double z_low, double z_high, m
   if (!positive(radius)) return message_set(msg, STATUS_BAD_INPUT, "cylinder: radius %g m; it must be above 0", radius);
   const status s = check_height("cylinder", z_low, z_high, msg);
   if (s != STATUS_OK) return s;
-  return shape_put(out, (shape){.distance = tube_distance, .bounds = tube_bounds, .value = {0, radius, z_low, z_high}}, msg);
+  return shape_put(out,
+                   (shape){.distance = tube_distance,
+                           .bounds = tube_bounds,
+                           .volume_below = tube_volume,
+                           .convex = true,
+                           .value = {0, radius, z_low, z_high}},
+                   msg);
 }
 
 status shape_tube(shape **out, double inner_radius, double outer_radius, double z_low, double z_high, message *msg)
@@ -142,12 +184,45 @@ status shape_tube(shape **out, double inner_radius, double outer_radius, double 
                        inner_radius);
   const status s = check_height("tube", z_low, z_high, msg);
   if (s != STATUS_OK) return s;
-  return shape_put(out, (shape){.distance = tube_distance, .bounds = tube_bounds, .value = {inner_radius, outer_radius, z_low, z_high}}, msg);
+  return shape_put(out,
+                   (shape){.distance = tube_distance,
+                           .bounds = tube_bounds,
+                           .volume_below = tube_volume,
+                           .value = {inner_radius, outer_radius, z_low, z_high}},
+                   msg);
 }
 
 static double revolved_distance(const shape *s, const double p[3])
 {
   return shape_polygon_distance((const double(*)[2])s->points, s->num_points, radius_of(p), p[2]);
+}
+
+/* Integral of pi r^2 dz along the profile, what is above the level left out; either way round. */
+static double revolved_volume(const shape *s, double grown, double z_level)
+{
+  double sum = 0;
+  if (grown > 0) return NAN;
+  for (size_t i = 0; i < s->num_points; i++) {
+    const double *a = s->points[i], *b = s->points[(i + 1) % s->num_points];
+    const double *low = a[1] < b[1] ? a : b, *high = a[1] < b[1] ? b : a, height = height_below(low[1], high[1], z_level);
+    if (!(height > 0)) continue;
+    const double r = low[0] + (high[0] - low[0]) * height / (high[1] - low[1]), piece = pi * height * (r * r + r * low[0] + low[0] * low[0]) / 3;
+    sum += low == a ? piece : -piece;
+  }
+  return fabs(sum);
+}
+
+static bool revolved_convex(const double (*rz)[2], size_t n)
+{
+  int turns = 0;
+  for (size_t i = 0; i < n; i++) {
+    const double *a = rz[i], *b = rz[(i + 1) % n], *c = rz[(i + 2) % n];
+    const double turn = (b[0] - a[0]) * (c[1] - b[1]) - (b[1] - a[1]) * (c[0] - b[0]);
+    turns |= turn > 0 ? 1 : turn < 0 ? 2 : 0;
+  }
+  bool on_axis = false; /* one that stays off the axis is a ring */
+  for (size_t i = 0; i < n; i++) on_axis = on_axis || (rz[i][0] == 0 && rz[(i + 1) % n][0] == 0);
+  return turns != 3 && on_axis;
 }
 
 static void revolved_bounds(const shape *s, double low[3], double high[3])
@@ -168,7 +243,14 @@ status shape_revolved(shape **out, const double (*rz)[2], size_t num_points, mes
   double(*points)[2] = malloc(num_points * sizeof *points);
   if (!points) return message_set(msg, STATUS_NO_MEMORY, "out of memory: %zu bytes for a profile", num_points * sizeof *points);
   memcpy(points, rz, num_points * sizeof *points);
-  return shape_put(out, (shape){.distance = revolved_distance, .bounds = revolved_bounds, .points = points, .num_points = num_points}, msg);
+  return shape_put(out,
+                   (shape){.distance = revolved_distance,
+                           .bounds = revolved_bounds,
+                           .volume_below = revolved_volume,
+                           .convex = revolved_convex(rz, num_points),
+                           .points = points,
+                           .num_points = num_points},
+                   msg);
 }
 
 /* A frustum is a revolved trapezium; one of the radii may be 0 (a cone). */
@@ -195,6 +277,12 @@ static double sphere_distance(const shape *s, const double p[3])
   return sqrt(x * x + y * y + z * z) - s->value[3];
 }
 
+static double sphere_volume(const shape *s, double grown, double z_level)
+{
+  const double r = s->value[3] + grown, h = height_below(s->value[2] - r, s->value[2] + r, z_level);
+  return pi * h * h * (r - h / 3);
+}
+
 static void sphere_bounds(const shape *s, double low[3], double high[3])
 {
   const double *c = s->value, r = s->value[3];
@@ -206,7 +294,13 @@ status shape_sphere(shape **out, const double centre[3], double radius, message 
   if (!positive(radius)) return message_set(msg, STATUS_BAD_INPUT, "sphere: radius %g m; it must be above 0", radius);
   if (!(isfinite(centre[0]) && isfinite(centre[1]) && isfinite(centre[2])))
     return message_set(msg, STATUS_BAD_INPUT, "sphere: its centre is not a finite point");
-  return shape_put(out, (shape){.distance = sphere_distance, .bounds = sphere_bounds, .value = {centre[0], centre[1], centre[2], radius}}, msg);
+  return shape_put(out,
+                   (shape){.distance = sphere_distance,
+                           .bounds = sphere_bounds,
+                           .volume_below = sphere_volume,
+                           .convex = true,
+                           .value = {centre[0], centre[1], centre[2], radius}},
+                   msg);
 }
 
 /* value: ring radius, tube radius, z */
@@ -247,6 +341,12 @@ static double box_distance(const shape *s, const double p[3])
   return largest > 0 ? sqrt(outside) : largest;
 }
 
+static double box_volume(const shape *s, double grown, double z_level)
+{
+  const double *v = s->value, x = v[3] - v[0], y = v[4] - v[1];
+  return shape_prism_volume(x * y, 2 * (x + y), v[2], v[5], grown, z_level);
+}
+
 static void box_bounds(const shape *s, double low[3], double high[3])
 {
   memcpy(low, s->value, 3 * sizeof *low);
@@ -255,7 +355,7 @@ static void box_bounds(const shape *s, double low[3], double high[3])
 
 status shape_box(shape **out, const double low[3], const double high[3], message *msg)
 {
-  shape made = {.distance = box_distance, .bounds = box_bounds};
+  shape made = {.distance = box_distance, .bounds = box_bounds, .volume_below = box_volume, .convex = true};
   for (int axis = 0; axis < 3; axis++) {
     if (!(isfinite(low[axis]) && isfinite(high[axis]) && high[axis] > low[axis]))
       return message_set(msg, STATUS_BAD_INPUT, "box: %c runs from %g to %g m; it must rise", "xyz"[axis], low[axis], high[axis]);
@@ -290,6 +390,8 @@ status shape_half_space(shape **out, const double point[3], const double outward
   return shape_put(out,
              (shape){.distance = half_space_distance,
                      .bounds = half_space_bounds,
+                     .convex = true,
+                     .lid = n[0] == 0 && n[1] == 0 && n[2] > 0,
                      .value = {point[0], point[1], point[2], n[0] / length, n[1] / length, n[2] / length}},
              msg);
 }
@@ -314,6 +416,44 @@ static double difference_distance(const shape *s, const double p[3])
   return a > b ? a : b;
 }
 
+/* Of the operand whose surface it is; `sign` -1: the second one turned inside out. Where both are about as near, by differences. */
+static void normal_of_two(const shape *s, const double p[3], double step, bool greater, int sign, double normal[3])
+{
+  const double a = shape_distance(s->a, p), b = sign * shape_distance(s->b, p);
+  if (fabs(a - b) <= 4 * step) {
+    normal_by_differences(s, p, step, normal);
+    return;
+  }
+  const bool first = greater ? a > b : a < b;
+  shape_normal(first ? s->a : s->b, p, step, normal);
+  for (int axis = 0; axis < 3 && !first && sign < 0; axis++) normal[axis] = -normal[axis];
+}
+
+static void union_normal(const shape *s, const double p[3], double step, double normal[3])
+{
+  normal_of_two(s, p, step, false, 1, normal);
+}
+
+static void intersection_normal(const shape *s, const double p[3], double step, double normal[3])
+{
+  normal_of_two(s, p, step, true, 1, normal);
+}
+
+static void difference_normal(const shape *s, const double p[3], double step, double normal[3])
+{
+  normal_of_two(s, p, step, true, -1, normal);
+}
+
+static void offset_normal(const shape *s, const double p[3], double step, double normal[3])
+{
+  shape_normal(s->a, p, step, normal);
+}
+
+static void translate_normal(const shape *s, const double p[3], double step, double normal[3])
+{
+  shape_normal(s->a, (double[3]){p[0] - s->value[0], p[1] - s->value[1], p[2] - s->value[2]}, step, normal);
+}
+
 static double offset_distance(const shape *s, const double p[3])
 {
   return shape_distance(s->a, p) - s->value[0];
@@ -322,6 +462,81 @@ static double offset_distance(const shape *s, const double p[3])
 static double translate_distance(const shape *s, const double p[3])
 {
   return shape_distance(s->a, (double[3]){p[0] - s->value[0], p[1] - s->value[1], p[2] - s->value[2]});
+}
+
+/* ---- their volumes, where they follow from those of the operands; else NAN -------------------------- */
+
+static double known_volume(const shape *s, double grown, double z_level)
+{
+  return s->volume_below ? s->volume_below(s, grown, z_level) : NAN;
+}
+
+static bool apart_by_bounds(const shape *a, const shape *b, double gap)
+{
+  double low[2][3], high[2][3];
+  shape_bounds(a, low[0], high[0]);
+  shape_bounds(b, low[1], high[1]);
+  for (int axis = 0; axis < 3; axis++)
+    if (high[0][axis] + gap <= low[1][axis] || high[1][axis] + gap <= low[0][axis]) return true;
+  return false;
+}
+
+static bool holds_below(const shape *a, const shape *b, double z_level);
+
+/* Surely further than `gap` from each other: by the bounds of what they are made of, or one lies where the other was taken away. */
+static bool apart(const shape *a, const shape *b, double gap)
+{
+  if (apart_by_bounds(a, b, gap)) return true;
+  for (int turn = 0; turn < 2; turn++) {
+    const shape *x = turn == 0 ? a : b, *y = turn == 0 ? b : a;
+    if (x->distance == union_distance) return apart(x->a, y, gap) && apart(x->b, y, gap);
+    if (x->distance == intersection_distance) return apart(x->a, y, gap);
+    if (x->subtracts) return (gap == 0 && holds_below(x->b, y, INFINITY)) || apart(x->a, y, gap);
+    if (x->distance == offset_distance && x->value[0] >= 0) return apart(x->a, y, gap + x->value[0]);
+  }
+  return false;
+}
+
+/* What is below the level of b lies inside a: seen from the corners of its bounds, when a is convex or another less what is apart. */
+static bool holds_below(const shape *a, const shape *b, double z_level)
+{
+  double low[3], high[3];
+  if (a->subtracts) return holds_below(a->a, b, z_level) && apart(a->b, b, 0);
+  if (!a->convex) return false;
+  shape_bounds(b, low, high);
+  high[2] = z_level < high[2] ? z_level : high[2];
+  for (int bits = 0; bits < 8; bits++) {
+    const double corner[3] = {bits & 1 ? high[0] : low[0], bits & 2 ? high[1] : low[1], bits & 4 ? high[2] : low[2]};
+    if (!(shape_distance(a, corner) <= 0)) return false;
+  }
+  return true;
+}
+
+static double union_volume(const shape *s, double grown, double z_level)
+{
+  return apart(s->a, s->b, 2 * grown) ? known_volume(s->a, grown, z_level) + known_volume(s->b, grown, z_level) : NAN;
+}
+
+static double intersection_volume(const shape *s, double grown, double z_level)
+{
+  return s->b->lid && grown == 0 ? known_volume(s->a, 0, fmin(z_level, s->b->value[2])) : NAN;
+}
+
+static double difference_volume(const shape *s, double grown, double z_level)
+{
+  if (grown > 0) return NAN;
+  if (apart(s->a, s->b, 0)) return known_volume(s->a, 0, z_level);
+  return holds_below(s->a, s->b, z_level) ? known_volume(s->a, 0, z_level) - known_volume(s->b, 0, z_level) : NAN;
+}
+
+static double offset_volume(const shape *s, double grown, double z_level)
+{
+  return s->value[0] >= 0 ? known_volume(s->a, grown + s->value[0], z_level) : NAN;
+}
+
+static double translate_volume(const shape *s, double grown, double z_level)
+{
+  return known_volume(s->a, grown, z_level - s->value[2]);
 }
 
 static void union_bounds(const shape *s, double low[3], double high[3])
@@ -371,17 +586,21 @@ static void translate_bounds(const shape *s, double low[3], double high[3])
 
 status shape_union(shape **out, shape *a, shape *b, message *msg)
 {
-  return shape_put(out, (shape){.distance = union_distance, .bounds = union_bounds, .a = a, .b = b}, msg);
+  return shape_put(out, (shape){.distance = union_distance, .normal = union_normal, .bounds = union_bounds, .volume_below = union_volume, .a = a, .b = b}, msg);
 }
 
 status shape_intersection(shape **out, shape *a, shape *b, message *msg)
 {
-  return shape_put(out, (shape){.distance = intersection_distance, .bounds = intersection_bounds, .a = a, .b = b}, msg);
+  return shape_put(out,
+                   (shape){.distance = intersection_distance, .normal = intersection_normal, .bounds = intersection_bounds, .volume_below = intersection_volume, .convex = a->convex && b->convex, .a = a, .b = b},
+                   msg);
 }
 
 status shape_difference(shape **out, shape *a, shape *b, message *msg)
 {
-  return shape_put(out, (shape){.distance = difference_distance, .bounds = first_bounds, .a = a, .b = b}, msg);
+  return shape_put(out,
+                   (shape){.distance = difference_distance, .normal = difference_normal, .bounds = first_bounds, .volume_below = difference_volume, .subtracts = true, .a = a, .b = b},
+                   msg);
 }
 
 status shape_offset(shape **out, shape *a, double distance, message *msg)
@@ -390,7 +609,14 @@ status shape_offset(shape **out, shape *a, double distance, message *msg)
     shape_destroy(&a);
     return message_set(msg, STATUS_BAD_INPUT, "offset: the distance is not a finite number");
   }
-  return shape_put(out, (shape){.distance = offset_distance, .bounds = offset_bounds, .a = a, .value = {distance}}, msg);
+  return shape_put(out,
+                   (shape){.distance = offset_distance, .normal = offset_normal,
+                           .bounds = offset_bounds,
+                           .volume_below = offset_volume,
+                           .convex = a->convex && distance >= 0,
+                           .a = a,
+                           .value = {distance}},
+                   msg);
 }
 
 status shape_translate(shape **out, shape *a, const double by[3], message *msg)
@@ -399,5 +625,12 @@ status shape_translate(shape **out, shape *a, const double by[3], message *msg)
     shape_destroy(&a);
     return message_set(msg, STATUS_BAD_INPUT, "translation: the way is not finite");
   }
-  return shape_put(out, (shape){.distance = translate_distance, .bounds = translate_bounds, .a = a, .value = {by[0], by[1], by[2]}}, msg);
+  return shape_put(out,
+                   (shape){.distance = translate_distance, .normal = translate_normal,
+                           .bounds = translate_bounds,
+                           .volume_below = translate_volume,
+                           .convex = a->convex,
+                           .a = a,
+                           .value = {by[0], by[1], by[2]}},
+                   msg);
 }

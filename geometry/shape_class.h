@@ -23,14 +23,23 @@ static inline void shape_shared_start(shape_shared *s, void (*release)(shape_sha
 
 struct shape {
   double (*distance)(const shape *s, const double point[3]);
+  void (*normal)(const shape *s, const double point[3], double step, double normal[3]); /* as shape_normal; NULL: by differences */
   void (*bounds)(const shape *s, double low[3], double high[3]);
   shape *a, *b;        /* operands, owned; NULL where there are none         */
   double value[16];    /* sizes, m; meaning by kind                          */
   double (*points)[2]; /* m, (r, z) corners, owned; NULL where there are none */
   size_t num_points;
-  double (*volume_below)(const shape *s, double z_level); /* m3, exact, of bounded solids; NULL: sampled */
+  /* m3, exact, of a bounded solid grown by `grown` >= 0 m, below a level; NAN or NULL: not known, to be sampled */
+  double (*volume_below)(const shape *s, double grown, double z_level);
+  bool convex;          /* surely                                           */
+  bool subtracts;       /* it is a without b                                */
+  bool lid;             /* all that is below value[2]                       */
   shape_shared *shared; /* NULL where there is none */
 };
+
+/* Of an upright prism grown by `grown` (>= 0, then rounded), with convex ground of given area, m2, and perimeter, m: at a height where the
+ * rounding has come to rho, the section is area + perimeter rho + pi rho^2 (Steiner). */
+double shape_prism_volume(double area, double perimeter, double z_low, double z_high, double grown, double z_level);
 
 /* Puts a filled record on the heap; on failure its operands and points go too. */
 status shape_put(shape **out, struct shape made, message *msg);

@@ -16,6 +16,17 @@ static double extruded_distance(const shape *s, const double p[3])
   return across > along ? across : along;
 }
 
+static double extruded_volume(const shape *s, double grown, double z_level)
+{
+  double twice = 0;
+  if (grown > 0) return NAN;
+  for (size_t i = 0; i < s->num_points; i++) {
+    const double *a = s->points[i], *b = s->points[(i + 1) % s->num_points];
+    twice += (a[0] - s->points[0][0]) * (b[1] - s->points[0][1]) - (b[0] - s->points[0][0]) * (a[1] - s->points[0][1]);
+  }
+  return shape_prism_volume(0.5 * fabs(twice), 0, s->value[0], s->value[1], 0, z_level);
+}
+
 static void extruded_bounds(const shape *s, double low[3], double high[3])
 {
   for (int a = 0; a < 2; a++) {
@@ -42,6 +53,7 @@ status shape_extruded(shape **out, const double (*xy)[2], size_t num_points, dou
   return shape_put(out,
                    (shape){.distance = extruded_distance,
                            .bounds = extruded_bounds,
+                           .volume_below = extruded_volume,
                            .points = points,
                            .num_points = num_points,
                            .value = {z_low, z_high}},

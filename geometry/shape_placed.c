@@ -18,6 +18,26 @@ static double placed_distance(const shape *s, const double p[3])
   return s->value[12] * shape_distance(s->a, own);
 }
 
+static void placed_normal(const shape *s, const double p[3], double step, double normal[3])
+{
+  double own[3], n[3];
+  const double *v = s->value;
+  to_own(v, p, own);
+  shape_normal(s->a, own, step / v[12], n);
+  for (int a = 0; a < 3; a++) normal[a] = v[3 * a] * n[0] + v[3 * a + 1] * n[1] + v[3 * a + 2] * n[2];
+}
+
+static double placed_volume(const shape *s, double grown, double z_level)
+{
+  const double *v = s->value, scale = v[12];
+  double low[3], high[3], own_level = INFINITY;
+  if (!s->a->volume_below) return NAN;
+  shape_bounds(s, low, high);
+  if (v[6] == 0 && v[7] == 0 && v[8] == 1) own_level = (z_level - v[11]) / scale;
+  else if (z_level < high[2] + grown) return NAN;
+  return scale * scale * scale * s->a->volume_below(s->a, grown / scale, own_level);
+}
+
 /* Of the turned box; an axis that takes nothing from an unbounded one stays bounded. */
 static void placed_bounds(const shape *s, double low[3], double high[3])
 {
@@ -37,7 +57,8 @@ static void placed_bounds(const shape *s, double low[3], double high[3])
 
 status shape_placed(shape **out, shape *a, const shape_placed_frame *f, message *msg)
 {
-  shape made = {.distance = placed_distance, .bounds = placed_bounds, .a = a};
+  shape made = {.distance = placed_distance, .normal = placed_normal, .bounds = placed_bounds, .volume_below = placed_volume,
+                .convex = a->convex, .a = a};
   bool good = f->scale > 0 && isfinite(f->scale);
   for (int i = 0; i < 3; i++) {
     for (int j = 0; j < 3; j++) {

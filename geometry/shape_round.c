@@ -4,6 +4,8 @@
 
 #include "geometry/shape_class.h"
 
+static const double pi = 3.14159265358979323846;
+
 static double radius_of(const double p[3])
 {
   return p[1] == 0 ? fabs(p[0]) : sqrt(p[0] * p[0] + p[1] * p[1]);
@@ -57,6 +59,20 @@ static double spheroid_distance(const shape *s, const double p[3])
   return ellipse_distance(a, b, r, z);
 }
 
+/* Between -1 and z, in the half height, of a ball or one that was stretched. */
+static double ball_below(double z)
+{
+  const double u = z < -1 ? -1 : z > 1 ? 1 : z;
+  return pi * (u - u * u * u / 3 + 2.0 / 3);
+}
+
+static double spheroid_volume(const shape *s, double grown, double z_level)
+{
+  if (grown > 0) return NAN;
+  const double *v = s->value;
+  return v[0] * v[0] * v[1] * ball_below((z_level - v[2]) / v[1]);
+}
+
 static void spheroid_bounds(const shape *s, double low[3], double high[3])
 {
   const double *v = s->value;
@@ -73,6 +89,8 @@ status shape_round_spheroid(shape **out, double radius, double z_low, double z_h
   return shape_put(out,
                    (shape){.distance = spheroid_distance,
                            .bounds = spheroid_bounds,
+                           .volume_below = spheroid_volume,
+                           .convex = true,
                            .value = {radius, 0.5 * (z_high - z_low), 0.5 * (z_low + z_high)}},
                    msg);
 }
@@ -92,6 +110,13 @@ static double cap_distance(const shape *s, const double p[3])
   return hypot(r - base, z);
 }
 
+static double cap_volume(const shape *s, double grown, double z_level)
+{
+  if (grown > 0) return NAN;
+  const double *v = s->value, ball = v[2];
+  return z_level <= v[1] ? 0 : ball * ball * ball * (ball_below((z_level - v[3]) / ball) - ball_below((v[1] - v[3]) / ball));
+}
+
 static void cap_bounds(const shape *s, double low[3], double high[3])
 {
   const double *v = s->value, wide = v[3] > v[1] ? v[2] : v[0];
@@ -106,5 +131,11 @@ status shape_round_cap(shape **out, double base_radius, double z_low, double z_h
   const status code = check_sizes("cap", "radius of its base", base_radius, z_low, z_high, msg);
   if (code != STATUS_OK) return code;
   const double height = z_high - z_low, ball = (base_radius * base_radius + height * height) / (2 * height);
-  return shape_put(out, (shape){.distance = cap_distance, .bounds = cap_bounds, .value = {base_radius, z_low, ball, z_high - ball}}, msg);
+  return shape_put(out,
+                   (shape){.distance = cap_distance,
+                           .bounds = cap_bounds,
+                           .volume_below = cap_volume,
+                           .convex = true,
+                           .value = {base_radius, z_low, ball, z_high - ball}},
+                   msg);
 }

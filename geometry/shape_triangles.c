@@ -9,14 +9,15 @@
 #include "geometry/triangle_tree.h"
 
 /* Answers given lately. A wall is made of the hollow twice (grown, less itself) and neighbouring cells share corners: the same place is
- * asked for many times in a row. A slot is written by whoever finds it free (count even), and an answer counts only when the count is
- * the same before and after it was read: any number of threads may ask, and each gets the very bits that a search would give
+ * asked for many times in a row, for its distance and for the way there. A slot is written by whoever finds it free (count even), and an
+ * answer counts only when the count is the same before and after it was read: any number of threads may ask, and each gets the very bits
+ * that a search would give
  * (sequence lock: Boehm, "Can seqlocks get along with programming language memory models?", MSPC 2012). */
 enum { SLOTS = 1 << 13 };
 
 typedef struct {
   atomic_uint count;
-  _Atomic uint64_t word[4]; /* the bits of x, y, z and of the distance */
+  _Atomic uint64_t word[4]; /* the bits of x, y, z, and the nearest facet */
 } slot;
 
 /* A triangle as the search wants it: corner a, edges u = b - a and v = c - a, and their products. */
@@ -179,70 +180,95 @@ static void find_nearest(const store *k, const double p[3], nearest *best)
   }
 }
 
-static double against(const float n[3], const double way[3])
+/* The normal that decides on which side of the surface the way to its nearest place is: of the face, or the sum over those that meet in
+ * an edge or a corner (Baerentzen & Aanaes 2005). Not of unit length. */
+static void normal_there(const store *k, const nearest *n, double normal[3])
 {
-  return (double)n[0] * way[0] + (double)n[1] * way[1] + (double)n[2] * way[2];
-}
-
-static double search_distance(const store *k, const double p[3])
-{
-  nearest best;
-  find_nearest(k, p, &best);
-  const facet *f = &k->facets[best.facet];
-  double side = 0;
-  switch (best.at) {
-  case AT_A: side = against(k->point_normals[k->corners[best.facet][0]], best.way); break;
-  case AT_B: side = against(k->point_normals[k->corners[best.facet][1]], best.way); break;
-  case AT_C: side = against(k->point_normals[k->corners[best.facet][2]], best.way); break;
-  case ON_AB: side = against(k->edge_normals[best.facet][0], best.way); break;
-  case ON_BC: side = against(k->edge_normals[best.facet][1], best.way); break;
-  case ON_CA: side = against(k->edge_normals[best.facet][2], best.way); break;
-  case ON_FACE:
-    side = (f->u[1] * f->v[2] - f->u[2] * f->v[1]) * best.way[0] + (f->u[2] * f->v[0] - f->u[0] * f->v[2]) * best.way[1] +
-           (f->u[0] * f->v[1] - f->u[1] * f->v[0]) * best.way[2];
-    break;
+  const facet *f = &k->facets[n->facet];
+  const float *of = NULL;
+  switch (n->at) {
+  case AT_A: of = k->point_normals[k->corners[n->facet][0]]; break;
+  case AT_B: of = k->point_normals[k->corners[n->facet][1]]; break;
+  case AT_C: of = k->point_normals[k->corners[n->facet][2]]; break;
+  case ON_AB: of = k->edge_normals[n->facet][0]; break;
+  case ON_BC: of = k->edge_normals[n->facet][1]; break;
+  case ON_CA: of = k->edge_normals[n->facet][2]; break;
+  case ON_FACE: break;
   }
-  const double distance = sqrt(best.square);
-  return side < 0 ? -distance : distance;
+  for (int a = 0; a < 3; a++)
+    normal[a] = of ? (double)of[a] : f->u[(a + 1) % 3] * f->v[(a + 2) % 3] - f->u[(a + 2) % 3] * f->v[(a + 1) % 3];
 }
 
-static bool recall(slot *at, const uint64_t bits[3], double *distance)
+static bool recall(slot *at, const uint64_t bits[3], uint32_t *nearest_facet)
 {
   uint64_t word[4];
   const unsigned before = atomic_load_explicit(&at->count, memory_order_acquire);
   for (int i = 0; i < 4; i++) word[i] = atomic_load_explicit(&at->word[i], memory_order_relaxed);
   atomic_thread_fence(memory_order_acquire);
   if (before % 2 == 1 || before == 0 || atomic_load_explicit(&at->count, memory_order_relaxed) != before) return false;
-  memcpy(distance, &word[3], sizeof *distance);
+  *nearest_facet = (uint32_t)word[3];
   return word[0] == bits[0] && word[1] == bits[1] && word[2] == bits[2];
 }
 
-static void note(slot *at, const uint64_t bits[3], double distance)
+static void note(slot *at, const uint64_t bits[3], uint32_t nearest_facet)
 {
-  uint64_t word;
   unsigned before = atomic_load_explicit(&at->count, memory_order_relaxed);
   if (before % 2 == 1 || !atomic_compare_exchange_strong_explicit(&at->count, &before, before + 1, memory_order_acquire, memory_order_relaxed))
     return;
   atomic_thread_fence(memory_order_release);
-  memcpy(&word, &distance, sizeof word);
   for (int i = 0; i < 3; i++) atomic_store_explicit(&at->word[i], bits[i], memory_order_relaxed);
-  atomic_store_explicit(&at->word[3], word, memory_order_relaxed);
+  atomic_store_explicit(&at->word[3], nearest_facet, memory_order_relaxed);
   atomic_store_explicit(&at->count, before + 2, memory_order_release);
+}
+
+/* The nearest place and the normal that decides on the side; the side is above 0 outside. p is finite. */
+static double look_up(const store *k, const double p[3], nearest *best, double normal[3])
+{
+  uint64_t bits[3], mixed = 0;
+  uint32_t facet_index;
+  memcpy(bits, p, sizeof bits);
+  for (int a = 0; a < 3; a++) mixed = (mixed ^ bits[a]) * 0x9E3779B97F4A7C15u;
+  slot *at = &k->slots[(mixed ^ mixed >> 29) >> 16 & (SLOTS - 1)];
+  if (recall(at, bits, &facet_index)) {
+    best->square = INFINITY;
+    look_at(k, facet_index, p, best);
+  } else {
+    find_nearest(k, p, best);
+    note(at, bits, best->facet);
+  }
+  normal_there(k, best, normal);
+  return normal[0] * best->way[0] + normal[1] * best->way[1] + normal[2] * best->way[2];
+}
+
+static bool is_finite(const double p[3])
+{
+  return isfinite(p[0]) && isfinite(p[1]) && isfinite(p[2]);
 }
 
 static double triangles_distance(const shape *s, const double p[3])
 {
-  const store *k = (const store *)s->shared;
-  uint64_t bits[3], mixed = 0;
-  double distance;
-  if (!(isfinite(p[0]) && isfinite(p[1]) && isfinite(p[2]))) return INFINITY;
-  memcpy(bits, p, sizeof bits);
-  for (int a = 0; a < 3; a++) mixed = (mixed ^ bits[a]) * 0x9E3779B97F4A7C15u;
-  slot *at = &k->slots[(mixed ^ mixed >> 29) >> 16 & (SLOTS - 1)];
-  if (recall(at, bits, &distance)) return distance;
-  distance = search_distance(k, p);
-  note(at, bits, distance);
-  return distance;
+  nearest best;
+  double n[3];
+  if (!is_finite(p)) return INFINITY;
+  const double side = look_up((const store *)s->shared, p, &best, n), distance = sqrt(best.square);
+  return side < 0 ? -distance : distance;
+}
+
+/* Along the way from the nearest place; on the surface itself the normal there. */
+static void triangles_normal(const shape *s, const double p[3], double step, double normal[3])
+{
+  nearest best;
+  double n[3], length = 0;
+  normal[0] = normal[1] = normal[2] = 0;
+  if (!is_finite(p)) return;
+  const double side = look_up((const store *)s->shared, p, &best, n);
+  const bool on_it = best.square <= 1e-12 * step * step;
+  for (int a = 0; a < 3; a++) {
+    normal[a] = on_it ? n[a] : side < 0 ? -best.way[a] : best.way[a];
+    length += normal[a] * normal[a];
+  }
+  length = sqrt(length);
+  for (int a = 0; a < 3; a++) normal[a] = length > 0 ? normal[a] / length : 0;
 }
 
 static void triangles_bounds(const shape *s, double low[3], double high[3])
@@ -270,8 +296,9 @@ static double below_facet(const double h[3], double S)
   return num_above == 2 ? tip : whole - tip;
 }
 
-static double triangles_volume_below(const shape *s, double level)
+static double triangles_volume_below(const shape *s, double grown, double level)
 {
+  if (grown > 0) return NAN;
   const store *k = (const store *)s->shared;
   const double top = level < k->high[2] ? level : k->high[2];
   double volume = 0;
@@ -412,7 +439,8 @@ status shape_triangles(shape **out, triangle_surface *surface, const char *name,
   triangle_surface_release(surface);
   if (code == STATUS_OK) {
     shape_shared_start(&k->shared, release_store);
-    *s = (shape){.distance = triangles_distance, .bounds = triangles_bounds, .volume_below = triangles_volume_below, .shared = &k->shared};
+    *s = (shape){.distance = triangles_distance, .normal = triangles_normal, .bounds = triangles_bounds, .volume_below = triangles_volume_below,
+                 .shared = &k->shared};
     *out = s;
     return STATUS_OK;
   }

@@ -114,7 +114,8 @@ static double volume_in(sampler *q, const double low[3], const double high[3], i
 double shape_volume_below(const shape *s, bool revolved, double z_level, double rel_tol)
 {
   double low[3], high[3];
-  if (s->volume_below && !revolved) return s->volume_below(s, z_level);
+  const double known = s->volume_below && !revolved ? s->volume_below(s, 0, z_level) : NAN;
+  if (!isnan(known)) return known;
   shape_bounds(s, low, high);
   if (z_level < high[2]) high[2] = z_level;
   if (revolved) low[0] = low[1] = high[1] = 0;

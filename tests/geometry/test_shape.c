@@ -75,6 +75,85 @@ START_TEST(volumes_match_closed_forms)
 }
 END_TEST
 
+/* Grown by t a convex solid takes a b c + 2 t (a b + b c + c a) + pi t^2 (a + b + c) + 4/3 pi t^3 (Steiner's formula); below a level it takes
+ * the integral of its sections, here by Simpson's rule. */
+static double rounded_section(double a, double b, double t, double over)
+{
+  const double u = over < 0 ? -over : 0, rho = u < t ? sqrt(t * t - u * u) : 0;
+  return u < t ? a * b + 2 * (a + b) * rho + pi * rho * rho : 0;
+}
+
+START_TEST(a_grown_solid_holds_what_its_sections_say)
+{
+  enum { STRIPS = 200000 };
+  const double a = 0.37, b = 0.21, c = 0.13, t = 0.017, low[3] = {-0.1, 0.02, 0.3}, high[3] = {-0.1 + a, 0.02 + b, 0.3 + c};
+  shape *s = NULL;
+  ok(shape_box(&s, low, high, NULL));
+  ok(shape_offset(&s, s, t, NULL));
+  const double whole = a * b * c + 2 * t * (a * b + b * c + c * a) + pi * t * t * (a + b + c) + 4.0 / 3 * pi * t * t * t;
+  ck_assert_double_eq_tol(shape_volume_below(s, false, INFINITY, 1e-3) / whole, 1, 1e-13);
+  const double level = 0.3 - 0.4 * t, height = 0.6 * t;
+  double sum = 0;
+  for (int i = 0; i <= STRIPS; i++) {
+    const double over = -t + height * i / STRIPS;
+    sum += rounded_section(a, b, t, over) * (i == 0 || i == STRIPS ? 1 : i % 2 ? 4 : 2);
+  }
+  ck_assert_double_eq_tol(shape_volume_below(s, false, level, 1e-3) / (sum * height / STRIPS / 3), 1, 1e-5); /* the section grows like a root at the foot */
+  ck_assert_double_eq_tol(shape_volume_below(s, false, 0.3 + 0.5 * c, 1e-3) / (0.5 * whole), 1, 1e-13);
+  shape_destroy(&s);
+}
+END_TEST
+
+/* A trough with foam round it and two fingers in it, one a pair: what is free for the brine, to the last digit. */
+START_TEST(room_between_solids_is_their_difference)
+{
+  const double low[3] = {-0.3, -0.06, 0}, high[3] = {0.3, 0.06, 0.2}, out_low[3] = {-0.34, -0.1, -0.04}, out_high[3] = {0.34, 0.1, 0.24};
+  const double left[3] = {-0.1, 0, 0}, right[3] = {0.1, 0, 0}, rim[3] = {0, 0, 0.19}, up[3] = {0, 0, 1};
+  shape *room = NULL, *foam = NULL, *outside = NULL, *one = NULL, *pair = NULL, *other = NULL, *lid = NULL;
+  ok(shape_box(&room, low, high, NULL));
+  ok(shape_box(&outside, out_low, out_high, NULL));
+  ok(shape_clone(room, &foam, NULL));
+  ok(shape_difference(&foam, outside, foam, NULL));
+  ok(shape_difference(&room, room, foam, NULL));
+  ok(shape_cylinder(&one, 0.03, 0.05, 0.15, NULL));
+  ok(shape_difference(&room, room, one, NULL));
+  ok(shape_cylinder(&pair, 0.02, 0.05, 0.19, NULL));
+  ok(shape_clone(pair, &other, NULL));
+  ok(shape_translate(&pair, pair, left, NULL));
+  ok(shape_translate(&other, other, right, NULL));
+  ok(shape_union(&pair, pair, other, NULL));
+  ok(shape_offset(&pair, pair, 0.001, NULL));
+  ok(shape_half_space(&lid, rim, up, NULL));
+  ok(shape_intersection(&pair, pair, lid, NULL));
+  ok(shape_difference(&room, room, pair, NULL));
+  const double t = 0.001, r = 0.02, h = 0.14; /* below the rim: the foot is rounded, the top is cut */
+  const double finger = pi * ((r + t) * (r + t) * h + r * r * t + pi * r * t * t / 2 + 2 * t * t * t / 3);
+  const double free_room = 0.6 * 0.12 * 0.2 - pi * 0.03 * 0.03 * 0.1 - 2 * finger;
+  ck_assert_double_eq_tol(shape_volume_below(room, false, INFINITY, 1e-3) / free_room, 1, 1e-12);
+  ck_assert_double_eq_tol(shape_volume_below(room, false, 0.03, 1e-3) / (0.6 * 0.12 * 0.03), 1, 1e-12);
+  shape_destroy(&room);
+}
+END_TEST
+
+/* Two balls that overlap, and one that sticks out of a box: nothing but sampling knows; caps are h^2 pi (R - h / 3). */
+START_TEST(solids_that_overlap_are_sampled)
+{
+  const double here[3] = {0, 0, 0}, there[3] = {0.03, 0, 0}, low[3] = {0, -0.1, -0.1}, high[3] = {0.1, 0.1, 0.1};
+  shape *a = NULL, *b = NULL;
+  ok(shape_sphere(&a, here, 0.05, NULL));
+  ok(shape_sphere(&b, there, 0.05, NULL));
+  ok(shape_union(&a, a, b, NULL));
+  const double cap = pi * 0.035 * 0.035 * (0.05 - 0.035 / 3), ball = 4.0 / 3 * pi * 0.05 * 0.05 * 0.05;
+  ck_assert_double_eq_tol(shape_volume_below(a, false, INFINITY, 1e-3) / (2 * ball - 2 * cap), 1, 2e-3);
+  shape_destroy(&a);
+  ok(shape_box(&a, low, high, NULL));
+  ok(shape_sphere(&b, here, 0.05, NULL));
+  ok(shape_difference(&a, a, b, NULL));
+  ck_assert_double_eq_tol(shape_volume_below(a, false, INFINITY, 1e-3) / (0.1 * 0.2 * 0.2 - 0.5 * ball), 1, 2e-3);
+  shape_destroy(&a);
+}
+END_TEST
+
 /* A tub of 5 mm wall in 0.76 m: thinner than the boxes that the sampling starts with. */
 START_TEST(the_volume_of_a_thin_wall_is_found)
 {
@@ -172,6 +251,9 @@ int main(void)
   tcase_add_test(c, volumes_match_closed_forms);
   tcase_add_test(c, the_volume_of_a_thin_wall_is_found);
   tcase_add_test(c, the_volume_of_a_thin_plate_is_found_wherever_it_lies);
+  tcase_add_test(c, a_grown_solid_holds_what_its_sections_say);
+  tcase_add_test(c, room_between_solids_is_their_difference);
+  tcase_add_test(c, solids_that_overlap_are_sampled);
   tcase_add_test(c, operations_combine_and_clones_live_on);
   tcase_add_loop_test(c, bad_profiles_are_refused_by_point_or_edge, 0, 7);
   tcase_add_test(c, impossible_sizes_are_refused_by_name);
