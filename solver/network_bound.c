@@ -75,33 +75,11 @@ static range whole_range(const network *net, int32_t part, size_t num_shares)
   return all;
 }
 
-static range range_of_moving(const network *net, size_t begin, size_t end, const double *enthalpy)
-{
-  range all = {DBL_MAX, -DBL_MAX};
-  for (size_t node = begin; node < end; node++)
-    if (net->liquid[node] && (net->horizontal[node] > 1.0 || net->vertical[node] > 1.0))
-      widen(&all.low, &all.high, (range){enthalpy[node], enthalpy[node]});
-  return all;
-}
-
 static double steepest_between(const phase_curve *c, double low, double high)
 {
   if (!c || low > high)
     return 0.0;
   return phase_curve_steepest(c, phase_curve_temperature(c, low) - RANGE_MARGIN, phase_curve_temperature(c, high) + RANGE_MARGIN);
-}
-
-static void range_of_motion(network *net, const double *enthalpy)
-{
-  for (int32_t part = 0; part < net->mesh->num_parts; part++) {
-    net->low_moving[part] = DBL_MAX;
-    net->high_moving[part] = -DBL_MAX;
-  }
-  for (size_t r = 0; net->moving && r < net->num_runs; r++) {
-    const int32_t part = net->run_part[r];
-    if (part >= 0)
-      widen(&net->low_moving[part], &net->high_moving[part], range_of_moving(net, net->runs[r].begin, net->runs[r].end, enthalpy));
-  }
 }
 
 void network_bound_steepest(network *net, const double *enthalpy)
@@ -110,16 +88,9 @@ void network_bound_steepest(network *net, const double *enthalpy)
 #pragma omp parallel for schedule(static) if (num_shares > 1)
   for (size_t share = 0; share < num_shares; share++)
     range_of_share(net, share, num_shares, enthalpy);
-  range_of_motion(net, enthalpy);
   for (int32_t part = 0; part < net->mesh->num_parts; part++) {
     const range all = whole_range(net, part, num_shares);
     net->steepest[part] = steepest_between(net->curve[part], all.low, all.high);
-    /* what moves is liquid: no margin below its own coldest */
-    const phase_curve *c = net->curve[part];
-    const bool any = c && net->low_moving[part] <= net->high_moving[part];
-    net->steepest_moving[part] = any ? phase_curve_steepest(c, phase_curve_temperature(c, net->low_moving[part]),
-                                                            phase_curve_temperature(c, net->high_moving[part]) + RANGE_MARGIN)
-                                     : 0.0;
   }
 }
 
@@ -133,19 +104,68 @@ static double sum_in_motion(const network *net, size_t node)
   return (net->sum[node] + net->entry_sum[node]) * net->inverse_volume[node];
 }
 
+/* All of it at one temperature: u is flat from all ice to all liquid. */
+static bool freezes_at_once(const phase_curve *c)
+{
+  const double latent = c->liquid_enthalpy - c->solid_enthalpy, slope = phase_curve_steepest(c, c->freezing_temperature - 1.0, c->freezing_temperature);
+  return latent > 0.0 && phase_curve_potential(c, c->liquid_enthalpy) - phase_curve_potential(c, c->solid_enthalpy) <= 1e-9 * slope * latent;
+}
+
+/* No margin below: what moves is liquid, and no colder than its own freezing. */
+static double steepest_of_liquid(const phase_curve *c, double low, double high)
+{
+  if (c->three_lines && low > c->liquid_enthalpy)
+    return c->liquid_potential_slope;
+  return phase_curve_steepest(c, phase_curve_temperature(c, low), phase_curve_temperature(c, high) + RANGE_MARGIN);
+}
+
+/* Rows whose faces carry liquid in motion. Of a liquid that freezes at one temperature two kinds are told apart: what is liquid throughout
+ * has the slope of liquid; what freezes (`freezing`: holds ice, and may be all ice before the step ends) or has just become all ice, while
+ * its faces still move, that of ice. */
+static void find_moving_rows(network *net, const double *enthalpy, bool freezing)
+{
+  const size_t num_parts = (size_t)net->mesh->num_parts;
+  memset(net->most_moving, 0, num_parts * sizeof *net->most_moving);
+  memset(net->most_icing, 0, num_parts * sizeof *net->most_icing);
+  memset(net->steepest_moving, 0, num_parts * sizeof *net->steepest_moving);
+  if (!net->moving)
+    return;
+  for (size_t part = 0; part < num_parts; part++) {
+    net->low_moving[part] = DBL_MAX;
+    net->high_moving[part] = -DBL_MAX;
+  }
+  for (size_t node = 0; node < net->num_nodes; node++) {
+    const double sum = net->liquid[node] ? sum_in_motion(net, node) : 0.0;
+    if (!net->liquid[node] || !(sum > sum_at_rest(net, node)))
+      continue;
+    const size_t part = (size_t)net->part[node];
+    const phase_curve *c = net->curve[part];
+    const double h = enthalpy[node];
+    if (h <= c->liquid_enthalpy && freezes_at_once(c)) {
+      if (freezing || h <= c->solid_enthalpy)
+        net->most_icing[part] = larger(net->most_icing[part], sum);
+      continue;
+    }
+    net->most_moving[part] = larger(net->most_moving[part], sum);
+    widen(&net->low_moving[part], &net->high_moving[part], (range){h, h});
+  }
+  for (size_t part = 0; part < num_parts; part++) {
+    const phase_curve *c = net->curve[part];
+    if (c && net->low_moving[part] <= net->high_moving[part])
+      net->steepest_moving[part] = steepest_of_liquid(c, net->low_moving[part], net->high_moving[part]);
+  }
+}
+
 /* Without motion only the nodes that entries reach need a look; the rest is known per part. */
-void network_bound_sums(network *net)
+void network_bound_sums(network *net, const double *enthalpy)
 {
   memcpy(net->most, net->still_most, (size_t)net->mesh->num_parts * sizeof *net->most);
-  memset(net->most_moving, 0, (size_t)net->mesh->num_parts * sizeof *net->most_moving);
   for (size_t n = 0; n < net->num_entry_nodes; n++) {
     const size_t node = (size_t)net->entry_node[n];
     if (net->part[node] >= 0)
       net->most[net->part[node]] = larger(net->most[net->part[node]], sum_at_rest(net, node));
   }
-  for (size_t node = 0; net->moving && node < net->num_nodes; node++)
-    if (net->part[node] >= 0)
-      net->most_moving[net->part[node]] = larger(net->most_moving[net->part[node]], sum_in_motion(net, node));
+  find_moving_rows(net, enthalpy, true);
 }
 
 /* Row sums of V^-1 S G, similar to the Jacobian V^-1 G S (S = du/dH): twice the diagonal bounds every eigenvalue (Gershgorin). */
@@ -153,7 +173,8 @@ double network_bound_nodes(const network *net)
 {
   double largest = 0.0;
   for (int32_t part = 0; part < net->mesh->num_parts; part++)
-    largest = larger(largest, 2.0 * larger(net->steepest[part] * net->most[part], net->steepest_moving[part] * net->most_moving[part]));
+    largest = larger(largest, 2.0 * larger(net->steepest[part] * larger(net->most[part], net->most_icing[part]),
+                                           net->steepest_moving[part] * net->most_moving[part]));
   return largest;
 }
 
@@ -184,5 +205,6 @@ double network_bound_all(const network *net)
 double network_bound(network *net, const double *enthalpy)
 {
   network_bound_steepest(net, enthalpy);
+  find_moving_rows(net, enthalpy, false);
   return larger(network_bound_all(net), network_ice_bound(net)) + net->mix_rate;
 }

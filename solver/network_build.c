@@ -27,7 +27,7 @@ static status allocate(network *net, message *msg)
   const size_t interfaces = net->mesh->num_interfaces + 1, coils = net->rig->num_coils + 1;
   double **by_unknown[] = {&net->volume, &net->inverse_volume, &net->horizontal, &net->vertical, &net->still_sum,
                            &net->sum,    &net->entry_still,    &net->entry_sum,  &net->slope,    &net->pivot, &net->gain};
-  double **by_part[] = {&net->film, &net->steepest, &net->steepest_moving, &net->low_moving, &net->high_moving, &net->still_most, &net->most, &net->most_moving};
+  double **by_part[] = {&net->film, &net->steepest, &net->steepest_moving, &net->low_moving, &net->high_moving, &net->still_most, &net->most, &net->most_moving, &net->most_icing};
   double **by_patch[] = {&net->wall_temperature, &net->wall_right, &net->wall_diagonal, &net->wall_heat, &net->wall_own, &net->wall_relax};
   bool ok = true;
   for (size_t a = 0; a < sizeof by_unknown / sizeof *by_unknown; a++)

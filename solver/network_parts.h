@@ -163,13 +163,13 @@ struct network {
   double *still_sum, *sum, *entry_still, *entry_sum; /* [num_unknowns] sums of conductances, m */
   double *steepest, *steepest_moving; /* [num_parts] */
   double *still_most;     /* [num_parts] largest still_sum / V of a part, 1/m2 */
-  double *most, *most_moving; /* [num_parts] the same with entries, at rest and in motion, by network_bound_sums */
+  double *most, *most_moving, *most_icing; /* [num_parts] the same with entries: at rest, moving as liquid, moving yet freezing */
   int32_t *entry_node;    /* unknowns that entries reach, rising: cells of the grid first */
   size_t num_entry_nodes, num_entry_cells;
   heat_potential_place *entry_place; /* [num_entry_cells] at the last refresh */
   double *gain;           /* [num_unknowns] of the entries, in the first of two stages: entry cells and what is no cell */
   double *low, *high;     /* [NETWORK_SHARES * num_parts * NETWORK_STRANDS] enthalpies, in strands, of shares of the runs */
-  double *low_moving, *high_moving; /* [num_parts] enthalpies */
+  double *low_moving, *high_moving; /* [num_parts] enthalpies of what moves as liquid */
   double *slope, *pivot;  /* [num_unknowns] of the preconditioner, made when first set */
   double gamma;
 };
@@ -235,7 +235,7 @@ double network_motion_face(const network *net, const face_entry *f);
 status network_motion_refresh(network *net, const double *enthalpy, message *msg);
 
 /* network_bound.c: _sums reads the sums of conductances, _steepest the state, the others what these found; _all includes the shells */
-void network_bound_sums(network *net);
+void network_bound_sums(network *net, const double *enthalpy);
 void network_bound_steepest(network *net, const double *enthalpy);
 double network_bound_nodes(const network *net);
 double network_bound_all(const network *net);

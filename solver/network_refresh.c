@@ -125,12 +125,12 @@ status network_refresh(network *net, const double *enthalpy, double time, double
     if (code != STATUS_OK)
       return code;
     network_coils_sum_shells(net);
-    network_bound_sums(net);
+    network_bound_sums(net, enthalpy);
     net->shell_lag = network_bound_shell_lag(net, network_bound_nodes(net));
   }
   network_coils_refresh(net, enthalpy);
   network_coils_sum(net, enthalpy);
-  network_bound_sums(net);
+  network_bound_sums(net, enthalpy);
   double bound = network_bound_all(net);
   if (net->num_patches > 0) {
     for (size_t p = 0; p < net->num_patches; p++)
@@ -139,7 +139,7 @@ status network_refresh(network *net, const double *enthalpy, double time, double
     const double lag = network_bound_wall_lag(bound);
     code = network_walls_refresh(net, enthalpy, time, lag, msg);
     network_walls_sum(net);
-    network_bound_sums(net);
+    network_bound_sums(net, enthalpy);
     bound = larger(network_bound_all(net), 1.0 / lag);
   }
   *spectral_radius = network_mix_settle(net, enthalpy, larger(bound, network_ice_bound(net)));
