@@ -4,25 +4,28 @@
 #include <stdlib.h>
 #include <string.h>
 
-/* Of the heat that the parts hold: what is done at once moves next to none, and its rounding is that of what is held. */
-static const double NEXT_TO_NOTHING = 1e-5;
+static const double ROUNDED = 3.6e-15; /* of the heat held, by one evaluation: 16 times the distance of doubles at 1 */
+static const double ADDED = 3e-14;     /* of the heat held, when it is summed over the nodes                     */
+static const double CLOSES = 1e-9;
 
 const char *const ledger_brought[LEDGER_BROUGHT] = {"water and ice poured", "salt dissolving"};
 
 size_t ledger_mark_size(const network *net, const rig *r)
 {
-  return network_num_paths(net) + 2 * r->num_parts + LEDGER_BROUGHT;
+  return network_num_paths(net) + 2 * r->num_parts + LEDGER_BROUGHT + 1;
 }
 
 ledger_mark ledger_mark_in(double *memory, const network *net, const rig *r)
 {
   double *parts = memory + network_num_paths(net);
-  return (ledger_mark){.path_heat = memory, .part_heat = parts, .latent = parts + r->num_parts, .brought = parts + 2 * r->num_parts};
+  return (ledger_mark){.path_heat = memory, .part_heat = parts, .latent = parts + r->num_parts, .brought = parts + 2 * r->num_parts,
+                       .rounds = parts + 2 * r->num_parts + LEDGER_BROUGHT};
 }
 
 void ledger_mark_take(ledger_mark *mark, const network *net, const rig *r, const thermal_state *state, const double *latent,
-                      const double brought[LEDGER_BROUGHT])
+                      const double brought[LEDGER_BROUGHT], double rounds)
 {
+  *mark->rounds = rounds;
   memcpy(mark->brought, brought, LEDGER_BROUGHT * sizeof *brought);
   memcpy(mark->latent, latent, r->num_parts * sizeof *latent);
   memcpy(mark->path_heat, state->path_heat, network_num_paths(net) * sizeof *mark->path_heat);
@@ -59,7 +62,8 @@ status ledger_between(heat_ledger *out, const network *net, const rig *r, const 
     *(i < made.num_paths ? &net_in : &stored) += made.entries[i].joules;
     moved += fabs(made.entries[i].joules);
   }
-  made.residual_relative = moved > 0.0 ? 2.0 * (net_in - stored) / fmax(moved, NEXT_TO_NOTHING * held) : 0.0;
+  const double rounding = (ADDED + ROUNDED * (*to->rounds - *from->rounds)) * held;
+  made.residual_relative = moved > 0.0 ? 2.0 * (net_in - stored) / fmax(moved, rounding / CLOSES) : 0.0;
   free(out->entries);
   *out = made;
   return STATUS_OK;

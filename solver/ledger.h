@@ -13,6 +13,7 @@ typedef struct {
   double *part_heat;  /* [num_parts] J stored (zero point: each material's own) */
   double *latent;     /* [num_parts] J of it that are of liquid: the less, the more of it is ice; 0 without a liquid */
   double *brought;    /* [LEDGER_BROUGHT] J that came by no surface, since the start: ledger_brought */
+  double *rounds;     /* [1] how often the state was rounded since the start: evaluations of the heat balance */
 } ledger_mark;
 
 /* What is brought, each a path of its own where it is not zero. */
@@ -24,9 +25,12 @@ size_t ledger_mark_size(const network *net, const rig *r);
 ledger_mark ledger_mark_in(double *memory, const network *net, const rig *r);
 /* latent: [num_parts], as above. */
 void ledger_mark_take(ledger_mark *mark, const network *net, const rig *r, const thermal_state *state, const double *latent,
-                      const double brought[LEDGER_BROUGHT]);
+                      const double brought[LEDGER_BROUGHT], double rounds);
 
-/* Fills out (entries owned by out; ledger_release) with what happened between two marks. */
+/* The remainder is told relative to the heat moved. Where next to none moves it would be all rounding: an evaluation of a stage adds some eight terms of
+ * the size of what is held, each rounded, so the heat moved counts as at least the amount of which that rounding is 1e-9. A tub at rest for 300 h,
+ * 378 000 evaluations: 3.5e-4 J of 1.4 MJ.
+ * Fills out (entries owned by out; ledger_release) with what happened between two marks. */
 status ledger_between(heat_ledger *out, const network *net, const rig *r, const ledger_mark *from, const ledger_mark *to,
                       message *msg);
 void ledger_release(heat_ledger *l);

@@ -195,6 +195,14 @@ static status take_step(run *x, message *msg)
   return STATUS_OK;
 }
 
+static void count_rounds(run *x)
+{
+  size_t steps, rejected, stages;
+  heat_step_counts(x->step, &steps, &rejected, &stages);
+  x->clock[CLOCK_ROUNDS] += (double)(stages - x->stages_seen);
+  x->stages_seen = stages;
+}
+
 static status accept_step(run *x, message *msg)
 {
   const double t0 = heat_step_previous_time(x->step), t1 = x->state.time;
@@ -205,6 +213,7 @@ static status accept_step(run *x, message *msg)
   if (code != STATUS_OK)
     return code;
 
+  count_rounds(x);
   /* What the freeze left is what is reported: a later stage that melts it again does not take it back. */
   const bool counts = x->stage <= run_parts_judged_stage(x->rig);
   if (counts)

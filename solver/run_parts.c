@@ -319,7 +319,7 @@ status run_parts_mark(run *x, size_t which, message *msg)
   if (!latent)
     return message_set(msg, STATUS_NO_MEMORY, "out of memory for the books of %zu parts", x->rig->num_parts);
   fill_latent(x, latent);
-  ledger_mark_take(&mark, x->net, x->rig, &x->state, latent, (const double[LEDGER_BROUGHT]){x->clock[CLOCK_CARRIED], x->clock[CLOCK_DISSOLVED]});
+  ledger_mark_take(&mark, x->net, x->rig, &x->state, latent, (const double[LEDGER_BROUGHT]){x->clock[CLOCK_CARRIED], x->clock[CLOCK_DISSOLVED]}, x->clock[CLOCK_ROUNDS]);
   free(latent);
   return STATUS_OK;
 }

@@ -31,6 +31,7 @@ enum {
   CLOCK_NEXT_CHECKPOINT, /* s */
   CLOCK_CARRIED,         /* J that poured water and ice brought or took, since the start */
   CLOCK_DISSOLVED,       /* J that salt let go as it dissolved, since the start */
+  CLOCK_ROUNDS,          /* evaluations of the heat balance since the start: ledger.h   */
   CLOCK_LOST_ICE,        /* kg of ice at the start of a release, for its loss            */
   CLOCK_NUM_EVENTS,
   CLOCK_NUM_ROWS,
@@ -48,6 +49,7 @@ struct run {
   coolant *coolant;
   heat_step *step;
   bool checkpoint_asked;   /* at the next step, whatever the clock says */
+  size_t stages_seen;      /* of heat_step_counts, at the last accepted step */
   run_switch_off *switch_off; /* when the plant could stand, while it is worked out; else NULL */
   run_both *both;          /* the second answer of a still bath, while it is worked out; else NULL */
   thermal_state state;
