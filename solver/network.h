@@ -99,6 +99,7 @@ typedef struct {
   double resistance;     /* K/W of it, all tubes side by side; 0: some tube is not covered */
 } network_ice_cost;
 network_ice_cost network_ice_on_tubes(const network *net, const double *enthalpy);
+double network_ice_on_wall(const network *net, size_t interface, const double *enthalpy); /* m, the thicker of its two sides; 0: none */
 double network_ice_radius(const network *net, size_t coil, size_t ring, const double *enthalpy); /* m; NAN: no such layer */
 /* The longest step over which the resistance of a layer on a wall may stay, s; INFINITY: any. */
 double network_ice_step(const network *net);

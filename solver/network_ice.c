@@ -334,6 +334,18 @@ double network_ice_radius(const network *net, size_t coil, size_t ring, const do
   return NAN;
 }
 
+double network_ice_on_wall(const network *net, size_t interface, const double *enthalpy)
+{
+  double thick = 0.0;
+  const joint *j = &net->joints[interface];
+  for (int side = 0; side < 2; side++)
+    if (net->num_layers > 0 && j->layer[side] >= 0) {
+      const ice_layer *l = &net->layers[j->layer[side]];
+      thick = larger(thick, net->ice_baths[l->bath].depth * heat_per_area(net, (size_t)j->layer[side], enthalpy));
+    }
+  return thick;
+}
+
 network_ice_cost network_ice_on_tubes(const network *net, const double *enthalpy)
 {
   network_ice_cost sum = {0};

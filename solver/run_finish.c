@@ -210,14 +210,21 @@ static draw_answer answer_of(const verdict_found *v, const rig_bath *bath, const
 static status verdict_now(const run *x, size_t index, const uint8_t *is_mould, int32_t *tube_nodes, verdict_found *found, message *msg)
 {
   const rig_bath *bath = &x->rig->baths[index];
+  double *layer = calloc(x->mesh->num_interfaces + 1, sizeof *layer);
+  if (!layer)
+    return message_set(msg, STATUS_NO_MEMORY, "out of memory for the ice on %zu surfaces", x->mesh->num_interfaces);
+  for (size_t i = 0; i < x->mesh->num_interfaces; i++)
+    layer[i] = network_ice_on_wall(x->net, i, x->state.enthalpy);
   const verdict_request request = {.bath = bath->part,
                                    .is_mould = is_mould,
                                    .liquid_fraction = x->liquid_fraction,
                                    .temperature = x->temperature,
+                                   .layer = layer,
                                    .density = x->rig->parts[bath->part].stuff->density,
                                    .coil_node = tube_nodes,
                                    .num_coil_nodes = nodes_at_tubes(x, bath->part, tube_nodes, num_tube_points(x->rig))};
   const status code = verdict_of_bath(found, x->mesh, &x->neighbours, &request, msg);
+  free(layer);
   network_ice layered;
   if (code != STATUS_OK || !found->touches_mould || !network_ice_at(x->net, bath->part, x->state.enthalpy, &layered))
     return code;

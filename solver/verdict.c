@@ -3,6 +3,8 @@
 #include <math.h>
 #include <stdlib.h>
 
+static const double LEAST_LAYER = 0.25e-3; /* m: less is no layer yet (network_ice.c) */
+
 /* The bath's side of an interface where it wets a mould (directly, or through the thin wall between); -1 elsewhere. */
 static int wetted_side(const mesh *m, const verdict_request *q, const mesh_interface *f)
 {
@@ -61,7 +63,7 @@ status verdict_of_bath(verdict_found *out, const mesh *m, const adjacency *a, co
       continue;
     }
     const int32_t node = f->node[side];
-    const double ice = 1.0 - q->liquid_fraction[node];
+    const double ice = q->layer && q->layer[i] > LEAST_LAYER ? 1.0 : 1.0 - q->liquid_fraction[node];
     area += f->area[side];
     ice_area += f->area[side] * ice;
     warm_area += f->area[side] * (q->temperature ? q->temperature[node] : NAN);

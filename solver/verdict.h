@@ -2,7 +2,7 @@
  *
  * By the ice share (mass) of the bath's nodes that touch the wetted wall of a mould, within one cell of it, weighted by wall area:
  * below 0.15 free, to 0.40 stiff, above locked (network and packing limits of slush; engineering judgement after the coherency of
- * solidifying alloys, 0.15 to 0.25 and 0.40). Locked too where ice joins a coil to the mould without a gap, whatever the mean. */
+ * solidifying alloys, 0.15 to 0.25 and 0.40). Under a layer of solid ice, as a stirred bath grows it, the wall counts as ice. Locked too where ice joins a coil to the mould without a gap, whatever the mean. */
 #ifndef LASTWATER_VERDICT_H
 #define LASTWATER_VERDICT_H
 
@@ -20,6 +20,7 @@ typedef struct {
   const int32_t *coil_node;      /* [num_coil_nodes] nodes around tubes in the bath; may be NULL when there are none */
   size_t num_coil_nodes;
   const double *temperature;     /* [num_nodes] degC; may be NULL: then wall_temperature is NAN                 */
+  const double *layer;           /* [num_interfaces] m of solid ice on each, which is locked; may be NULL: none       */
   double density;                /* kg/m3 of the brine, for the suction under the mould                          */
 } verdict_request;
 

@@ -158,10 +158,32 @@ START_TEST(a_thin_wall_counts_through_its_patch)
 }
 END_TEST
 
+/* Clear brine, but a layer on the lower four tenths of the wall: an area share of 0.4 of solid ice, and what it covers does not let go. */
+START_TEST(a_layer_on_the_wall_counts_as_ice)
+{
+  scene s = scene_create();
+  double *layer = calloc(s.m->num_interfaces + 1, sizeof *layer);
+  ck_assert_ptr_nonnull(layer);
+  for (size_t i = 0; i < s.m->num_interfaces; i++)
+    if (s.m->interfaces[i].centroid[2] < 0.04)
+      layer[i] = 0.002;
+  const verdict_request ask = {.bath = 0, .is_mould = s.is_mould, .liquid_fraction = s.liquid, .layer = layer};
+  verdict_found v;
+  ck_assert_int_eq(verdict_of_bath(&v, s.m, &s.a, &ask, NULL), STATUS_OK);
+  ck_assert_double_eq_tol(v.ice_at_wall, 0.4, 1e-6);
+  ck_assert_double_eq(v.ice_worst, 1.0);
+  ck_assert_int_eq(v.draw, DRAW_STIFF);
+  ck_assert(!v.lets_go);
+  free(layer);
+  scene_destroy(&s);
+}
+END_TEST
+
 int main(void)
 {
   Suite *suite = suite_create("verdict");
   TCase *tc = tcase_create("verdict");
+  tcase_add_test(tc, a_layer_on_the_wall_counts_as_ice);
   tcase_add_loop_test(tc, even_slush_is_classed_by_its_share, 0, 6);
   tcase_add_test(tc, a_gripping_patch_holds_although_the_mean_is_low);
   tcase_add_test(tc, ice_from_coil_to_mould_locks);
