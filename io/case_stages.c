@@ -68,7 +68,7 @@ static void refuse_strangers(const case_build *b, const yaml_node *item, const c
       {"water", "fill, exchange", 1u << STAGE_FILL | 1u << STAGE_EXCHANGE},
       {"month", "fill, exchange", 1u << STAGE_FILL | 1u << STAGE_EXCHANGE}, {"pieces", "fill", 1u << STAGE_FILL},
       {"pieces_temperature", "fill", 1u << STAGE_FILL},  {"share", "exchange", 1u << STAGE_EXCHANGE},
-      {"bath", "add_salt", 1u << STAGE_ADD_SALT},        {"grade", "add_salt", 1u << STAGE_ADD_SALT},
+      {"bath", "add_salt, release", 1u << STAGE_ADD_SALT | 1u << STAGE_RELEASE}, {"dip", "release", 1u << STAGE_RELEASE}, {"grade", "add_salt", 1u << STAGE_ADD_SALT},
       {"mass", "add_salt", 1u << STAGE_ADD_SALT},        {"film", "release", 1u << STAGE_RELEASE},
       {"wind", "temper, melt", 1u << STAGE_TEMPER | 1u << STAGE_MELT}, {"air_film", "temper, melt", 1u << STAGE_TEMPER | 1u << STAGE_MELT},
       {"underside", "temper, melt", 1u << STAGE_TEMPER | 1u << STAGE_MELT}, {"pool", "temper, melt", 1u << STAGE_TEMPER | 1u << STAGE_MELT},
@@ -92,6 +92,7 @@ static void read_conditions(const case_build *b, const yaml_node *item, const ch
     on_plant = on_plant || r->coils[coil].coolant == COOLANT_PLANT;
   const int plant = case_build_has(item, "plant") ? case_build_choice(item, SECTION_STAGE, "plant") : -1;
   out->plant = plant >= 0 ? duties[plant] : out->kind == STAGE_POWER_OFF ? STAGE_PLANT_STANDS
+               : out->kind == STAGE_RELEASE && case_build_has(item, "dip") ? STAGE_PLANT_STANDS
                : out->kind == STAGE_RELEASE && on_plant ? STAGE_PLANT_HEATS : STAGE_PLANT_COOLS;
   out->stirrers_stand = case_build_has(item, "stirrers") ? case_build_choice(item, SECTION_STAGE, "stirrers") == 1 : out->kind == STAGE_POWER_OFF;
   out->changes_room = case_build_has(item, "room") && case_build_quantity(b, item, SECTION_STAGE, "room", &out->room);
@@ -177,6 +178,24 @@ static void read_salt(const case_build *b, const yaml_node *item, const char *pa
   }
 }
 
+/* Still water of 15 degC brings some 5 kW/m2; block ice colder than -5 degC cracks in water warmer than 15 to 20 degC (judgement; Gold 1963, from memory). */
+static void read_dip(const case_build *b, const yaml_node *item, const char *path, rig_stage *out)
+{
+  static const double HOTTEST = 60.0, CRACKS = 20.0; /* degC */
+  const rig *r = &b->c->rig;
+  out->dips = case_build_quantity(b, item, SECTION_STAGE, "dip", &out->dip_temperature);
+  out->bath = case_build_has(item, "bath") ? index_of_bath(b, case_build_text(item, SECTION_STAGE, "bath")) : 0;
+  if (r->num_baths == 0)
+    case_build_fault(b, item, "dip", "%s: there is no bath to lift the mould out of; water round a mould in air is a surface rule of the stage, for instance surfaces: "
+                     "[{of: pot, film: 500 W/m2K, temperature: 15 C}]", path);
+  else if (out->dips && !(out->dip_temperature > 0.0 && out->dip_temperature <= HOTTEST))
+    case_build_fault(b, item, "dip", "%s: water of %.4g degC; above 0 and up to %.4g degC is accepted", path, out->dip_temperature, HOTTEST);
+  else if (out->dip_temperature > CRACKS)
+    fault_note(b->faults, item->at, "%s: water of %.4g degC may crack ice colder than -5 degC; 15 to 20 degC is safer (judgement)", path, out->dip_temperature);
+  if (out->bath < 0 || r->num_baths == 0)
+    out->dips = false; /* told already */
+}
+
 static void read_surroundings(const case_build *b, const yaml_node *item, const char *path, rig_stage *out)
 {
   rig_surroundings *a = &out->around;
@@ -232,6 +251,10 @@ static void make_stage(const case_build *b, const yaml_node *item, rig_stage *ou
   read_surroundings(b, item, path, out);
   if (out->kind == STAGE_ADD_SALT)
     read_salt(b, item, path, out);
+  if (out->kind == STAGE_RELEASE && case_build_has(item, "dip"))
+    read_dip(b, item, path, out);
+  else if (out->kind == STAGE_RELEASE && case_build_has(item, "bath"))
+    case_build_fault(b, item, "bath", "%s: \"bath\" goes with \"dip\" here", path);
   out->film = RELEASE_FILM;
   if (case_build_has(item, "film"))
     (void)case_build_quantity(b, item, SECTION_STAGE, "film", &out->film);

@@ -8,7 +8,7 @@ static const double ROUNDED = 3.6e-15; /* of the heat held, by one evaluation: 1
 static const double ADDED = 3e-14;     /* of the heat held, when it is summed over the nodes                     */
 static const double CLOSES = 1e-9;
 
-const char *const ledger_brought[LEDGER_BROUGHT] = {"water and ice poured", "salt dissolving"};
+const char *const ledger_brought[LEDGER_BROUGHT] = {"water and ice poured", "salt dissolving", "warm water dip"};
 
 size_t ledger_mark_size(const network *net, const rig *r)
 {

@@ -17,8 +17,8 @@ typedef struct {
 } ledger_mark;
 
 /* What is brought, each a path of its own where it is not zero. */
-enum { LEDGER_POURED, LEDGER_DISSOLVED, LEDGER_BROUGHT };
-extern const char *const ledger_brought[LEDGER_BROUGHT]; /* "water and ice poured", "salt dissolving" */
+enum { LEDGER_POURED, LEDGER_DISSOLVED, LEDGER_DIPPED, LEDGER_BROUGHT };
+extern const char *const ledger_brought[LEDGER_BROUGHT]; /* "water and ice poured", "salt dissolving", "warm water dip" */
 
 /* A mark lies in ledger_mark_size doubles of the caller's. */
 size_t ledger_mark_size(const network *net, const rig *r);

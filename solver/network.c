@@ -111,6 +111,8 @@ status network_use_stage(network *net, size_t stage, double room, message *msg)
 
 void network_set_dry(network *net, int part, bool dry) { net->dry[part] = dry; }
 
+void network_set_thawing(network *net, bool thawing) { net->thawing = thawing; }
+
 void network_set_film(network *net, int part, double film_coefficient)
 {
   net->film[part] = film_coefficient;

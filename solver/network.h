@@ -66,6 +66,10 @@ status network_use_stage(network *net, size_t stage, double room, message *msg);
 /* A cavity whose water has not been poured yet: next to no heat passes its surfaces. */
 void network_set_dry(network *net, int part, bool dry);
 
+/* Water that melts at a warm surface is a film as deep as there is liquid in the node, at first far thinner than half of it: where this is said, that is what
+ * heat crosses. */
+void network_set_thawing(network *net, bool thawing);
+
 /* Replaces the curve of a part (a bath whose strength changed); borrowed. */
 void network_set_curve(network *net, int part, const phase_curve *curve);
 /* The refrigerant in a coil: temperature = `temperature` (slope ignored) or, when `plant` is true, found in every
@@ -99,6 +103,8 @@ typedef struct {
   double resistance;     /* K/W of it, all tubes side by side; 0: some tube is not covered */
 } network_ice_cost;
 network_ice_cost network_ice_on_tubes(const network *net, const double *enthalpy);
+/* Copies the layers of a bath from one state to another, both of all unknowns; from NULL: there are none. */
+void network_ice_copy(const network *net, int part, const double *from, double *to);
 double network_ice_on_wall(const network *net, size_t interface, const double *enthalpy); /* m, the thicker of its two sides; 0: none */
 double network_ice_radius(const network *net, size_t coil, size_t ring, const double *enthalpy); /* m; NAN: no such layer */
 /* The longest step over which the resistance of a layer on a wall may stay, s; INFINITY: any. */

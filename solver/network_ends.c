@@ -6,6 +6,16 @@
 static const double DRY_CAVITY = 1e6; /* times the resistance of water: next to nothing, and booked like any other heat */
 static const double CLOSED = 1e12;    /* K/W */
 
+/* How much closer the front is than the middle of a node that melts from its surface: liquid of a share f of it is a film 2 f of half its depth. */
+static double thin_film(const phase_curve *c, double enthalpy)
+{
+  static const double THINNEST = 0.005; /* of half the depth: a film of some hundredths of a millimetre resists next to nothing */
+  if (!(enthalpy > c->solid_enthalpy && enthalpy < c->liquid_enthalpy))
+    return 1.0;
+  const double deep = 2.0 * (enthalpy - c->solid_enthalpy) / (c->liquid_enthalpy - c->solid_enthalpy);
+  return deep < 1.0 ? 1.0 / larger(deep, THINNEST) : 1.0;
+}
+
 surface_end network_ends_at(const network *net, size_t node, double area, double reach, bool upright, int32_t layer, const double *enthalpy)
 {
   const int32_t part = net->part[node];
@@ -23,8 +33,11 @@ surface_end network_ends_at(const network *net, size_t node, double area, double
     end.reach = 1.0 / (net->film[part] * area);
     if (!net->pooled[part])
       end.temperature = net->mix_temperature[part];
-  } else if (net->moving && network_holds_liquid(net, node, enthalpy)) {
-    end.factor = upright ? net->horizontal[node] : net->vertical[node];
+  } else {
+    if (net->moving && network_holds_liquid(net, node, enthalpy))
+      end.factor = upright ? net->horizontal[node] : net->vertical[node];
+    if (net->thawing && net->rig->parts[part].kind == PART_WATER)
+      end.factor = larger(end.factor, thin_film(net->curve[part], enthalpy[node]));
   }
   if (net->dry[part])
     end.reach *= DRY_CAVITY;

@@ -334,6 +334,14 @@ double network_ice_radius(const network *net, size_t coil, size_t ring, const do
   return NAN;
 }
 
+void network_ice_copy(const network *net, int part, const double *from, double *to)
+{
+  const int32_t bath = ice_bath_of(net, part);
+  for (size_t i = 0; bath >= 0 && i < net->num_layers; i++)
+    if (net->layers[i].bath == bath)
+      to[net->first_layer + i] = from ? from[net->first_layer + i] : 0.0;
+}
+
 double network_ice_on_wall(const network *net, size_t interface, const double *enthalpy)
 {
   double thick = 0.0;

@@ -160,6 +160,7 @@ struct network {
 
   bool *liquid;           /* [num_unknowns] at the last refresh with motion */
   bool moving;            /* factors are not all 1 */
+  bool thawing;           /* water melts at warm surfaces */
   double *still_sum, *sum, *entry_still, *entry_sum; /* [num_unknowns] sums of conductances, m */
   double *steepest, *steepest_moving; /* [num_parts] */
   double *still_most;     /* [num_parts] largest still_sum / V of a part, 1/m2 */

@@ -234,10 +234,12 @@ typedef struct {
   double poured_temperature; /* degC                                */
   double share;          /* of the liquid that is replaced           */
   double pieces_mass, pieces_temperature; /* kg of ice among the fill, degC */
-  int bath;              /* index into baths: add_salt; -1           */
+  int bath;              /* index into baths: add_salt, a dip; -1    */
   double salt_mass, salt_rest; /* kg of pure salt; kg of the rest of its bags: water bound in it */
   double salt_heat;      /* J that it lets go when it dissolves      */
   double film;           /* m, UNTIL_RELEASED                        */
+  bool dips;             /* release: in a vessel of warm water as large as `bath` */
+  double dip_temperature; /* degC, of that water at first            */
   rig_surroundings around; /* temper, melt                           */
 } rig_stage;
 

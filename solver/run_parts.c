@@ -4,6 +4,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "solver/run_dip.h"
 #include "solver/run_piece.h"
 #include "solver/run_stage.h"
 #include "solver/series.h"
@@ -76,6 +77,8 @@ status run_parts_allocate(run *x, message *msg)
     code = front_track_create(&x->front, x->mesh, r, msg);
   if (code == STATUS_OK)
     code = run_piece_allocate(x, msg);
+  if (code == STATUS_OK)
+    code = run_dip_allocate(x, msg);
   if (code == STATUS_OK) {
     x->results.freeze_time = front_track_freeze_time(x->front);
     x->results.solid_time = front_track_solid_time(x->front);
@@ -120,6 +123,7 @@ void run_parts_release(run *x)
   free(x->judged_memory);
   free(x->piece_marks);
   free(x->piece_memory);
+  free(x->aside);
   melt_destroy(&x->piece);
   free(x->mark_memory);
   free(x->stage_memory);
@@ -319,7 +323,7 @@ status run_parts_mark(run *x, size_t which, message *msg)
   if (!latent)
     return message_set(msg, STATUS_NO_MEMORY, "out of memory for the books of %zu parts", x->rig->num_parts);
   fill_latent(x, latent);
-  ledger_mark_take(&mark, x->net, x->rig, &x->state, latent, (const double[LEDGER_BROUGHT]){x->clock[CLOCK_CARRIED], x->clock[CLOCK_DISSOLVED]}, x->clock[CLOCK_ROUNDS]);
+  ledger_mark_take(&mark, x->net, x->rig, &x->state, latent, (const double[LEDGER_BROUGHT]){x->clock[CLOCK_CARRIED], x->clock[CLOCK_DISSOLVED], x->clock[CLOCK_DIPPED]}, x->clock[CLOCK_ROUNDS]);
   free(latent);
   return STATUS_OK;
 }
@@ -552,6 +556,7 @@ size_t run_state(run *x, const state_field **fields)
   add_field(x, &num, "bodies", "1", FIELD_DOUBLE, r->num_bodies * BODY_WATCH_MEMORY, x->body_memory);
   add_field(x, &num, "judged_bodies", "1", FIELD_DOUBLE, r->num_bodies * BODY_WATCH_MEMORY, x->judged_memory);
   add_field(x, &num, "piece", "1", FIELD_DOUBLE, x->piece_length, x->piece_memory);
+  add_field(x, &num, "aside", "J m-3", FIELD_DOUBLE, x->aside_length, x->aside);
   add_field(x, &num, "piece_marks", "J", FIELD_DOUBLE, x->piece_length ? (r->num_stages + 1) * RUN_PIECE_MARKS : 0, x->piece_marks);
   add_field(x, &num, "stages", "1", FIELD_DOUBLE, r->num_stages * STAGE_MEMORY, x->stage_memory);
   add_field(x, &num, "ledger_marks", "J", FIELD_DOUBLE, (r->num_stages + 1) * ledger_mark_size(x->net, r), x->mark_memory);

@@ -31,6 +31,7 @@ enum {
   CLOCK_NEXT_CHECKPOINT, /* s */
   CLOCK_CARRIED,         /* J that poured water and ice brought or took, since the start */
   CLOCK_DISSOLVED,       /* J that salt let go as it dissolved, since the start */
+  CLOCK_DIPPED,          /* J that the water of dips gave, since the start              */
   CLOCK_ROUNDS,          /* evaluations of the heat balance since the start: ledger.h   */
   CLOCK_LOST_ICE,        /* kg of ice at the start of a release, for its loss            */
   CLOCK_NUM_EVENTS,
@@ -60,6 +61,8 @@ struct run {
   melt *piece;             /* out of its mould; NULL before */
   size_t piece_length;     /* of its memory, 0: the rig has no such stage */
   double *piece_memory;    /* [piece_length], for checkpoints */
+  size_t aside_length;     /* 0: no stage dips */
+  double *aside;           /* [aside_length] enthalpies as a dip began */
   double piece_row[2];     /* mass, temperature of the piece in the next row of the series */
   double *piece_marks;     /* [num_stages + 1] RUN_PIECE_MARKS heats, J, since the piece came out */
   double *mark_memory;     /* [num_stages + 1] ledger marks: at the start of each stage and at the end */

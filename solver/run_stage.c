@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "solver/release.h"
+#include "solver/run_dip.h"
 #include "solver/run_finish.h"
 #include "solver/run_parts.h"
 
@@ -37,6 +38,7 @@ static status set_conditions(run *x, message *msg)
 {
   const rig_stage *stage = stage_now(x);
   set_dry(x, true);
+  network_set_thawing(x->net, stage->kind == STAGE_RELEASE);
   coolant_use_stage(x->coolant, stage, x->state.time);
   liquids_let_stirrers_stand(x->liquids, stage->stirrers_stand);
   return network_use_stage(x->net, x->stage, stage->changes_room ? stage->room : NAN, msg);
@@ -172,6 +174,8 @@ status run_stage_begin(run *x, message *msg)
     code = pour_off(x, stage, msg);
   if (code == STATUS_OK && stage->kind == STAGE_ADD_SALT)
     code = add_salt(x, stage, msg);
+  if (code == STATUS_OK && stage->dips)
+    run_dip_begin(x);
   if (stage->kind == STAGE_FREEZE && x->stage > run_parts_judged_stage(x->rig))
     count_anew(x);
   if (stage->kind == STAGE_RELEASE)
@@ -328,6 +332,8 @@ static status finish_release(run *x, stage_result *out, message *msg)
   for (size_t path = 0; path < network_num_paths(x->net); path++)
     r->heat += x->state.path_heat[path] - from.path_heat[path];
   r->ice_lost = x->clock[CLOCK_LOST_ICE] - ice_now(x, stage->body);
+  if (stage->dips)
+    r->heat += run_dip_end(x);
   memcpy(r->position, film.position, sizeof r->position);
   return code;
 }

@@ -1,0 +1,112 @@
+/* Ice let go by warm water: the mould out of its bath, in a vessel of that size. */
+#define _XOPEN_SOURCE 700
+#include <check.h>
+#include <jansson.h>
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "program.h"
+
+/* A pot of ice of -9 degC in a stirred bath as cold. */
+static const char RIG[] =
+    "title: A pot through its stages\n"
+    "dimension: rz\n"
+    "room: {temperature: 20 C, humidity: 50 %, film: 9 W/m2K}\n"
+    "parts:\n"
+    "  - {name: tub, shape: cylinder, diameter: 30 cm, height: 22 cm, wall: 4 mm, material: hdpe}\n"
+    "  - {name: pot, shape: frustum, bottom_diameter: 12 cm, top_diameter: 14 cm, height: 15 cm, z: 4 cm, wall: 1 mm, material: stainless steel 304, temperature: -9 C}\n"
+    "bodies:\n"
+    "  - {name: water, in: pot, volume: 1.5 L, temperature: 15 C}\n"
+    "baths:\n"
+    "  - {name: brine, in: tub, salt: CaCl2, strength: 25 %, depth: 17 cm, temperature: -9 C, motion: {kind: stirred, film: 500 W/m2K}}\n"
+    "coils:\n"
+    "  - {name: tubes, in: brine, around: pot, gap: 2 cm, tube: 10 mm, tube_wall: 1 mm, turns: 5, pitch: 22 mm, z: 4 cm}\n"
+    "plant:\n"
+    "  refrigerant: R290\n"
+    "  condensing: 40 C\n"
+    "  compressors: [{name: one, displacement: 2 m3/h}]\n"
+    "  thermostat: {part: brine, set_point: -16 C, differential: 2 K}\n"
+    "grid: {spacing: 4 mm}\n";
+
+static char home[512];
+
+static void set_up(void) { program_directory(home); }
+static void tear_down(void) { program_remove(home); }
+
+static program_result run_rig(const char *stages)
+{
+  char text[8192], path[700], out[700];
+  (void)snprintf(text, sizeof text, "%sstages:\n%s", RIG, stages);
+  (void)snprintf(path, sizeof path, "%s/dip.yaml", home);
+  (void)snprintf(out, sizeof out, "%s/out", home);
+  program_write(home, "dip.yaml", text);
+  program_remove(out);
+  return program_run((const char *const[]){"run", path, "-o", out, "--quiet", "--json", NULL}, NULL);
+}
+
+static double number(const json_t *object, const char *key)
+{
+  ck_assert_msg(json_is_number(json_object_get(object, key)), "%s is no number", key);
+  return json_number_value(json_object_get(object, key));
+}
+
+/* A half space of ice (2.3 W/(m K), 1.18e-6 m2/s) at -9 degC behind a film that grows (0.56 W/(m K)), 1 mm of steel (3.95 kJ/(m2 K)) at -9 degC and a film of
+ * 500 W/(m2 K): 0.5 mm have melted after 37.9 s in water of 20 degC and after 85.3 s at 10 degC (computed independently: explicit march, cells of
+ * 0.25 mm). The stage ends at the thinnest place; the film grows nearly evenly, so the time to a mean of 0.5 mm is the stage's times 0.5 mm over its mean. */
+static const struct { int water; double seconds; } dips[] = {{20, 37.9}, {10, 85.3}};
+START_TEST(a_dip_melts_the_film_that_a_half_space_would)
+{
+  char stages[400];
+  (void)snprintf(stages, sizeof stages, "  - {name: ice, kind: fill, water: 0 C, pieces: 1498 g, pieces_temperature: -9 C}\n"
+                                        "  - {name: loosen, kind: release, dip: %d C}\n  - {name: back, kind: hold, for: 1 min}\n", dips[_i].water);
+  program_result r = run_rig(stages);
+  ck_assert_msg(r.exit_code == 0, "%s", r.err);
+  json_t *root = json_loads(r.out, 0, NULL);
+  program_release(&r);
+  const json_t *stage = json_array_get(json_object_get(root, "stages"), 1), *release = json_object_get(stage, "release"), *ledger = json_object_get(stage, "ledger");
+  ck_assert_str_eq(json_string_value(json_object_get(stage, "ended_by")), "released");
+  const double time = number(release, "time_s"), mean = number(release, "film_mean_m");
+  (void)printf("dip of %d degC: %.0f s; to a mean of 0.5 mm %.1f s, a half space %.1f s\n", dips[_i].water, time, time * 0.5e-3 / mean, dips[_i].seconds);
+  ck_assert_double_eq_tol(time * 0.5e-3 / mean, dips[_i].seconds, 0.2 * dips[_i].seconds);
+  ck_assert_double_ge(time, 0.9 * dips[_i].seconds);
+  /* The bath waits as it was; the water's heat is a path of its own, nearly all that came. */
+  ck_assert_double_eq(number(ledger, "stored in brine"), 0.0);
+  ck_assert_double_lt(fabs(number(ledger, "coil tubes")), 1e-6);
+  ck_assert_double_eq_tol(number(ledger, "warm water dip"), number(release, "heat_J"), 0.2 * number(release, "heat_J"));
+  ck_assert_double_lt(fabs(number(ledger, "residual_relative")), 1e-9);
+  ck_assert_double_lt(fabs(number(json_object_get(root, "ledger"), "residual_relative")), 1e-9);
+  json_decref(root);
+}
+END_TEST
+
+START_TEST(impossible_dips_are_refused)
+{
+  static const struct { const char *stages, *says; } wrong[] = {
+      {"  - {name: a, kind: hold, for: 1 h, dip: 20 C}\n", "\"dip\" goes with release"},
+      {"  - {name: a, kind: release, dip: 80 C}\n", "up to 60 degC"},
+      {"  - {name: a, kind: release, bath: brine}\n", "\"bath\" goes with \"dip\""},
+  };
+  for (size_t i = 0; i < sizeof wrong / sizeof *wrong; i++) {
+    program_result r = run_rig(wrong[i].stages);
+    ck_assert_msg(r.exit_code == 2 && strstr(r.err, wrong[i].says), "%zu: exit %d, %s", i, r.exit_code, r.err);
+    program_release(&r);
+  }
+}
+END_TEST
+
+int main(void)
+{
+  Suite *s = suite_create("dip");
+  TCase *t = tcase_create("dip");
+  tcase_add_checked_fixture(t, set_up, tear_down);
+  tcase_add_loop_test(t, a_dip_melts_the_film_that_a_half_space_would, 0, 2);
+  tcase_add_test(t, impossible_dips_are_refused);
+  suite_add_tcase(s, t);
+  SRunner *r = srunner_create(s);
+  srunner_run_all(r, CK_NORMAL);
+  const int failed = srunner_ntests_failed(r);
+  srunner_free(r);
+  return failed ? EXIT_FAILURE : EXIT_SUCCESS;
+}
