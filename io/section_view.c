@@ -4,7 +4,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { BLOCK = 8 }; /* samples that are tried together */
+enum { BLOCK = 64, SMALLEST = 4, SIZES = 5 }; /* samples on a side that are tried together: 64, 32, 16, 8, 4 */
 
 /* ------------------------------------------------------------------------------------------------ what is shown */
 
@@ -130,38 +130,67 @@ static status ruler_init(ruler *ru, const section_view *v, const grid *g, bool u
   return STATUS_OK;
 }
 
-static int16_t part_at(const rig *r, const double point[3], const int *candidates, size_t num)
+/* A square of samples, cut off at the picture's right and lower edges. */
+typedef struct { size_t column, row, side; } square;
+
+/* What a square may show: the one part that covers all of it, MESH_VOID where there is none, and the parts painted over that whose
+ * outline may pass through it. */
+typedef struct {
+  int16_t under;
+  const int *over; /* [num] in the order of painting */
+  size_t num;
+} choice;
+
+static int16_t part_at(const rig *r, const double point[3], const choice *among)
 {
-  int16_t part = MESH_VOID;
-  for (size_t i = 0; i < num; i++)
-    if (shape_distance(r->parts[candidates[i]].region, point) < 0.0)
-      part = (int16_t)candidates[i];
-  return part;
+  for (size_t i = among->num; i > 0; i--)
+    if (shape_distance(r->parts[among->over[i - 1]].region, point) < 0.0)
+      return (int16_t)among->over[i - 1];
+  return among->under;
 }
 
-/* One block of samples: a distance is never larger than the true one, so a part farther from the block's middle than its half
- * diagonal covers all of it or none; only the others are asked at each sample. */
-static void paint_block(section_view *v, const rig *r, const ruler rulers[2], size_t column, size_t row, int *candidates)
+/* Narrows a choice to one square; room: [choice.num]. A distance is never larger than the true one, so a part farther from the square's
+ * middle than its half diagonal covers all of it or none. */
+static choice narrowed(const section_view *v, const rig *r, const choice *from, square at, int *room)
 {
-  const size_t columns = column + BLOCK < v->width ? BLOCK : v->width - column;
-  const size_t rows = row + BLOCK < v->height ? BLOCK : v->height - row;
   const double dx = (v->high[0] - v->low[0]) / (double)v->width, dy = (v->high[1] - v->low[1]) / (double)v->height;
-  const double reach = 0.51 * BLOCK * hypot(dx, dy);
+  const double reach = 0.51 * (double)at.side * hypot(dx, dy);
+  int16_t under = from->under;
+  size_t kept = from->num;
   double middle[3];
-  section_view_point(v, (double)column + 0.5 * (BLOCK - 1), (double)row + 0.5 * (BLOCK - 1), middle);
-  size_t num = 0;
-  for (size_t part = 0; part < r->num_parts; part++) {
-    const double distance = shape_distance(r->parts[part].region, middle);
-    if (distance > reach)
-      continue;
-    candidates[num++] = (int)part;
+  section_view_point(v, (double)at.column + 0.5 * (double)(at.side - 1), (double)at.row + 0.5 * (double)(at.side - 1), middle);
+  for (size_t i = from->num; i > 0; i--) { /* from the last painted: what lies under a part that covers all is not asked */
+    const double distance = shape_distance(r->parts[from->over[i - 1]].region, middle);
+    if (distance < -reach) {
+      under = (int16_t)from->over[i - 1];
+      break;
+    }
+    if (distance <= reach)
+      room[--kept] = from->over[i - 1];
   }
-  for (size_t j = row; j < row + rows; j++)
-    for (size_t i = column; i < column + columns; i++) {
+  return (choice){under, room + kept, from->num - kept};
+}
+
+/* room: [num_parts] for this square and again for each size below it. */
+static void paint_square(section_view *v, const rig *r, const ruler rulers[2], const choice *from, square at, int *room)
+{
+  const choice here = narrowed(v, r, from, at, room);
+  const size_t half = at.side / 2;
+  if (here.num > 0 && at.side > SMALLEST) {
+    for (size_t k = 0; k < 4; k++) {
+      const square quarter = {at.column + (k % 2) * half, at.row + (k / 2) * half, half};
+      if (quarter.column < v->width && quarter.row < v->height)
+        paint_square(v, r, rulers, &here, quarter, room + r->num_parts);
+    }
+    return;
+  }
+  for (size_t j = at.row; j < at.row + at.side && j < v->height; j++)
+    for (size_t i = at.column; i < at.column + at.side && i < v->width; i++) {
       double point[3];
-      section_view_point(v, (double)i, (double)j, point);
       const bool in_grid = rulers[0].cell[i] >= 0 && rulers[1].cell[j] >= 0;
-      v->part[j * v->width + i] = in_grid ? part_at(r, point, candidates, num) : MESH_VOID;
+      if (here.num > 0 && in_grid)
+        section_view_point(v, (double)i, (double)j, point);
+      v->part[j * v->width + i] = !in_grid ? MESH_VOID : here.num > 0 ? part_at(r, point, &here) : here.under;
     }
 }
 
@@ -181,16 +210,19 @@ static status paint(section_view *v, const rig *r, const ruler rulers[2])
 {
   bool failed = false;
   const ptrdiff_t num_rows = (ptrdiff_t)((v->height + BLOCK - 1) / BLOCK);
-#pragma omp parallel for schedule(dynamic, 4) reduction(|| : failed)
+#pragma omp parallel for schedule(dynamic) reduction(|| : failed)
   for (ptrdiff_t block = 0; block < num_rows; block++) {
-    int *candidates = malloc((r->num_parts + 1) * sizeof *candidates);
-    if (!candidates) {
+    int *room = malloc((SIZES + 1) * r->num_parts * sizeof *room); /* all parts, then what each size keeps of them */
+    if (!room) {
       failed = true;
       continue;
     }
+    for (size_t part = 0; part < r->num_parts; part++)
+      room[part] = (int)part;
+    const choice all = {MESH_VOID, room, r->num_parts};
     for (size_t column = 0; column < v->width; column += BLOCK)
-      paint_block(v, r, rulers, column, (size_t)block * BLOCK, candidates);
-    free(candidates);
+      paint_square(v, r, rulers, &all, (square){column, (size_t)block * BLOCK, BLOCK}, room + r->num_parts);
+    free(room);
   }
   return failed ? STATUS_NO_MEMORY : STATUS_OK;
 }
