@@ -8,7 +8,7 @@
 #include "program.h"
 
 static const double pi = 3.14159265358979323846;
-enum { RINGS = 60, ROUND = 120, MOST = 1 << 21 };
+enum { RINGS = 30, ROUND = 60, MOST = 1 << 19 };
 
 static char dir[512];
 
@@ -22,15 +22,26 @@ static void tear_down(void)
   program_remove(dir);
 }
 
-static void ball_point(int ring, int around, double p[3])
+/* mm; the corners lie so far outside a ball of 60 mm that the solid of flat faces has its volume: frustums with ROUND sides, stacked. */
+static double corner_radius(void)
 {
-  const double a = pi * ring / RINGS, b = 2 * pi * (around % ROUND) / ROUND;
-  p[0] = 60 * sin(a) * cos(b);
-  p[1] = 60 * sin(a) * sin(b);
-  p[2] = -60 * cos(a);
+  double sum = 0; /* of the frustums' (p^2 + p q + q^2) dz / 3, for corners at 1 */
+  for (int i = 0; i < RINGS; i++) {
+    const double a = pi * i / RINGS, b = pi * (i + 1) / RINGS, p = sin(a), q = sin(b);
+    sum += (p * p + p * q + q * q) * (cos(a) - cos(b)) / 3;
+  }
+  return 60 * cbrt(4 * pi / 3 / (0.5 * ROUND * sin(2 * pi / ROUND) * sum));
 }
 
-/* A ball of 60 mm by rings, its two points last; quadrilaterals between rings. leave_out: of its first faces. */
+static void ball_point(int ring, int around, double p[3])
+{
+  const double a = pi * ring / RINGS, b = 2 * pi * (around % ROUND) / ROUND, radius = corner_radius();
+  p[0] = radius * sin(a) * cos(b);
+  p[1] = radius * sin(a) * sin(b);
+  p[2] = -radius * cos(a);
+}
+
+/* A ball by rings, its two points last; quadrilaterals between rings. leave_out: of its first faces. */
 static void write_obj(const char *name, int leave_out)
 {
   char *text = malloc(MOST), *at = text;
@@ -40,7 +51,7 @@ static void write_obj(const char *name, int leave_out)
       ball_point(i, j, p);
       at += snprintf(at, 80, "v %.5f %.5f %.5f\n", p[0], p[1], p[2]);
     }
-  at += snprintf(at, 80, "v 0 0 -60\nv 0 0 60\n");
+  at += snprintf(at, 80, "v 0 0 %.5f\nv 0 0 %.5f\n", -corner_radius(), corner_radius());
   for (int j = 0; j < ROUND; j++) {
     const int next = (j + 1) % ROUND, last = (RINGS - 2) * ROUND;
     if (j >= leave_out) at += snprintf(at, 80, "f -2 %d %d\n", next + 1, j + 1);
@@ -88,7 +99,7 @@ static void write_case(const char *name, const char *dimension, const char *shap
                  "  - {name: flask, %s, wall: 2 mm, material: hdpe}\n"
                  "bodies:\n"
                  "  - {name: water, in: flask, depth: 90 mm, temperature: 2 C, motion: none}\n"
-                 "grid: {spacing: 10 mm}\n", dimension, shape);
+                 "grid: {spacing: 12 mm}\n", dimension, shape);
   program_write(dir, name, text);
 }
 
