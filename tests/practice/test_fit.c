@@ -107,7 +107,7 @@ static int inside(const json_t *answer, size_t input, double hidden)
 START_TEST(hidden_inputs_come_back_within_their_confidence)
 {
   const char *brief = getenv("LASTWATER_BRIEF");
-  const int seeds = brief && brief[0] ? 2 : 10, wanted = seeds - 1;
+  const int seeds = brief && brief[0] ? 1 : 10, wanted = seeds == 1 ? 1 : seeds - 1;
   int right = 0;
   make_series();
   for (int seed = 1; seed <= seeds; seed++) {

@@ -67,7 +67,7 @@ START_TEST(tube_in_a_square_duct_takes_the_exact_flow)
 {
   const tube_place *place = &places[_i];
   bench_rig_title("tube in the middle of a square duct, centred on a cell's %s: W per m", place->name);
-  for (size_t i = 0; i < sizeof ratios / sizeof *ratios; i++) {
+  for (size_t i = 0; i < sizeof ratios / sizeof *ratios; i += bench_rig_brief() ? 3 : 1) {
     const double radius = ratios[i] * SIDE / (double)place->across;
     const double exact = 2.0 * PI * 2.2 * 10.0 / log(0.5393526011884 * SIDE / radius);
     const double limit = ratios[i] < 0.25 ? 1.0 : 2.0;

@@ -58,7 +58,7 @@ START_TEST(straight_tube_in_a_square_duct_takes_the_exact_flow)
   static const struct { const char *name; double nudge[2]; } at[] = {{"a node", {0, 0}}, {"a face", {0.5, 0}}, {"a corner", {0.5, 0.5}}, {"nothing", {0.31, 0.17}}};
   const double side = 0.2, length = 0.1, cell = side / 17.0;
   bench_rig_title("straight tube in a square duct, centred on %s: W per m", at[_i].name);
-  for (size_t i = 0; i < sizeof ratios / sizeof *ratios; i++) {
+  for (size_t i = 0; i < sizeof ratios / sizeof *ratios; i += bench_rig_brief() ? 4 : 1) {
     /* The duct is moved on the grid, which is larger than it. */
     const double dx = at[_i].nudge[0] * cell, dy = at[_i].nudge[1] * cell, half = 0.5 * side, wide = 11 * cell;
     const double low[3] = {-wide, -wide, 0.0}, high[3] = {wide, wide, length}, radius = ratios[i] * cell;
@@ -83,7 +83,7 @@ START_TEST(tube_along_a_tilted_cylinder_takes_the_exact_flow)
 {
   const double R = 0.1, length = 0.12, cell = R / 10.0;
   bench_rig_title("tube along the axis of a cylinder tilted by 30 and turned by 17 degrees: W per m%s", "");
-  for (size_t i = 0; i < 4; i++) {
+  for (size_t i = 0; i < 4; i += bench_rig_brief() ? 3 : 1) {
     const double low[3] = {-0.2, -0.2, -0.1}, high[3] = {0.2, 0.2, 0.24}, radius = ratios[i] * cell, origin[3] = {0, 0, 0}, by[3] = {-0.031, 0.013, 0.022};
     const size_t num[3] = {40, 40, 34};
     const shape_placed_frame f = shape_placed_turn(1, 0, PI / 6, 17 * PI / 180, origin, by);
@@ -112,7 +112,7 @@ START_TEST(one_turn_in_a_closed_cylinder_takes_the_exact_flow)
   static const double cells[] = {0.03, 0.02, 0.0123};
   const double radius = 0.004;
   bench_rig_title("one turn of tube in a closed cylinder, its axis off the nodes: W per m%s", "");
-  for (size_t i = 0; i < sizeof cells / sizeof *cells; i++) {
+  for (size_t i = 0; i < (bench_rig_brief() ? 2 : sizeof cells / sizeof *cells); i++) {
     const double cell = cells[i], dx = 0.21 * cell, dy = 0.37 * cell;
     const size_t half = (size_t)ceil(0.23 / cell), up = (size_t)ceil(0.30 / cell) + 2;
     const size_t num[3] = {2 * half, 2 * half, up};

@@ -68,7 +68,7 @@ static int add_wall(bench_rig *b, const tilt *t)
   return wall;
 }
 
-static const double angles[] = {0.0, 15.0, 30.0, 45.0};
+static const double angles[] = {30.0, 0.0, 15.0, 45.0}; /* in brief the first two */
 static const double shifts[][2] = {{0.0, 0.0}, {0.13, 0.71}, {0.31, 0.17}, {0.5, 0.5}, {0.77, 0.43}, {0.95, 0.29}};
 
 START_TEST(tilted_wall_keeps_its_resistance)
@@ -139,8 +139,9 @@ int main(void)
 {
   Suite *suite = suite_create("tilted wall");
   TCase *tcase = tcase_create("tilted wall");
-  tcase_add_loop_test(tcase, tilted_wall_keeps_its_resistance, 0, 4);
-  tcase_add_loop_test(tcase, bath_freezes_nothing_at_time_zero, 0, 4);
+  const int num_angles = bench_rig_brief() ? 2 : 4;
+  tcase_add_loop_test(tcase, tilted_wall_keeps_its_resistance, 0, num_angles);
+  tcase_add_loop_test(tcase, bath_freezes_nothing_at_time_zero, 0, num_angles);
   tcase_set_timeout(tcase, 600);
   suite_add_tcase(suite, tcase);
   return bench_rig_run_suite(suite);
