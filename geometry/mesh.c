@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "geometry/mesh_cut.h"
+#include "geometry/mesh_images.h"
 #include "geometry/mesh_merge.h"
 #include "geometry/mesh_wall.h"
 
@@ -546,7 +547,7 @@ status mesh_create(mesh **out, const grid *g, const mesh_layer *layers, int32_t 
   m->num_lost = list.num_lost;
   m->dropped_area = list.dropped_area;
   if (list.no_memory || !mesh_merge_nodes(m, m->lookup, &list, uniform) || !fill_interfaces(m, &list) || !fill_faces(m, &list, uniform) ||
-      !fill_shares(m, m->lookup, uniform, &list))
+      !mesh_images_find_faces(m, &list) || !fill_shares(m, m->lookup, uniform, &list))
     s = message_set(msg, STATUS_NO_MEMORY, "out of memory for the mesh of %zu cells", num_cells);
 end:
   mesh_cut_list_free(&list);
@@ -565,6 +566,7 @@ void mesh_destroy(mesh **m)
   free((*m)->part);
   free((*m)->cell);
   free((*m)->faces);
+  free((*m)->mirror_faces);
   free((*m)->interfaces);
   free((*m)->patches);
   free((*m)->patch_links);

@@ -45,6 +45,12 @@ typedef struct { /* a face between two nodes of one part that the regular arrays
                       surfaces that cut the two nodes is conducted rightly */
 } mesh_face;
 
+typedef struct {      /* a face on a mirror plane, between a node and its image: no heat passes it */
+  int32_t node, axis;
+  double area;        /* m2, open aperture                */
+  double distance;    /* m, between the two centroids     */
+} mesh_mirror_face;
+
 typedef struct {      /* where two parts meet, or a part meets the room or a held part; floor, sides and ceiling of a pair apart */
   int32_t node[2];    /* node[0] >= 0; node[1] may be MESH_NONE (void or held part)                       */
   int32_t part[2];    /* part[1] may be MESH_VOID                                                         */
@@ -82,6 +88,8 @@ typedef struct mesh {
   double *regular[3];
   mesh_face *faces;
   size_t num_faces;
+  mesh_mirror_face *mirror_faces; /* one a node and axis */
+  size_t num_mirror_faces;
   mesh_interface *interfaces;
   size_t num_interfaces;
   mesh_patch *patches;

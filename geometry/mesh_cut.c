@@ -181,7 +181,7 @@ static bool is_wall(const mesh_cut_work *w, int32_t part)
 int32_t mesh_cut_facing(const double normal[3])
 {
   if (fabs(normal[2]) > 0.7) return normal[2] > 0 ? 5 : 4;
-  return fabs(normal[0]) >= fabs(normal[1]) ? (normal[0] > 0 ? 1 : 0) : (normal[1] > 0 ? 3 : 2);
+  return fabs(normal[0]) >= (1 - 1e-6) * fabs(normal[1]) ? (normal[0] > 0 ? 1 : 0) : (normal[1] > 0 ? 3 : 2);
 }
 
 /* The record of this cell for a pair of sides; made when there is none. Sides without a node keep no cell. */
@@ -775,7 +775,16 @@ static void add_whole_subcell(mesh_cut_work *w, int slot, const subcell *b)
     }
 }
 
-/* Neighbouring boxes are divided as each other's mirror image. */
+/* A cell's place along an axis, counted from the mirror plane or else from the middle of the grid; only whether it is even matters. */
+static size_t place_from_middle(const grid *g, int axis, size_t i)
+{
+  const size_t cells = g->num[axis];
+  if (g->kind == GRID_RZ || g->mirror[2 * axis]) return i;
+  return i + (g->mirror[2 * axis + 1] ? cells : cells / 2);
+}
+
+/* Neighbouring boxes are divided as each other's mirror image, so that a symmetric rig is cut alike on both sides, and half of it as the
+ * whole. */
 static void add_simplices(mesh_cut_work *w, const subcell *b)
 {
   static const int triangles[2][4] = {{0, 1, 5, 0}, {0, 4, 5, 0}};
@@ -783,7 +792,7 @@ static void add_simplices(mesh_cut_work *w, const subcell *b)
   size_t parity = 0;
   for (int d = 0; d < w->dim; d++) {
     const int a = w->axes[d];
-    parity += ((w->ijk[a] * (size_t)w->q.samples) << b->halvings) + (size_t)(b->at[a] >> (MOST_HALVINGS - b->halvings));
+    parity += ((place_from_middle(w->q.g, a, w->ijk[a]) * (size_t)w->q.samples) << b->halvings) + (size_t)(b->at[a] >> (MOST_HALVINGS - b->halvings));
   }
   w->touch = (1 << w->dim) * kink_fraction * w->look / look_fraction / (1 << b->halvings);
   const int(*table)[4] = w->dim == 3 ? tetrahedra : triangles;

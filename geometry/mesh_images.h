@@ -6,10 +6,14 @@
 #ifndef LASTWATER_MESH_IMAGES_H
 #define LASTWATER_MESH_IMAGES_H
 
-#include "geometry/mesh.h"
+#include "geometry/mesh_cut.h"
 
 /* 1, 2, 4 or 8: two for each axis with a mirror plane on one side; planes on both sides of an axis have no end of images and count none. */
 double mesh_images_of(const grid *g);
+
+/* Fills mirror_faces: what is open of a part on a mirror plane, wherever the grid has more than one cell along that axis. False: out of
+ * memory. */
+bool mesh_images_find_faces(mesh *m, const mesh_cut_list *list);
 
 /* Multiplies volumes and areas by it: of nodes, faces, interfaces, patches and parts. Once for a mesh. */
 void mesh_images_count(mesh *m);

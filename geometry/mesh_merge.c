@@ -113,12 +113,24 @@ static int32_t node_before(const groups *q, size_t cell, int32_t part)
   return MESH_NONE;
 }
 
-/* The group with the largest aperture to the group of `root`; of equal ones the smaller, then the first. */
+/* The step leads to the mirror plane, or else to the middle of the grid. */
+static bool leads_inward(const grid *g, size_t cell, int axis, int side)
+{
+  size_t at[3];
+  grid_cell_indices(g, cell, at);
+  const bool from_low = g->mirror[2 * axis], from_high = !from_low && g->mirror[2 * axis + 1];
+  const bool down = from_low || (!from_high && 2 * at[axis] >= g->num[axis]);
+  return down == (side == 0);
+}
+
+/* The group with the largest aperture to the group of `root`; of equal ones the smaller, then the first by axis, then the one inward: so
+ * that in a symmetric rig it is on either side the same, and in half of it as in the whole. */
 static int32_t best_neighbour(groups *q, int32_t root)
 {
   const grid *g = q->m->grid;
   int32_t best = MESH_NONE, n = root;
   double best_area = 0;
+  int best_rank = 0;
   do {
     for (int face = 0; face < 6; face++) {
       const int axis = face / 2, side = face % 2;
@@ -131,10 +143,12 @@ static int32_t best_neighbour(groups *q, int32_t root)
       const double area = mesh_merge_aperture(g, q->l, q->list, q->uniform, (size_t)q->cell[n], q->part[n], axis, side);
       if (!(area > 0)) continue;
       const bool equal = best != MESH_NONE && fabs(area - best_area) <= 1e-6 * best_area;
-      const double smaller = best == MESH_NONE ? 0 : q->volume[best] - q->volume[group];
-      if (equal ? smaller > 1e-9 * q->volume[group] || (fabs(smaller) <= 1e-9 * q->volume[group] && group < best) : area > best_area) {
+      const double smaller = best == MESH_NONE ? 0 : q->volume[best] - q->volume[group], rounding = 1e-6 * q->volume[group];
+      const int rank = 2 * axis + (leads_inward(g, (size_t)q->cell[n], axis, side) ? 0 : 1);
+      if (equal ? smaller > rounding || (fabs(smaller) <= rounding && rank < best_rank) : area > best_area) {
         best = group;
         best_area = area;
+        best_rank = rank;
       }
     }
     n = q->next[n];

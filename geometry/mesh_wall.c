@@ -71,13 +71,24 @@ static int compare_names(const void *a, const void *b)
   return x->block < y->block ? -1 : x->block > y->block;
 }
 
+/* Blocks of cells share a patch. They are counted from the mirror plane, or from the middle of the grid: so a symmetric rig has symmetric
+ * patches, and half of it has the same ones as the whole. */
+static size_t block_along(const grid *g, int axis, size_t i, size_t size, size_t *num)
+{
+  const size_t cells = g->num[axis], half = cells / 2;
+  const bool from_low = g->mirror[2 * axis], from_high = !from_low && g->mirror[2 * axis + 1];
+  const size_t shift = from_low || from_high ? 0 : (size - half % size) % size;
+  *num = (cells + shift + size - 1) / size;
+  return ((from_high ? cells - 1 - i : i) + shift) / size;
+}
+
 static size_t block_of(const grid *g, size_t cell)
 {
   const size_t size = g->kind == GRID_RZ ? 1 : 4;
-  size_t ijk[3];
+  size_t ijk[3], num[3], at[3];
   grid_cell_indices(g, cell, ijk);
-  const size_t across = (g->num[0] + size - 1) / size, deep = (g->num[1] + size - 1) / size;
-  return (ijk[2] / size * deep + ijk[1] / size) * across + ijk[0] / size;
+  for (int a = 0; a < 3; a++) at[a] = block_along(g, a, ijk[a], size, &num[a]);
+  return (at[2] * num[1] + at[1]) * num[0] + at[0];
 }
 
 static int32_t find_patch(const patch_name *names, size_t num, int32_t wall, size_t block)

@@ -61,12 +61,13 @@ static void list_faces(front_cells *f, const front_cells_network *n, uint32_t *n
 {
   for (size_t i = 0; i < n->num_faces; i++) {
     f->face_start[n->faces[i].left + 1]++;
-    f->face_start[n->faces[i].right + 1]++;
+    if (n->faces[i].right != n->faces[i].left)
+      f->face_start[n->faces[i].right + 1]++;
   }
   count_up(f->face_start, f->num_nodes);
   memcpy(next, f->face_start, f->num_nodes * sizeof *next);
   for (size_t i = 0; i < n->num_faces; i++)
-    for (int s = 0; s < 2; s++) {
+    for (int s = 0; s < (n->faces[i].right != n->faces[i].left ? 2 : 1); s++) {
       const uint32_t at = next[s ? n->faces[i].right : n->faces[i].left]++;
       f->face_of[at] = (uint32_t)i;
       f->face_other[at] = s ? n->faces[i].left : n->faces[i].right;

@@ -25,7 +25,8 @@
 
 typedef struct front_cells front_cells;
 
-typedef struct { int32_t left, right; } front_cells_face; /* a face that the regular rows do not hold */
+typedef struct { int32_t left, right; } front_cells_face; /* a face that the regular rows do not hold; left == right: on
+                                                            a mirror plane, to the node's own image */
 
 /* A surface of a node: heat out of the node, W, = conductance * u + heat; half: conductance from the node's centre to it, m. */
 typedef struct { double conductance, heat, half; } front_cells_surface;

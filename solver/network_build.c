@@ -754,23 +754,28 @@ static status make_walls(network *net, message *msg)
 static status make_front(network *net, message *msg)
 {
   const size_t num_surfaces = 2 * net->mesh->num_interfaces;
-  front_cells_face *faces = calloc(net->num_faces + 1, sizeof *faces);
+  const size_t num_faces = net->num_faces + net->mesh->num_mirror_faces;
+  front_cells_face *faces = calloc(num_faces + 1, sizeof *faces);
   int32_t *surface_node = calloc(num_surfaces + 1, sizeof *surface_node);
-  net->face_moved = calloc(net->num_faces + 1, sizeof *net->face_moved);
+  net->face_moved = calloc(num_faces + 1, sizeof *net->face_moved);
   net->front_surface = calloc(num_surfaces + 1, sizeof *net->front_surface);
   status code = STATUS_OK;
   if (!faces || !surface_node || !net->face_moved || !net->front_surface) {
-    code = no_memory(msg, net->num_faces, "faces");
+    code = no_memory(msg, num_faces, "faces");
   } else {
     for (size_t f = 0; f < net->num_faces; f++)
       faces[f] = (front_cells_face){net->faces[f].left, net->faces[f].right};
+    for (size_t f = net->num_faces; f < num_faces; f++) {
+      const int32_t node = net->unknown[net->mesh->mirror_faces[f - net->num_faces].node];
+      faces[f] = (front_cells_face){node, node};
+    }
     for (size_t i = 0; i < num_surfaces; i++) {
       const joint *j = &net->joints[i / 2];
       const bool shut = j->kind == JOINT_NONE || (j->kind == JOINT_WALL && !j->open[i % 2]);
       surface_node[i] = shut ? -1 : j->node[i % 2];
     }
     const front_cells_network n = {.rows = net->rows, .num_nodes = net->num_nodes, .num_parts = net->rig->num_parts, .part = net->part,
-                                   .curve = net->curve, .excluded = net->pooled, .faces = faces, .num_faces = net->num_faces,
+                                   .curve = net->curve, .excluded = net->pooled, .faces = faces, .num_faces = num_faces,
                                    .surface_node = surface_node, .num_surfaces = num_surfaces};
     code = front_cells_create(&net->front, &n, msg);
   }

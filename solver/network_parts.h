@@ -120,7 +120,7 @@ struct network {
 
   face_entry *faces;      size_t num_faces;
   front_cells *front;
-  double *face_moved;     /* [num_faces] m, faces[].moved as a plain array */
+  double *face_moved;     /* [num_faces, then the mesh's mirror faces] m, faces[].moved as a plain array */
   front_cells_surface *front_surface; /* [2 * mesh num_interfaces] by interface and side */
   joint *joints;          /* [mesh num_interfaces] */
   pair_entry *pairs;      size_t num_pairs;

@@ -95,6 +95,11 @@ static void refresh_front(network *net, const double *enthalpy)
   network_walls_show_front(net, net->front_surface);
   for (size_t f = 0; f < net->num_faces; f++)
     net->face_moved[f] = net->faces[f].moved;
+  for (size_t f = 0; f < net->mesh->num_mirror_faces; f++) {
+    const mesh_mirror_face *face = &net->mesh->mirror_faces[f];
+    const face_entry across = {.left = face->node, .right = face->node, .axis = face->axis};
+    net->face_moved[net->num_faces + f] = face->area / face->distance * (net->moving ? network_motion_face(net, &across) : 1.0);
+  }
   front_cells_refresh(net->front, enthalpy, net->potential, net->face_moved, net->front_surface);
 }
 
