@@ -139,7 +139,7 @@ static void print_baths(FILE *to, const case_file *c, const case_facts *f)
     say(to, "%.4g L of brine (%.4g kg: %.3g kg of anhydrous %s in %.4g kg of water) stand at z %.4g mm, %.3g mm below the rim; %.3g L more would run over",
         1e3 * q->volume, q->mass, b->salt, brine_name(bath->salt), q->mass - b->salt, 1e3 * q->level, 1e3 * b->freeboard, 1e3 * b->litres_to_rim);
     say(to, "Strength %.4g %% begins to freeze at %.3g degC; it starts at %.3g degC, %s, salt %s; bare surface %.3g m2", 100.0 * bath->mass_fraction,
-        b->onset, q->temperature, bath->flow.kind == MOTION_STIRRED ? "stirred" : bath->flow.kind == MOTION_STILL ? "still" : "without motion",
+        b->onset, q->temperature, bath->flow.speed > 0.0 ? "pumped" : bath->flow.kind == MOTION_STIRRED ? "stirred" : bath->flow.kind == MOTION_STILL ? "still" : "without motion",
         bath->both ? "staying where it is, then answered a second time with one strength for all" :
         bath->mode == SALT_CLOSED ? "stays where it is (closed)" : "one strength for all (mixed)", b->surface);
   }

@@ -154,7 +154,8 @@ static const case_key table[] = {
      .help = "with air: how many times more air than the water can hold when bubbles form; without it, 2.5"},
     {SECTION_BODY, "gas_film", LENGTH, .help = "with air: thickness of the still film before the ice; without it, from the motion"},
 
-    {SECTION_MOTION, "kind", CHOICE("still|stirred|none"), .required = true, .help = "as above"},
+    {SECTION_MOTION, "kind", CHOICE("still|stirred|none|pumped"), .required = true, .help = "as above; pumped: one temperature like stirred, films from `speed`"},
+    {SECTION_MOTION, "speed", QUANTITY(QUANTITY_SPEED, RANGE_ABOVE_ZERO), .help = "pumped: of the liquid past walls and tubes: the pump's flow over the free cross-section"},
     {SECTION_MOTION, "stirring", QUANTITY(QUANTITY_SPECIFIC_POWER, RANGE_ABOVE_ZERO), .preset = "0.01 W/kg",
      .help = "stirred: power that the stirrer leaves in the liquid"},
     {SECTION_MOTION, "film", QUANTITY(QUANTITY_FILM, RANGE_ABOVE_ZERO), .help = "at walls and front; without it, from correlations"},

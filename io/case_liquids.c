@@ -169,10 +169,12 @@ static bool find_amount(const liquid_maker *m, case_section section, double dens
   return true;
 }
 
+enum { PUMPED = 3 }; /* among the choices of motion.kind */
+
 static status read_motion(const liquid_maker *m, case_section section, motion *out)
 {
   const yaml_node *value = yaml_tree_value(m->item, "motion"), *map = value && value->kind == YAML_MAP ? value : NULL;
-  static const motion_kind kinds[] = {MOTION_STILL, MOTION_STIRRED, MOTION_NONE};
+  static const motion_kind kinds[] = {MOTION_STILL, MOTION_STIRRED, MOTION_NONE, MOTION_STIRRED};
   const int kind = map ? case_build_choice(map, SECTION_MOTION, "kind") : case_build_choice(m->item, section, "motion");
   *out = (motion){.kind = kinds[kind < 0 ? 0 : kind], .film_coefficient = NAN, .horizontal_factor = NAN, .vertical_factor = NAN};
   (void)case_build_quantity(m->b, map, SECTION_MOTION, "stirring", &out->stirring);
@@ -181,8 +183,12 @@ static status read_motion(const liquid_maker *m, case_section section, motion *o
   (void)case_build_quantity(m->b, map, SECTION_MOTION, "film_factor", &out->film_scale);
   (void)case_build_quantity(m->b, map, SECTION_MOTION, "horizontal_factor", &out->horizontal_factor);
   (void)case_build_quantity(m->b, map, SECTION_MOTION, "vertical_factor", &out->vertical_factor);
-  if (map && out->kind != MOTION_STIRRED && case_build_has(map, "stirring"))
+  if (map && (out->kind != MOTION_STIRRED || kind == PUMPED) && case_build_has(map, "stirring"))
     case_build_fault(m->b, map, "stirring", "%s: \"stirring\" goes with kind: stirred", m->path);
+  if (map && kind != PUMPED && case_build_has(map, "speed"))
+    case_build_fault(m->b, map, "speed", "%s: \"speed\" goes with kind: pumped", m->path);
+  if (kind == PUMPED && !case_build_quantity(m->b, map, SECTION_MOTION, "speed", &out->speed) && !case_build_has(map, "film"))
+    case_build_fault(m->b, map, "kind", "%s: pumped needs \"speed\", of the liquid past walls and tubes (0.02 to 0.5 m/s is usual)", m->path);
   if (map && out->kind != MOTION_STILL && (case_build_has(map, "horizontal_factor") || case_build_has(map, "vertical_factor")))
     case_build_fault(m->b, map, NULL, "%s: factors go with kind: still", m->path);
   if (!(out->coherency > 0.0))

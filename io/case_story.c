@@ -55,7 +55,7 @@ static void tell_body(const case_file *c, const case_facts *f, size_t i, char te
     plain_words_length(c->baths[bath].level - mould->floor, depth);
     degrees(c->baths[bath].temperature, at);
     say(text, " It stands %s deep in %s, %.3g %% %s at %s, %s.", depth, c->baths[bath].name, 100.0 * q->mass_fraction, brine_name(q->salt), at,
-        q->flow.kind == MOTION_STIRRED ? "stirred" : q->flow.kind == MOTION_STILL ? "left still" : "without motion");
+        q->flow.speed > 0.0 ? "pumped round" : q->flow.kind == MOTION_STIRRED ? "stirred" : q->flow.kind == MOTION_STILL ? "left still" : "without motion");
   } else {
     char air[PLAIN_WORDS];
     degrees(schedule_at(&c->rig.room.temperature, 0.0), air);

@@ -118,6 +118,11 @@ double film_crossflow(const film_fluid *f, double speed, double diameter)
   return film_nusselt_crossflow(speed * diameter * f->density / f->viscosity, film_prandtl(f)) * f->conductivity / diameter;
 }
 
+double film_along(const film_fluid *f, double speed, double length)
+{
+  return film_nusselt_along(speed * length * f->density / f->viscosity, film_prandtl(f)) * f->conductivity / length;
+}
+
 double film_stirred(const film_fluid *f, double stirring)
 {
   return 0.13 * pow(stirring * f->viscosity / f->density, 0.25) * pow(film_prandtl(f), -2.0 / 3.0) * f->density *

@@ -48,6 +48,8 @@ double film_vertical(const film_fluid *f, double density_difference, double heig
 double film_tube(const film_fluid *f, double density_difference, double diameter);
 /* W/(m2 K): across a tube or pot of a diameter at a speed (m/s). */
 double film_crossflow(const film_fluid *f, double speed, double diameter);
+/* W/(m2 K): along a wall of a length at a speed. */
+double film_along(const film_fluid *f, double speed, double length);
 /* W/(m2 K) at any surface of a stirred body that dissipates `stirring` W/kg: Calderbank & Moo-Young 1961 (Chem. Eng. Sci. 16:39),
  * h = 0.13 (eps nu)^(1/4) Pr^(-2/3) rho c, from memory; an upper estimate. */
 double film_stirred(const film_fluid *f, double stirring);

@@ -323,18 +323,44 @@ static status update_motion(liquids *l, size_t index, double time, const double 
   return code;
 }
 
+/* Lighter by what 2 K more make of it: what moves a liquid at rest. */
+static double resting_difference(const liquid *q, const film_fluid *f, double warm, double w)
+{
+  return fabs(f->density - film_brine(q->bath->salt, w, warm + RESTING_DIFFERENCE).density);
+}
+
+/* A pump drives the liquid past walls, as along plates as high as a resting one is taken to be, and across tubes; rest and drive together. */
+static void update_pumped(liquids *l, const liquid *q, const film_fluid *f, double warm, double w)
+{
+  const double scale = q->flow->film_scale > 0.0 ? q->flow->film_scale : 1.0;
+  const double rest = q->bath ? film_vertical(f, resting_difference(q, f, warm, w), RESTING_HEIGHT) : film_water_natural(warm, warm + RESTING_DIFFERENCE, RESTING_HEIGHT);
+  network_set_film(l->net, q->part, scale * film_mixed(rest, film_along(f, q->flow->speed, RESTING_HEIGHT)));
+  for (size_t coil = 0; q->bath && coil < l->rig->num_coils; coil++) {
+    const double tube = l->rig->coils[coil].tube_outer;
+    if (tube > 0.0)
+      network_set_tube_film(l->net, q->part, tube, scale * film_mixed(film_tube(f, resting_difference(q, f, warm, w), tube), film_crossflow(f, q->flow->speed, tube)));
+  }
+}
+
 /* A stirred liquid is one temperature: what meets it is a film. */
 static void update_film(liquids *l, const liquid *q, const double *enthalpy)
 {
   double film = l->stand ? NAN : q->flow->film_coefficient;
+  if (q->flow->speed > 0.0)
+    for (size_t coil = 0; coil < l->rig->num_coils; coil++)
+      network_set_tube_film(l->net, q->part, l->rig->coils[coil].tube_outer, 0.0);
   if (!(film > 0.0)) {
     const double mean = network_part_mean_temperature(l->net, enthalpy, q->part), w = q->bath ? *strength(l, (size_t)(q->bath - l->rig->baths)) : 0.0;
     const double warm = fmax(mean, q->bath ? brine_onset(q->bath->salt, q->bath->liquidus, w) : l->curve[q->part]->freezing_temperature);
     const film_fluid f = q->bath ? film_brine(q->bath->salt, w, warm) : film_water(warm);
+    if (!l->stand && q->flow->speed > 0.0) {
+      update_pumped(l, q, &f, warm, w);
+      return;
+    }
     if (!l->stand)
       film = film_stirred(&f, q->flow->stirring);
     else if (q->bath)
-      film = film_vertical(&f, fabs(f.density - film_brine(q->bath->salt, w, warm + RESTING_DIFFERENCE).density), RESTING_HEIGHT);
+      film = film_vertical(&f, resting_difference(q, &f, warm, w), RESTING_HEIGHT);
     else
       film = film_water_natural(warm, warm + RESTING_DIFFERENCE, RESTING_HEIGHT);
     if (!l->stand && q->flow->film_scale > 0.0)

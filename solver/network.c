@@ -111,6 +111,15 @@ status network_use_stage(network *net, size_t stage, double room, message *msg)
 
 void network_set_dry(network *net, int part, bool dry) { net->dry[part] = dry; }
 
+void network_set_tube_film(network *net, int part, double diameter, double film_coefficient)
+{
+  for (size_t i = 0; i < net->num_wells; i++) {
+    well_entry *w = &net->wells[i];
+    if (w->by_temperature && w->shells < 0 && net->part[net->well_node[w->first]] == part && net->rig->coils[w->coil].tube_outer == diameter)
+      w->film = film_coefficient;
+  }
+}
+
 void network_set_thawing(network *net, bool thawing) { net->thawing = thawing; }
 
 void network_set_film(network *net, int part, double film_coefficient)

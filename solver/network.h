@@ -61,6 +61,8 @@ double *network_vertical_factor(network *net);
 
 /* Film of a stirred bath or body, W/(m2 K); at creation its motion's film_coefficient. A refresh without one is refused. */
 void network_set_film(network *net, int part, double film_coefficient);
+/* The film of a stirred bath on its tubes of a diameter, where it is another than on its walls; 0: it is not. */
+void network_set_tube_film(network *net, int part, double diameter, double film_coefficient);
 /* What holds in a stage: its surface rules; room, degC, NAN: the rig's. */
 status network_use_stage(network *net, size_t stage, double room, message *msg);
 /* A cavity whose water has not been poured yet: next to no heat passes its surfaces. */

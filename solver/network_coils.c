@@ -34,7 +34,8 @@ static void refresh_well(network *net, well_entry *w, const double *enthalpy, do
   const size_t node = shells ? shells->first : (size_t)net->well_node[w->first];
   const phase_curve *c = net->curve[net->part[node]];
   if (w->by_temperature) { /* geometric: the tube's outer area where the bath's own film stands on it */
-    w->g = 1.0 / (w->tube + (w->geometric > 0.0 ? 1.0 / (net->film[net->part[node]] * w->geometric) : 0.0));
+    const double film = w->film > 0.0 ? w->film : net->film[net->part[node]];
+    w->g = 1.0 / (w->tube + (w->geometric > 0.0 ? 1.0 / (film * w->geometric) : 0.0));
     return;
   }
   const surface_end end[2] = {{.kind = SURFACE_END_NODE, .curve = c, .potential = shells ? shells->potential[0] : well_potential(net, w),

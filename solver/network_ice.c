@@ -167,11 +167,17 @@ static ice_bath bath_at(const network *net, size_t bath, const double *enthalpy)
 
 /* ------------------------------------------------------------------------------------------- one layer */
 
+static double film_on(const network *net, const ice_layer *l)
+{
+  const double of_bath = l->well >= 0 && net->wells[l->well].film > 0.0 ? net->wells[l->well].film : net->film[net->ice_baths[l->bath].part];
+  return l->film > 0.0 ? l->film : of_bath;
+}
+
 /* What the surface is offered by film and ice side by side. */
 static void find_layer(const network *net, ice_layer *l, double heat)
 {
   const ice_bath *b = &net->ice_baths[l->bath];
-  const double film = l->film > 0.0 ? l->film : net->film[b->part], volume = heat * b->depth; /* m3/m2 */
+  const double film = film_on(net, l), volume = heat * b->depth; /* m3/m2 */
   const double cover = smaller(1.0, volume / WHOLE_COVER), deep = larger(volume, WHOLE_COVER);
   double per_area = b->conductivity / deep;
   l->face = l->area;
@@ -275,7 +281,7 @@ static double by_cover(const network *net, const ice_layer *l)
   const ice_bath *b = &net->ice_baths[l->bath];
   if (l->cover >= 1.0)
     return 0.0;
-  const double film = l->film > 0.0 ? l->film : net->film[b->part];
+  const double film = film_on(net, l);
   return (film * fabs(b->temperature - b->ice_line) + b->conductivity / WHOLE_COVER * fabs(b->ice_line - surface_of(net, l))) * b->depth / WHOLE_COVER;
 }
 

@@ -57,6 +57,7 @@ typedef struct {        /* one ring, or one node under a spread film */
   double slope, offset, g; /* drive = slope * ubar + offset (or T of the node), q = g (drive - T_coolant) */
   size_t ring;
   double outer;         /* m2 of tube, in a stirred bath */
+  double film;          /* W/(m2 K) of the bath on it; 0: as on the walls */
   int32_t layer;        /* of ice; -1: none */
 } well_entry;
 

@@ -52,6 +52,7 @@ typedef enum { MOTION_NONE, MOTION_STILL, MOTION_STIRRED } motion_kind;
 typedef struct {
   motion_kind kind;
   double stirring;             /* W/kg dissipated, MOTION_STIRRED                                     */
+  double speed;                /* m/s past walls and tubes, MOTION_STIRRED by a pump; 0: by a stirrer */
   double film_coefficient;     /* W/(m2 K) at facing surfaces, overrides the correlation; NAN: computed  */
   double film_scale;           /* multiplies what the correlations of films give; 0: 1                */
   double horizontal_factor;    /* multiplies conductivity sideways, overrides; NAN: computed           */
