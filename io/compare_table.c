@@ -9,6 +9,7 @@
 enum { KEY = 192, CELL = 64 };
 static const double SAME = 1e-6; /* relative */
 static const double J_PER_KWH = 3.6e6;
+static const double MM_PER_HOUR = 3.6e6; /* of m/s */
 
 typedef struct {
   char key[KEY];
@@ -244,7 +245,7 @@ static void say_figure(const char *key, double value, char cell[CELL])
     plain_words_value(value, 4, "degC", text);
   else if (ends_with(plain, "_J") || strstr(plain, "ledger."))
     plain_words_value(value / J_PER_KWH, 4, "kWh", text);
-  else if (ends_with(plain, "fraction"))
+  else if (ends_with(plain, "fraction") || ends_with(plain, "fraction_low") || ends_with(plain, "fraction_high") || ends_with(plain, "fraction_with_exchange"))
     plain_words_value(100.0 * value, 4, "%", text);
   else if (ends_with(plain, "_Pa"))
     plain_words_value(1e-5 * value, 4, "bar(a)", text);
@@ -252,6 +253,10 @@ static void say_figure(const char *key, double value, char cell[CELL])
     plain_words_value(value, 4, "W", text);
   else if (ends_with(plain, "_kg"))
     plain_words_value(value, 4, "kg", text);
+  else if (strstr(plain, "_m_per_s"))
+    plain_words_value(MM_PER_HOUR * value, 3, "mm/h", text);
+  else if (ends_with(plain, "_m3"))
+    plain_words_value(1e6 * value, 3, "mL", text);
   else if (ends_with(plain, "_m") || strstr(plain, "_m."))
     plain_words_value(1e3 * value, 4, "mm", text);
   else

@@ -28,6 +28,17 @@ static void middle_of(const rig *r, const mesh *m, double at[3])
   }
 }
 
+static double half_way_up(const rig *r, const mesh *m)
+{
+  double low = INFINITY, high = -INFINITY;
+  for (size_t node = 0; node < m->num_nodes; node++)
+    if (m->volume[node] > 0.0 && r->parts[m->part[node]].kind == PART_WATER) {
+      low = fmin(low, m->centroid[node][2]);
+      high = fmax(high, m->centroid[node][2]);
+    }
+  return 0.5 * (low + high);
+}
+
 static status make_views(picture_layout *l, const rig *r, const mesh *m, const picture_layout_request *want, message *msg)
 {
   static const int planes[3][2] = {{0, 2}, {1, 2}, {0, 1}};
@@ -36,6 +47,9 @@ static status make_views(picture_layout *l, const rig *r, const mesh *m, const p
   middle_of(r, m, at);
   if (want->at && isfinite(want->at[0]) && isfinite(want->at[1]) && isfinite(want->at[2]))
     memcpy(at, want->at, sizeof at);
+  const double level = want->half_way ? half_way_up(r, m) : NAN;
+  if (isfinite(level))
+    at[2] = level;
   if (revolved)
     at[1] = 0.0;
   l->num_panels = revolved ? 1 : 3;

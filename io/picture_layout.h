@@ -24,6 +24,7 @@ typedef struct {
 typedef struct {
   const char *path, *title, *subtitle;
   const double *at;       /* point the planes pass through; NULL: the middle of the water (or of everything) */
+  bool half_way;          /* the level plane passes half way up the water instead */
   bool water_only;        /* frame the water, not the whole rig */
   double side_height;     /* pixels that the side column will need */
 } picture_layout_request;

@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "io/picture_layout.h"
+#include "io/picture_pockets.h"
 #include "io/plain_words.h"
 
 static const colour INK = {0.13, 0.15, 0.18, 1.0};
@@ -63,37 +64,6 @@ static double *hours_of(const results *res, double start)
   for (size_t i = 0; hours && i < res->num_nodes; i++)
     hours[i] = (res->freeze_time[i] - start) / 3600.0;
   return hours;
-}
-
-/* Was the node still liquid when a trapped pocket that holds it was closed? */
-static bool shut_in(const body_result *body, const results *res, size_t node)
-{
-  for (int32_t i = res->pocket[node]; i >= 0 && (size_t)i < body->num_pockets; i = body->pockets[i].parent)
-    if (body->pockets[i].trapped && !(res->freeze_time[node] < body->pockets[i].closed_at))
-      return true;
-  return false;
-}
-
-/* 1 in nodes of water that was trapped, 0 in other water, NAN elsewhere. */
-static void trapped_nodes(const rig *r, const mesh *m, const results *res, double *inside)
-{
-  for (size_t i = 0; i < res->num_nodes; i++) {
-    inside[i] = NAN;
-    for (size_t body = 0; body < res->num_bodies; body++)
-      if (m->part[i] == r->bodies[body].part && m->volume[i] > 0.0)
-        inside[i] = res->pocket && shut_in(&res->bodies[body], res, i) ? 1.0 : 0.0;
-  }
-}
-
-/* An edge is drawn where trapped water meets other water: none when all of it was trapped, as in a closed vessel. */
-static bool has_edge(const section_view *v, const float *field)
-{
-  bool below = false, above = false;
-  for (size_t i = 0; i < v->width * v->height; i++) {
-    below = below || field[i] < 0.5f;
-    above = above || field[i] >= 0.5f;
-  }
-  return below && above;
 }
 
 static void draw_last_water(picture_panel *p, const results *res)
@@ -181,12 +151,10 @@ static status draw_freeze_panel(picture_panel *p, const rig *r, const mesh *m, c
                                        .unit = "h", .pen = {.ink = {0.05, 0.07, 0.10, 0.85}, .width = 2.0},
                                        .text = PICTURE_LAYOUT_SMALL};
   code = picture_panel_draw_levels(p, &levels, taken, num_taken, msg);
+  bool edge = false;
   if (code == STATUS_OK)
-    code = section_view_field(p->view, r, m, f->trapped, SECTION_SMOOTH, f->field, msg);
-  if (code == STATUS_OK && has_edge(p->view, f->field)) {
-    f->dashed = true;
-    code = picture_panel_draw_edge(p, f->field, (canvas_pen){.ink = MARK, .width = 4.0, .dash = {9.0, 5.0}}, msg);
-  }
+    code = picture_pockets_draw(p, r, m, f->trapped, f->field, (canvas_pen){.ink = MARK, .width = 4.0, .dash = {9.0, 5.0}}, &edge, msg);
+  f->dashed = f->dashed || edge;
   draw_last_water(p, res);
   return code;
 }
@@ -235,7 +203,7 @@ status picture_maps_freeze_time(const char *path, const rig *r, const mesh *m, c
         f.latest = f.hours[i];
     if (!(f.latest > 0.0))
       f.latest = 1.0; /* nothing froze: an empty map on a scale of one hour */
-    trapped_nodes(r, m, res, f.trapped);
+    picture_pockets_mark(r, m, res, f.trapped);
     const picture_layout_request want = {.path = path, .title = "When each place froze: hours from the start of freezing",
                                          .subtitle = r->title, .at = last_position(res), .water_only = true,
                                          .side_height = side_height(m, 200.0 * (double)res->num_bodies)};

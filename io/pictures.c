@@ -7,6 +7,7 @@
 
 #include "io/picture_charts.h"
 #include "io/picture_clear.h"
+#include "io/picture_growth.h"
 #include "io/picture_maps.h"
 #include "io/picture_section.h"
 
@@ -38,9 +39,9 @@ static status make_directory(const char *dir, message *msg)
   return message_set(msg, STATUS_FILE, "%s: cannot be made: %s", dir, strerror(errno));
 }
 
-typedef enum { DRAW_SECTION, DRAW_FREEZE_TIME, DRAW_CLARITY, DRAW_TEMPERATURE, DRAW_LIQUID, DRAW_SHARE, DRAW_LEDGER, DRAW_NUM } picture_kind;
-static const char *const FILES[DRAW_NUM] = {"section",     "freeze_time",     "clarity",      "temperature",
-                                            "liquid_fraction", "frozen_share", "ledger"};
+typedef enum { DRAW_SECTION, DRAW_FREEZE_TIME, DRAW_CLARITY, DRAW_GROWTH, DRAW_TEMPERATURE, DRAW_LIQUID, DRAW_SHARE, DRAW_LEDGER, DRAW_NUM } picture_kind;
+static const char *const FILES[DRAW_NUM] = {"section",     "freeze_time",     "clarity",      "growth_speed",
+                                            "temperature", "liquid_fraction", "frozen_share", "ledger"};
 
 static status draw_one(const source *s, picture_kind kind, const char *path, message *msg)
 {
@@ -51,6 +52,7 @@ static status draw_one(const source *s, picture_kind kind, const char *path, mes
   case DRAW_SECTION: return pictures_section(path, s->rig, s->mesh, msg);
   case DRAW_FREEZE_TIME: return res->num_bodies && res->freeze_time ? pictures_freeze_time(path, s->rig, s->mesh, res, msg) : STATUS_OK;
   case DRAW_CLARITY: return picture_clear_wanted(res) ? picture_clear_draw(path, s->rig, s->mesh, res, msg) : STATUS_OK;
+  case DRAW_GROWTH: return picture_growth_wanted(res) ? picture_growth_draw(path, s->rig, s->mesh, res, msg) : STATUS_OK;
   case DRAW_TEMPERATURE:
     return s->temperature ? picture_maps_field(path, s->rig, s->mesh, "Temperature at the end", "degC", s->temperature, s->time, at, msg)
                           : STATUS_OK;

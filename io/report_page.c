@@ -41,7 +41,8 @@ typedef struct { const char *file, *caption; } picture;
 static const picture CAPTIONS[] = {
     {"section.png", "The rig as it was understood."},
     {"freeze_time.png", "When each place froze, in hours from the start of freezing; lines join places that froze together."},
-    {"clarity.png", "Where the ice is clear, hazy or white; dashed the largest clear piece that can be sawn out."},
+    {"clarity.png", "Where the ice is clear, hazy or white; dashed the largest clear piece that can be sawn out, and water that ice shut in."},
+    {"growth_speed.png", "How fast the ice grew against the speed up to which it would have stayed clear; the heavy line is that limit."},
     {"frozen_share.png", "How much was ice, against time; the coolant below, if there is a coil."},
     {"temperature.png", "Temperature of the whole rig at the end."},
     {"liquid_fraction.png", "How much of the water and of the brine was liquid at the end."},

@@ -7,6 +7,7 @@
 #include "io/cell_nodes.h"
 #include "io/field_store.h"
 #include "io/h5_file.h"
+#include "io/summary_clear.h"
 
 /* ------------------------------------------------------------------------------------------------ summary.json */
 
@@ -44,7 +45,8 @@ static bool read_pockets(body_result *b, const json_t *list, bool revolved)
     const json_t *o = json_array_get(list, i), *parent = json_object_get(o, "parent");
     pocket *p = &b->pockets[i];
     *p = (pocket){.parted_at = real(o, "parted_at_s"), .closed_at = real(o, "closed_at_s"), .last_at = real(o, "last_at_s"),
-                  .mass = real(o, "mass_kg"), .closed_mass = NAN, .trapped = json_is_true(json_object_get(o, "trapped")),
+                  .mass = real(o, "mass_kg"), .closed_mass = real(o, "closed_mass_kg"), .distance = real(o, "distance_to_surface_m"),
+                  .pressure = real(o, "pressure_Pa"), .skin_tension = real(o, "skin_tension_Pa"), .crack_index = real(o, "crack_index"), .trapped = json_is_true(json_object_get(o, "trapped")),
                   .parent = json_is_integer(parent) ? (int)json_integer_value(parent) : -1};
     position(o, "position_m", revolved, p->position);
   }
@@ -66,6 +68,7 @@ static bool read_body(body_result *b, const json_t *o, bool revolved)
   b->last_trapped = json_is_true(json_object_get(last, "trapped"));
   b->last_distance = real(last, "distance_to_surface_m");
   b->mass = real(o, "mass_kg");
+  summary_clear_read(&b->clear, json_object_get(o, "clear"), revolved);
   return read_pockets(b, json_object_get(o, "pockets"), revolved);
 }
 
@@ -280,6 +283,9 @@ static bool read_fields(stored_results *out, const stored_run *from, reader *r)
   out->temperature = read_field(r, "temperature", res->num_nodes);
   out->liquid_fraction = read_field(r, "liquid_fraction", res->num_nodes);
   res->freeze_time = out->freeze_time = read_map(r, "/maps/freeze_time", res->num_nodes);
+  res->front_speed = read_map(r, "/maps/front_speed", res->num_nodes);
+  res->clarity = read_map(r, "/maps/clarity", res->num_nodes);
+  res->clear_speed = read_map(r, "/maps/clear_speed", res->num_nodes);
   return out->temperature && out->liquid_fraction && read_pocket_map(r, res) && read_series(r->file, &res->series) &&
          read_last_time(r->file, &out->time);
 }
@@ -321,6 +327,9 @@ void stored_results_release(stored_results *s)
   free(res->series.unit);
   free(res->series.values);
   free(res->pocket);
+  free(res->front_speed);
+  free(res->clarity);
+  free(res->clear_speed);
   free(s->temperature);
   free(s->liquid_fraction);
   free(s->freeze_time);

@@ -8,6 +8,7 @@
 #include <unistd.h>
 
 #include "io/cold_table.h"
+#include "io/summary_clear.h"
 
 /* Builds a tree and remembers the first thing that went wrong, so that building reads as a list of keys. */
 typedef struct {
@@ -167,31 +168,6 @@ static json_t *pockets_array(builder *b, const body_result *body)
   return array;
 }
 
-static json_t *clear_object(builder *b, const clear_result *c)
-{
-  json_t *o = json_object();
-  put_real(b, o, "fraction", c->fraction);
-  put_real(b, o, "fraction_low", c->fraction_low);
-  put_real(b, o, "fraction_high", c->fraction_high);
-  put_real(b, o, "hazy_fraction", c->hazy_fraction);
-  put_real(b, o, "white_fraction", c->white_fraction);
-  if (c->piece_volume > 0.0) {
-    put_position(b, o, "largest_piece_m", c->piece_size);
-    put_position(b, o, "largest_piece_low_m", c->piece_low);
-    put_position(b, o, "largest_piece_high_m", c->piece_high);
-  }
-  put_real(b, o, "onset_time_s", c->onset_time);
-  put_real(b, o, "onset_fraction", c->onset_share);
-  put_real(b, o, "stop_time_s", c->stop_time);
-  put_real(b, o, "stop_fraction", c->stop_share);
-  put_real(b, o, "minerals_time_s", c->salt_time);
-  put_real(b, o, "minerals_fraction", c->salt_share);
-  put_real(b, o, "void_m3", c->void_volume);
-  put_position(b, o, "optical_depth", c->optical_depth);
-  put_position(b, o, "reflectance", c->reflectance);
-  return o;
-}
-
 static json_t *expansion_object(builder *b, const body_result *body)
 {
   json_t *o = json_object();
@@ -209,7 +185,7 @@ static void put_body(builder *b, json_t *o, const body_result *body)
   put(b, o, "pockets", pockets_array(b, body));
   put_unless_empty(b, o, "expansion", expansion_object(b, body));
   if (body->clear.present)
-    put(b, o, "clear", clear_object(b, &body->clear));
+    put(b, o, "clear", summary_clear_write(&body->clear, b->revolved));
 }
 
 static void put_answer(builder *b, json_t *o, const char *key, const draw_answer *a)

@@ -4,6 +4,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "io/clear_words.h"
 #include "io/plain_words.h"
 #include "io/summary_stages.h"
 
@@ -175,44 +176,23 @@ static void tell_last_liquid(paragraphs *all, const rig *r, const body_result *b
     say(p, ".");
 }
 
-/* What is left of the contrast of a mark behind the block: exp(-optical depth). */
-static void say_view(paragraph *p, const char *way, double depth)
-{
-  if (isfinite(depth))
-    say(p, " %s, %.0f %% of a mark's contrast is left%s.", way, 100.0 * exp(-depth),
-        depth < 0.1 ? " (clear)" : depth > 3.0 ? " (white: no view)" : depth > 0.7 ? " (hazy)" : " (slight haze or streaks)");
-}
-
 static void tell_clear(paragraphs *all, const rig *r, const body_result *b)
 {
-  const clear_result *c = &b->clear;
-  char time[PLAIN_WORDS];
-  if (!c->present || !isfinite(c->fraction))
+  const bool revolved = r->mesh_grid->kind == GRID_RZ;
+  char text[CLEAR_WORDS];
+  if (!b->clear.present)
     return;
-  paragraph *p = begin(all, 1);
-  say(p, "Of its ice %.0f %% is clear (%.0f to %.0f %%: how soon bubbles form is uncertain), %.0f %% hazy, %.0f %% white", 100.0 * c->fraction,
-      100.0 * fmin(c->fraction_low, c->fraction), 100.0 * fmax(c->fraction_high, c->fraction), 100.0 * c->hazy_fraction, 100.0 * c->white_fraction);
-  if (isfinite(c->onset_time)) {
-    plain_words_duration(c->onset_time, time);
-    say(p, "; first bubbles after %s, with %.0f %% frozen", time, 100.0 * c->onset_share);
-  }
-  say(p, ".");
-  if (c->piece_volume > 0.0 && r->mesh_grid->kind == GRID_RZ)
-    say(p, " Largest clear piece about the axis: %.0f mm (%.1f in) across and %.0f mm (%.1f in) high, from z = %.0f to %.0f mm.",
-        2e3 * c->piece_size[0], 2.0 * c->piece_size[0] / M_PER_INCH, 1e3 * c->piece_size[2], c->piece_size[2] / M_PER_INCH,
-        1e3 * c->piece_low[2], 1e3 * c->piece_high[2]);
-  else if (c->piece_volume > 0.0)
-    say(p, " Largest clear box: %.0f x %.0f x %.0f mm (%.1f x %.1f x %.1f in), from z = %.0f to %.0f mm.", 1e3 * c->piece_size[0],
-        1e3 * c->piece_size[1], 1e3 * c->piece_size[2], c->piece_size[0] / M_PER_INCH, c->piece_size[1] / M_PER_INCH,
-        c->piece_size[2] / M_PER_INCH, 1e3 * c->piece_low[2], 1e3 * c->piece_high[2]);
-  if (isfinite(c->stop_time)) {
-    plain_words_duration(c->stop_time, time);
-    say(p, " To keep only clear ice, stop after %s (%.0f %% frozen) and pour off the rest.", time, 100.0 * c->stop_share);
-  }
-  const bool turned = r->mesh_grid->kind == GRID_RZ;
-  say_view(p, turned ? "Looking across through its middle" : "Looking along x through its middle", c->optical_depth[0]);
-  say_view(p, "Along y", c->optical_depth[1]);
-  say_view(p, "From top to bottom", c->optical_depth[2]);
+  clear_words_shares(b, revolved, text);
+  say(begin(all, 1), "%s", text);
+  clear_words_advice(b, text);
+  if (text[0])
+    say(begin(all, 1), "%s", text);
+  clear_words_place(b, revolved, text);
+  if (text[0])
+    say(begin(all, 2), "%s", text + 1);
+  clear_words_view(b, revolved, text);
+  if (text[0])
+    say(begin(all, 4), "%s", text + 1);
 }
 
 static void tell_level(paragraphs *all, const body_result *b)

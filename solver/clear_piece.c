@@ -32,20 +32,23 @@ static void find_cylinder(clear_piece *piece, const grid *g, const uint8_t *clea
   }
 }
 
-/* Length of cells from..to-1 along an axis, doubled by a mirror plane that they touch. */
-static double length_of(const grid *g, int axis, size_t from, size_t to)
+/* Ends of cells from..to-1 along an axis, doubled by a mirror plane that they touch. */
+static void ends_of(const grid *g, int axis, size_t from, size_t to, double *low, double *high)
 {
-  const bool mirrored = (from == 0 && g->mirror[2 * axis]) || (to == g->num[axis] && g->mirror[2 * axis + 1]);
-  return (mirrored ? 2.0 : 1.0) * (g->edges[axis][to] - g->edges[axis][from]);
+  *low = g->edges[axis][from];
+  *high = g->edges[axis][to];
+  if (from == 0 && g->mirror[2 * axis])
+    *low = 2.0 * *low - *high;
+  else if (to == g->num[axis] && g->mirror[2 * axis + 1])
+    *high = 2.0 * *high - *low;
 }
 
 static void offer_box(clear_piece *piece, const grid *g, const size_t from[3], const size_t to[3])
 {
   clear_piece box = {.volume = 1.0};
   for (int axis = 0; axis < 3; axis++) {
-    box.low[axis] = g->edges[axis][from[axis]];
-    box.high[axis] = g->edges[axis][to[axis]];
-    box.size[axis] = length_of(g, axis, from[axis], to[axis]);
+    ends_of(g, axis, from[axis], to[axis], &box.low[axis], &box.high[axis]);
+    box.size[axis] = box.high[axis] - box.low[axis];
     box.volume *= box.size[axis];
   }
   if (box.volume > piece->volume)

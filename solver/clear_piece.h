@@ -10,7 +10,7 @@
 typedef struct {
   double volume;          /* m3, mirrored halves included; 0: there is none                                 */
   double size[3];         /* m: (r, z): radius, 0, height; else the edges along x, y, z, mirrored halves included */
-  double low[3], high[3]; /* m: its corners in the computed part of the block; (r, z): {0, 0, z}, {radius, 0, z} */
+  double low[3], high[3]; /* m: its corners, mirrored halves included; (r, z): {0, 0, z}, {radius, 0, z} */
 } clear_piece;
 
 /* clear[num_cells]: 1 where the whole cell is clear ice. A mirror plane that a box touches doubles it.

@@ -18,6 +18,14 @@ static double place_of(const double *edges, const double *volume, size_t num, do
   return edges[num];
 }
 
+/* Where white from a mirror plane on to `far` ends, a twentieth of it beyond. */
+static void unfold(clear_white *out, int axis, double mirror, double far)
+{
+  out->middle[axis] = mirror;
+  out->low[axis] = fmin(far, 2.0 * mirror - far);
+  out->high[axis] = fmax(far, 2.0 * mirror - far);
+}
+
 static void measure(clear_white *out, int axis, const mesh *m, int part, const double *extinction, double bound, double *volume)
 {
   const grid *g = m->grid;
@@ -34,6 +42,15 @@ static void measure(clear_white *out, int axis, const mesh *m, int part, const d
   }
   if (!(sum > 0.0))
     return;
+  const double *edge = g->edges[axis];
+  if (g->mirror[2 * axis]) { /* a twentieth of the whole is a tenth of this half */
+    unfold(out, axis, edge[0], place_of(edge, volume, g->num[axis], (1.0 - 2.0 * LEFT_OUT) * sum));
+    return;
+  }
+  if (g->mirror[2 * axis + 1]) {
+    unfold(out, axis, edge[g->num[axis]], place_of(edge, volume, g->num[axis], 2.0 * LEFT_OUT * sum));
+    return;
+  }
   out->middle[axis] = moment / sum;
   out->low[axis] = place_of(g->edges[axis], volume, g->num[axis], LEFT_OUT * sum);
   out->high[axis] = place_of(g->edges[axis], volume, g->num[axis], (1.0 - LEFT_OUT) * sum);

@@ -5,7 +5,7 @@
 #include "geometry/mesh.h"
 #include "io/status.h"
 
-/* Of the computed part of a block: {r, 0, z} or {x, y, z}, m. NAN in all of them: none is white. */
+/* {r, 0, z} or {x, y, z}, m, mirrored halves included. NAN in all of them: none is white. */
 typedef struct {
   double middle[3];        /* its centre of volume                                                 */
   double low[3], high[3];  /* along each axis one twentieth of it lies below low, one twentieth above high */

@@ -92,10 +92,27 @@ const answers = {
         out.push(answers.say(p.length === 2 ? `The largest clear piece about the axis is ${units.text(2 * p[0], 'm')} across and ${units.text(p[1], 'm')} high.`
           : `The largest clear piece that can be sawn out measures ${p.map((v) => units.text(v, 'm')).join(' by ')}.`));
       }
+      out.push(...answers.whiteAndGrowth(c));
+      if (c.fraction_with_exchange !== undefined && c.exchange_time_s !== undefined)
+        out.push(answers.say(`Exchanging the core water after ${units.duration(c.exchange_time_s)}${c.exchange_fraction !== undefined ? ` (${units.percent(c.exchange_fraction)} frozen)` : ''} ${c.fraction_with_exchange - c.fraction >= 0.02 ? 'pays' : 'does not pay'}: it makes ${units.percent(c.fraction_with_exchange)} clear.`));
       if (c.stop_time_s !== undefined)
         out.push(answers.say(`To keep clear ice only, stop after ${units.duration(c.stop_time_s)}${c.stop_fraction !== undefined ? ` (${units.percent(c.stop_fraction)} frozen)` : ''} and pour off the rest.`));
     }
     return out.length ? out : [answers.quiet('Not asked for in this run: name the air in the water (air: under the body) to have it foretold.')];
+  },
+
+  // Where the white lies, and growth against its clear limit while one tenth after the other froze.
+  whiteAndGrowth(c) {
+    const out = [], low = c.white_low_m, high = c.white_high_m;
+    if (low && high) {
+      const names = low.length === 2 ? ['radius', 'z'] : ['x', 'y', 'z'];
+      out.push(answers.say(`Nine tenths of the white ice lie ${names.map((n, i) => `between ${n}\u00a0=\u00a0${units.text(low[i], 'm', 3)} and ${units.text(high[i], 'm', 3)}`).join(', ')}.`));
+    }
+    const grew = c.growth_m_per_s || {}, limit = c.clear_limit_m_per_s || {}, tenths = Object.keys(grew).filter((k) => limit[k] !== undefined).sort();
+    if (!tenths.length) return out;
+    const rows = tenths.map((k) => [`${Math.round(100 * k) - 10} to ${Math.round(100 * k)}\u00a0%`, units.text(grew[k], 'm s-1', 2), units.text(limit[k], 'm s-1', 2)]);
+    out.push(element.make('details', {}, element.make('summary', {}, 'How fast it grew, and how fast it may to stay clear'), element.table(['Frozen', 'Growth', 'Clear up to'], rows, 'Mean growth while a tenth of the water froze')));
+    return out;
   },
 
   mould(run, s) {

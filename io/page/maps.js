@@ -21,7 +21,7 @@ const maps = {
   },
 
   titles: { temperature: 'Temperature', liquid_fraction: 'Liquid share', freeze_time: 'Freeze time', solid_time: 'Last liquid gone', front_speed: 'Growth speed', pocket: 'Pockets',
-    gas_fraction: 'Bubbles', clarity: 'Clear or white' },
+    gas_fraction: 'Bubbles', clarity: 'Clear or white', minerals: 'Minerals in the ice', clear_speed: 'Growth that stays clear' },
 
   scaled(map, sets, runs) {
     let low = Math.min(...sets.map((s) => s.range[0])), high = Math.max(...sets.map((s) => s.range[1]));
@@ -37,7 +37,7 @@ const maps = {
       return { ...map, ramp: 'liquid', low: 0.03, high: 300, place: (v) => 1 - to(v), log: true, // white ice is drawn white
         along: to, stops: [0.03, 1, 30, 300], steps: [1, 30] };
     }
-    if (map.id === 'map front_speed') { // the first moments are very fast: the scale ends where all but a few places lie
+    if (map.id === 'map front_speed' || map.id === 'map clear_speed') { // the first moments are very fast: the scale ends where all but a few places lie; the same for both
       const values = runs.flatMap((run) => Array.from(run.mapValues.front_speed || []).filter(Number.isFinite)).sort((a, b) => a - b);
       high = values[Math.floor(0.97 * (values.length - 1))] || high;
       return { ...map, ramp: 'time', low: 0, high, place: (v) => v / high, over: true };

@@ -29,7 +29,7 @@ const tables = {
   },
 
   text(key, value) {
-    const steps = tables.steps(key), last = /^\d+$/.test(steps[steps.length - 1]) && steps.length > 1 ? steps[steps.length - 2] : steps[steps.length - 1];
+    const steps = tables.steps(key), last = /^[\d.]+$/.test(steps[steps.length - 1]) && steps.length > 1 ? steps[steps.length - 2] : steps[steps.length - 1];
     if (value === null || value === undefined) return '';
     if (/(^|\.)marks_s(\.|$)/.test(key) && typeof value === 'number') return units.duration(value);
     if (/(^|\.)ledger\./.test(key) && typeof value === 'number') return last === 'residual_relative' ? value.toExponential(1) : units.text(value, 'J', 4);
@@ -37,11 +37,14 @@ const tables = {
     return units.ofKey(last, value);
   },
 
-  // "freeze.marks_s.0.5" -> ["freeze", "marks_s", "0.5"].
-  steps: (key) => key.match(/marks_s\.[\d.]+$/) ? [...key.replace(/\.?marks_s\..*$/, '').split('.').filter(Boolean), 'marks_s', key.replace(/^.*marks_s\./, '')] : key.split('.'),
+  // "freeze.marks_s.0.5" -> ["freeze", "marks_s", "0.5"]: shares frozen are keys too.
+  steps(key) {
+    const found = key.match(/^(.*?\.)?(marks_s|\w+_m_per_s)\.([\d.]+)$/);
+    return found ? [...(found[1] || '').split('.').filter(Boolean), found[2], found[3]] : key.split('.');
+  },
 
   name(key) {
-    return tables.steps(key).map((step, i, all) => (/^[\d.]+$/.test(step) ? (all[i - 1] === 'marks_s' ? units.percent(Number(step)) : `(${step})`)
+    return tables.steps(key).map((step, i, all) => (/^[\d.]+$/.test(step) ? (all[i - 1] === 'marks_s' ? units.percent(Number(step)) : /_m_per_s$/.test(all[i - 1]) ? `to ${units.percent(Number(step))}` : `(${step})`)
       : step === 'marks_s' ? 'to' : units.nameOfKey(step))).join(' ');
   },
 

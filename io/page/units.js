@@ -76,6 +76,7 @@ const units = {
     if (typeof value === 'boolean') return value ? 'yes' : 'no';
     if (typeof value === 'string') return value;
     const ends = key.replace(/_(min|max|low|high|mean)$/, '');
+    if (/_m_per_s$/.test(ends)) return units.text(value, 'm s-1', 3);
     if (/_s$/.test(ends)) return units.duration(value);
     if (/_C$/.test(ends)) return units.temperature(value);
     if (/_J_per_kg$/.test(ends)) return `${units.digits(value / 3600, 4)}\u00a0kWh per tonne`;
@@ -89,7 +90,7 @@ const units = {
   // "mean_power_W" -> "mean power"; "evaporating_C_min" -> "evaporating, min".
   nameOfKey(key) {
     const end = key.match(/_(min|max|low|high|mean)$/);
-    const plain = (end ? key.slice(0, end.index) : key).replace(/_(at_s|s|C|J_per_kg|J|W|Pa|kg|m2|m3|m|N|K|A|deg)$/, (all) => (all === '_at_s' ? ' at' : ''));
+    const plain = (end ? key.slice(0, end.index) : key).replace(/_(at_s|m_per_s|s|C|J_per_kg|J|W|Pa|kg|m2|m3|m|N|K|A|deg)$/, (all) => (all === '_at_s' ? ' at' : ''));
     return plain.replace(/_/g, ' ') + (end ? `, ${end[1]}` : '');
   },
 

@@ -60,6 +60,9 @@ START_TEST(box_is_the_largest_of_all)
   ck_assert_int_eq(clear_piece_find(&piece, g, clear, &msg), STATUS_OK);
   assert_close(piece.volume, largest_by_trial(g, clear, mirrored), 1e-12);
   assert_close(piece.size[0] * piece.size[1] * piece.size[2], piece.volume, 1e-12);
+  for (int axis = 0; axis < 3; axis++)
+    assert_close(piece.high[axis] - piece.low[axis], piece.size[axis], 1e-12);
+  ck_assert(!mirrored || piece.low[0] > 0.0 || piece.low[0] == -piece.high[0]);
   grid_destroy(&g);
 }
 END_TEST
