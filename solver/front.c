@@ -156,6 +156,39 @@ static void take_surface(const front_track *f, const adjacency *a, const mesh_in
   }
 }
 
+/* One-sided slownesses of a node along an axis, to its neighbours at lower and at higher coordinate: positive where they froze earlier. */
+typedef struct { double slowness[2], distance[2]; int32_t node[2]; } sides;
+
+static sides sides_of(const adjacency *a, const double *time, size_t node, int axis)
+{
+  sides s = {{NAN, NAN}, {NAN, NAN}, {-1, -1}};
+  for (size_t e = a->start[node]; e < a->start[node + 1]; e++) {
+    const int side = a->direction[e] % 2;
+    const double here = (time[node] - time[a->neighbour[e]]) / a->distance[e];
+    if (a->direction[e] / 2 != axis || isnan(here) || s.slowness[side] >= here)
+      continue; /* of several on one side, the one that froze first */
+    s.slowness[side] = here;
+    s.distance[side] = a->distance[e];
+    s.node[side] = a->neighbour[e];
+  }
+  return s;
+}
+
+/* Upwind, from the side that froze earlier; of two such sides, where fronts met, the slower. Where the front went on and was not met in the
+ * next node, the harmonic mean of both sides (van Leer 1974, J. Comput. Phys. 14:361): second order where time bends gently, and near the
+ * gentler side at a kink, as behind a thin shell that grew slowly along a wall. 0: nothing came along this axis. */
+static double slowness_along(const adjacency *a, const double *time, size_t node, int axis)
+{
+  const sides s = sides_of(a, time, node, axis);
+  const int behind = s.slowness[0] > 0.0 && !(s.slowness[1] > s.slowness[0]) ? 0 : 1, ahead = 1 - behind;
+  const double p = s.slowness[behind], q = -s.slowness[ahead];
+  if (!(p > 0.0))
+    return 0.0;
+  if (!(q > 0.0) || sides_of(a, time, (size_t)s.node[ahead], axis).slowness[ahead] > 0.0)
+    return p;
+  return (s.distance[behind] + s.distance[ahead]) / (s.distance[ahead] / p + s.distance[behind] / q);
+}
+
 status front_track_speed(const front_track *f, const adjacency *a, const mesh *m, double *speed, message *msg)
 {
   const double *time = front_track_freeze_time(f);
@@ -165,13 +198,8 @@ status front_track_speed(const front_track *f, const adjacency *a, const mesh *m
                        (f->num_nodes + 1) * sizeof *slow);
   }
   for (size_t n = 0; n < f->num_nodes; n++) {
-    for (size_t e = a->start[n]; e < a->start[n + 1] && !isnan(time[n]); e++) {
-      const double later = time[n] - time[a->neighbour[e]];
-      if (later > 0.0) {
-        double *axis = &slow[n][a->direction[e] / 2];
-        *axis = fmax(*axis, later / a->distance[e]);
-      }
-    }
+    for (int axis = 0; axis < 3 && !isnan(time[n]); axis++)
+      slow[n][axis] = slowness_along(a, time, n, axis);
   }
   for (size_t i = 0; i < m->num_interfaces; i++) {
     take_surface(f, a, &m->interfaces[i], 0, slow);

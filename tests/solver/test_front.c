@@ -266,6 +266,37 @@ START_TEST(where_two_fronts_meet_the_speed_stays_theirs)
 }
 END_TEST
 
+/* A front that slows down as t = K x^2 (ice behind a cold wall, Stefan 1891) has 1 / (2 K x): a one-sided difference over h is h / (2 x) too slow,
+ * the mean of both sides a quarter of that at most. */
+START_TEST(a_front_that_slows_has_the_speed_of_where_it_is)
+{
+  const double k = 3.0e7;
+  scene s = scene_create();
+  scene_track(&s);
+  const size_t num = s.m->num_nodes;
+  double *start = calloc(num, sizeof *start), *freeze = calloc(num, sizeof *freeze), *speed = calloc(num, sizeof *speed);
+  for (size_t n = 0; n < num; n++) {
+    const double x = s.m->centroid[n][2] + 0.01;
+    freeze[n] = 100.0 + k * x * x;
+    start[n] = freeze[n] - k * x * 0.005;
+  }
+  freeze_in_one_step(&s, 1.0e7, start, freeze);
+  ck_assert_int_eq(front_track_speed(s.f, &s.a, s.m, speed, NULL), STATUS_OK);
+  for (size_t n = 0; n < num; n++) {
+    size_t ijk[3];
+    grid_cell_indices(s.g, n, ijk);
+    if (ijk[2] == 0 || ijk[2] + 1 == NUM_Z)
+      continue;
+    const double x = s.m->centroid[n][2] + 0.01, h = s.g->edges[2][ijk[2] + 1] - s.g->edges[2][ijk[2]];
+    ck_assert_msg(fabs(speed[n] * 2.0 * k * x - 1.0) < 0.25 * h / (2.0 * x), "x = %g: %g", x, speed[n] * 2.0 * k * x);
+  }
+  free(start);
+  free(freeze);
+  free(speed);
+  scene_destroy(&s);
+}
+END_TEST
+
 int main(void)
 {
   Suite *suite = suite_create("front");
@@ -278,6 +309,7 @@ int main(void)
   tcase_add_loop_test(tc, a_plane_front_has_its_speed_everywhere, 0, 5);
   tcase_add_test(tc, beside_a_wall_the_front_starts_at_the_surface);
   tcase_add_test(tc, where_two_fronts_meet_the_speed_stays_theirs);
+  tcase_add_test(tc, a_front_that_slows_has_the_speed_of_where_it_is);
   suite_add_tcase(suite, tc);
   SRunner *runner = srunner_create(suite);
   srunner_run_all(runner, CK_NORMAL);
