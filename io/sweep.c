@@ -8,6 +8,7 @@
 #include <string.h>
 #include <sys/file.h>
 #include <sys/stat.h>
+#include <time.h>
 #include <unistd.h>
 
 #include "io/case_run.h"
@@ -33,6 +34,19 @@ static bool is_empty(const char *path)
   return num == 0;
 }
 
+/* The workers of a sweep that was killed hold its lock too, and take a moment to end: worth a wait of two seconds. */
+static bool locked(int file, int how)
+{
+  for (int tries = 0; flock(file, how | LOCK_NB) != 0; tries++) {
+    if (errno != EWOULDBLOCK)
+      return true; /* a file system without locks */
+    if (tries == 100)
+      return false;
+    (void)nanosleep(&(struct timespec){.tv_nsec = 20000000}, NULL);
+  }
+  return true;
+}
+
 static status claim(sweep *s, bool shared, message *msg)
 {
   char ledger_path[WHOLE_FILE_PATH];
@@ -43,7 +57,7 @@ static status claim(sweep *s, bool shared, message *msg)
   s->lock = open(s->directory, O_RDONLY | O_DIRECTORY | O_CLOEXEC);
   if (s->lock < 0)
     return whole_file_fault(msg, "use the directory", s->directory, errno);
-  if (flock(s->lock, (shared ? LOCK_SH : LOCK_EX) | LOCK_NB) != 0 && errno == EWOULDBLOCK)
+  if (!locked(s->lock, shared ? LOCK_SH : LOCK_EX))
     return message_set(msg, STATUS_BAD_INPUT, "another lastwater is working in %s; wait for it, or choose another directory with -o DIR", s->directory);
   if (code == STATUS_OK && stat(ledger_path, &what) != 0 && !is_empty(s->directory))
     code = message_set(msg, STATUS_BAD_INPUT, "%s holds something that is no sweep; choose another directory with -o DIR", s->directory);
