@@ -54,7 +54,7 @@ static double ice_of_block(const body_watch *b, const double *volume, const phas
 }
 
 /* Shares of blocks first, then their sum: the same bits for any number of threads. */
-double body_watch_share(const body_watch *b, const network *net, const phase_curve *curve, const double *enthalpy)
+double body_watch_share_at(const body_watch *b, const network *net, const phase_curve *curve, const double *enthalpy)
 {
   const size_t num_blocks = (b->num_nodes + BODY_WATCH_BLOCK - 1) / BODY_WATCH_BLOCK;
 #pragma omp parallel for schedule(static) if (b->num_nodes >= HEAT_FLUX_THREADED)
@@ -66,24 +66,55 @@ double body_watch_share(const body_watch *b, const network *net, const phase_cur
   return b->volume > 0.0 ? ice / b->volume : 0.0;
 }
 
-double body_watch_completion(body_watch *b, const phase_curve *curve, double t0, const double *before, double t1,
+double body_watch_share(const body_watch *b, const network *net, const phase_curve *curve, const double *enthalpy)
+{
+  double more = 0.0;
+  for (size_t i = 0; i < network_front_num(net); i++) {
+    const size_t node = (size_t)network_front_at(net, i).node;
+    if (network_part(net)[node] == b->part)
+      more += network_volume(net)[node] * (network_front_frozen(net, i, enthalpy[node]) - (1.0 - phase_curve_liquid_fraction(curve, enthalpy[node])));
+  }
+  return body_watch_share_at(b, net, curve, enthalpy) + (b->volume > 0.0 ? more / b->volume : 0.0);
+}
+
+/* Where each node of a body is frozen through; goes up its nodes. */
+typedef struct {
+  const network *net;
+  double solid; /* J/m3, of a node without a front */
+  size_t next;
+  network_front_node front; /* the next one; node < 0: no more */
+} solid_levels;
+
+static void next_front(solid_levels *l)
+{
+  l->front = l->next < network_front_num(l->net) ? network_front_at(l->net, l->next) : (network_front_node){.node = -1};
+  l->next++;
+}
+
+static double solid_level(solid_levels *l, int32_t node)
+{
+  while (l->front.node >= 0 && l->front.node < node)
+    next_front(l);
+  return l->front.node == node ? l->front.end : l->solid;
+}
+
+double body_watch_completion(body_watch *b, const network *net, const phase_curve *curve, double t0, const double *before, double t1,
                              const double *after)
 {
-  const double solid = curve->solid_enthalpy;
-  double last = NAN;
-  if (b->num_nodes > 0 && after[b->nodes[b->last_liquid]] > solid)
+  solid_levels levels = {.net = net, .solid = curve->solid_enthalpy};
+  double last = t0; /* also when all were frozen through before the step, by the levels that hold now */
+  if (b->num_nodes > 0 && after[b->nodes[b->last_liquid]] > curve->solid_enthalpy)
     return NAN;
+  next_front(&levels);
   for (size_t i = 0; i < b->num_nodes; i++) {
     const size_t node = (size_t)b->nodes[i];
+    const double solid = solid_level(&levels, b->nodes[i]);
     if (after[node] > solid) {
       b->last_liquid = i;
       return NAN;
     }
-    if (before[node] > solid) {
-      const double crossing = t0 + (t1 - t0) * (before[node] - solid) / (before[node] - after[node]);
-      if (!(crossing <= last))
-        last = crossing;
-    }
+    if (before[node] > solid)
+      last = fmax(last, t0 + (t1 - t0) * (before[node] - solid) / (before[node] - after[node]));
   }
   return last;
 }
@@ -97,11 +128,9 @@ void body_watch_update(body_watch *b, const network *net, const phase_curve *cur
     if (isnan(b->mark[i]) && old_share < wanted && new_share >= wanted)
       b->mark[i] = t0 + (t1 - t0) * (wanted - old_share) / (new_share - old_share);
   }
-  const double completion = body_watch_completion(b, curve, t0, before, t1, after);
-  if (!isnan(completion))
+  const double completion = body_watch_completion(b, net, curve, t0, before, t1, after);
+  if (isnan(completion) || isnan(b->solid_at) || completion > t0)
     b->solid_at = completion;
-  else if (new_share < 1.0)
-    b->solid_at = NAN;
   b->rate = (new_share - old_share) / (t1 - t0);
   b->share = new_share;
 }

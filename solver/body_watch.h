@@ -24,12 +24,14 @@ typedef struct {
 status body_watch_create(body_watch *b, const network *net, int part, message *msg);
 void body_watch_release(body_watch *b);
 
-/* Share of the body that is ice at a state, by mass. */
+/* Share of the body that is ice, by mass: _at a state by its enthalpy alone; the other within or right after a step, where the nodes of
+ * the front are known (network_front_frozen). */
+double body_watch_share_at(const body_watch *b, const network *net, const phase_curve *curve, const double *enthalpy);
 double body_watch_share(const body_watch *b, const network *net, const phase_curve *curve, const double *enthalpy);
 
-/* When in the step from (t0, before) to (t1, after) the last liquid of the body goes, by linear crossing of the solid enthalpy
- * per node; NAN when liquid is left at t1 or none was at t0. */
-double body_watch_completion(body_watch *b, const phase_curve *curve, double t0, const double *before, double t1,
+/* When in the step from (t0, before) to (t1, after) the last liquid of the body goes, by linear crossing per node of the enthalpy at
+ * which it is frozen through (network_front_at); t0 when none was left then; NAN when liquid is left at t1. */
+double body_watch_completion(body_watch *b, const network *net, const phase_curve *curve, double t0, const double *before, double t1,
                              const double *after);
 
 /* Takes note of an accepted step: share, marks, completion. */

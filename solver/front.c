@@ -14,6 +14,10 @@ struct front_track {
   int32_t *part;              /* [num_tracked]                                            */
   double (*level)[NUM_LEVELS];/* [num_parts] J/m3                                         */
   double *time;               /* [NUM_TIMES * num_nodes] s                                */
+  double (*own)[NUM_LEVELS];  /* [num_nodes] levels of nodes that have their own           */
+  int32_t *with_own;          /* [num_own] those nodes                                     */
+  bool *has_own;              /* [num_nodes]                                               */
+  size_t num_own;
 };
 
 status front_track_create(front_track **out, const mesh *m, const rig *r, message *msg)
@@ -27,7 +31,10 @@ status front_track_create(front_track **out, const mesh *m, const rig *r, messag
   f->part = malloc((m->num_nodes + 1) * sizeof *f->part);
   f->level = calloc(r->num_parts + 1, sizeof *f->level);
   f->time = malloc((NUM_TIMES * m->num_nodes + 1) * sizeof *f->time);
-  if (!f->tracked || !f->part || !f->level || !f->time) {
+  f->own = malloc((m->num_nodes + 1) * sizeof *f->own);
+  f->with_own = malloc((m->num_nodes + 1) * sizeof *f->with_own);
+  f->has_own = calloc(m->num_nodes + 1, sizeof *f->has_own);
+  if (!f->tracked || !f->part || !f->level || !f->time || !f->own || !f->with_own || !f->has_own) {
     goto no_memory;
   }
   for (size_t part = 0; part < r->num_parts; part++) {
@@ -61,6 +68,9 @@ void front_track_destroy(front_track **f)
     free((*f)->part);
     free((*f)->level);
     free((*f)->time);
+    free((*f)->own);
+    free((*f)->with_own);
+    free((*f)->has_own);
     free(*f);
     *f = NULL;
   }
@@ -84,13 +94,30 @@ static double crossing(double before, double after, double slope, double level)
   return down / fall;
 }
 
+void front_track_set_levels(front_track *f, const front_levels *levels, size_t num)
+{
+  for (size_t i = 0; i < f->num_own; i++)
+    f->has_own[f->with_own[i]] = false;
+  f->num_own = 0;
+  for (size_t i = 0; i < num; i++) {
+    const int32_t node = levels[i].node;
+    if (node < 0 || (size_t)node >= f->num_nodes)
+      continue; /* a shell round a tube */
+    f->own[node][START] = levels[i].start;
+    f->own[node][FREEZE] = levels[i].freeze;
+    f->own[node][SOLID] = levels[i].solid;
+    f->has_own[node] = true;
+    f->with_own[f->num_own++] = node;
+  }
+}
+
 void front_track_update_with_rate(front_track *f, double t0, const double *before, const double *rate_before, double t1,
                                   const double *after)
 {
 #pragma omp parallel for schedule(static) if (f->num_tracked >= HEAT_FLUX_THREADED)
   for (size_t i = 0; i < f->num_tracked; i++) {
     const size_t n = (size_t)f->tracked[i];
-    const double *level = f->level[f->part[i]];
+    const double *level = f->has_own[n] ? f->own[n] : f->level[f->part[i]];
     for (int which = 0; which < NUM_LEVELS; which++) {
       double *time = &f->time[(size_t)which * f->num_nodes + n];
       if (after[n] > level[which]) {

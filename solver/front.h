@@ -24,6 +24,13 @@ void front_track_update(front_track *f, double t0, const double *before, double 
  * a straight line elsewhere. rate_before may be NULL. */
 void front_track_update_with_rate(front_track *f, double t0, const double *before, const double *rate_before, double t1,
                                   const double *after);
+/* Levels of single nodes until the next call, instead of those of their material (network_front_at); nodes beyond the mesh are passed
+ * over. */
+typedef struct {
+  int32_t node;
+  double start, freeze, solid; /* J/m3 */
+} front_levels;
+void front_track_set_levels(front_track *f, const front_levels *levels, size_t num);
 
 /* s from time zero per mesh node, NAN where not (or no longer) frozen or not water; owned by f. */
 const double *front_track_start_time(const front_track *f);

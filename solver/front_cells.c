@@ -1,17 +1,14 @@
 #include "solver/front_cells.h"
 
+#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
-/* Chosen by measuring planar, cylindrical and spherical freezing, one- and two-phase, at 20 to 80 nodes: errors fall by a third to
- * two thirds against the plain scheme; they change little when these change by a fifth. */
-static const double ICE_SHARE = 0.75; /* of the sensible heat of a node frozen through                 */
-static const double LATE = 0.4;       /* last share of f over which a node leaves the freezing point   */
-static const double EARLY = 0.35;     /* first share of f over which it comes to it                    */
-/* Nodes beyond one that is frozen to this share are taken along: they may begin within the step. */
-static const double NEARLY = 0.5;
 /* Slopes beside the plateau are secants over this share of the latent heat. */
 static const double SECANT = 0.02;
+/* A node of which this share more is liquid stands ahead: it is half between the least that the next node of a front has, a half, and that
+ * of a node beside, none. */
+static const double AHEAD = 0.25;
 
 typedef struct {
   bool sharp;                        /* it freezes at one temperature */
@@ -30,6 +27,7 @@ struct front_cells {
   const int32_t *part;
   const phase_curve *const *curve;
   const bool *excluded;
+  double *clear;                        /* [num_parts] J/m3 of stirred water; NAN: none        */
   sharp_stuff *stuff;                   /* [num_parts]                                 */
   uint32_t *face_start, *surface_start; /* [num_nodes + 1] lists per node              */
   uint32_t *face_of, *surface_of;
@@ -41,6 +39,7 @@ struct front_cells {
   size_t num_runs;
   run *runs;                            /* consecutive nodes of one part               */
   unsigned char *wet, *mark;            /* [num_nodes + WORD]; mark is clear between refreshes */
+  unsigned char *followed;              /* [num_nodes] 1: found by the last refresh    */
   int32_t *marked;                      /* [num_nodes] the marked nodes, rising        */
   size_t num_marked;
   int32_t *place;                       /* [num_nodes] index in found; -1: none        */
@@ -112,6 +111,7 @@ status front_cells_create(front_cells **out, const front_cells_network *n, messa
     goto no_memory;
   *f = (front_cells){.rows = n->rows, .num_nodes = n->num_nodes, .num_parts = n->num_parts, .part = n->part, .curve = n->curve,
                      .excluded = n->excluded};
+  f->clear = calloc(n->num_parts + 1, sizeof *f->clear);
   f->stuff = calloc(n->num_parts + 1, sizeof *f->stuff);
   f->face_start = calloc(n->num_nodes + 1, sizeof *f->face_start);
   f->surface_start = calloc(n->num_nodes + 1, sizeof *f->surface_start);
@@ -121,13 +121,14 @@ status front_cells_create(front_cells **out, const front_cells_network *n, messa
   f->surface_node = calloc(n->num_surfaces + 1, sizeof *f->surface_node);
   f->face = malloc((n->num_faces + 1) * sizeof *f->face);
   f->wet = calloc(n->num_nodes + WORD, sizeof *f->wet);
+  f->followed = calloc(n->num_nodes + 1, sizeof *f->followed);
   f->mark = calloc(n->num_nodes + WORD, sizeof *f->mark);
   f->marked = malloc((n->num_nodes + 1) * sizeof *f->marked);
   f->place = malloc((n->num_nodes + 1) * sizeof *f->place);
   f->found = malloc((n->num_nodes + 1) * sizeof *f->found);
   f->ramps = malloc((n->num_nodes + 1) * sizeof *f->ramps);
-  if (!f->stuff || !f->face_start || !f->surface_start || !f->face_of || !f->face_other || !f->surface_of || !f->surface_node ||
-      !f->face || !f->wet || !f->mark || !f->marked || !f->place || !f->found || !f->ramps || !list_runs(f))
+  if (!f->clear || !f->stuff || !f->face_start || !f->surface_start || !f->face_of || !f->face_other || !f->surface_of || !f->surface_node ||
+      !f->face || !f->wet || !f->followed || !f->mark || !f->marked || !f->place || !f->found || !f->ramps || !list_runs(f))
     goto no_memory;
   for (size_t node = 0; node < n->num_nodes; node++)
     f->place[node] = -1;
@@ -149,8 +150,8 @@ void front_cells_destroy(front_cells **f)
   if (!*f)
     return;
   front_cells *x = *f;
-  void *owned[] = {x->stuff, x->face_start, x->surface_start, x->face_of, x->face_other, x->surface_of,
-                   x->surface_node, x->face, x->runs, x->wet, x->mark, x->marked, x->place, x->found, x->ramps};
+  void *owned[] = {x->clear, x->stuff, x->face_start, x->surface_start, x->face_of, x->face_other, x->surface_of,
+                   x->surface_node, x->face, x->runs, x->wet, x->followed, x->mark, x->marked, x->place, x->found, x->ramps};
   for (size_t i = 0; i < sizeof owned / sizeof *owned; i++)
     free(owned[i]);
   free(x);
@@ -217,19 +218,23 @@ typedef struct {
   const front_cells_surface *surface;
 } scene;
 
+/* Sums over the ways out of a node on one side of the front: conductances, and with them the fall of u over one node while the front is
+ * in mid-node, and what is added to that node's depth as the front moves on from there by one. */
 typedef struct {
-  double weight, fall;
+  double weight, fall, depth, surface; /* surface: of the weights, those of surfaces */
 } mean;
 
-static void take_way(mean *m, double conductance, double fall)
+static void take_way(mean *m, double conductance, double fall, double depth)
 {
   m->weight += conductance;
   m->fall += conductance * fall;
+  m->depth += conductance * depth;
 }
 
-static double mean_of(const mean *m)
+/* With the front so many nodes away from the node's middle. */
+static double fall_of(const mean *m, double away)
 {
-  return m->weight > 0.0 ? m->fall / m->weight : 0.0;
+  return m->weight > 0.0 ? m->fall / (m->weight + m->depth * away) : 0.0;
 }
 
 static inline double larger(double a, double b)
@@ -247,10 +252,10 @@ typedef enum { FROZEN, MIXED, NEXT } front_level;
 static double cold_of(const front_cells *f, front_level level, const walk *w, double drop, double own_drop)
 {
   const int32_t place = f->place[w->other];
-  const double through = place >= 0 ? 0.5 * f->found[place].ice : 0.0; /* how cold it is when it has frozen through */
+  const double through = place >= 0 ? f->found[place].ice : 0.0; /* how cold it is when the front has reached the middle of the next */
   switch (level) {
   case FROZEN:
-    return f->wet[w->other] == DRY && drop > 2.0 * own_drop ? drop : 0.0; /* frozen through it is a third as cold as the next */
+    return f->wet[w->other] == DRY && drop > own_drop ? drop : 0.0;
   case MIXED:
     return f->wet[w->other] == DRY ? larger(drop, through) : 0.0;
   case NEXT:
@@ -259,45 +264,108 @@ static double cold_of(const front_cells *f, front_level level, const walk *w, do
   return 0.0;
 }
 
-static void find_falls(const front_cells *f, const scene *s, front_level level, size_t node, mean *ice, mean *water)
+static void find_falls(const front_cells *f, const scene *s, front_level level, size_t node, mean *ice, mean *water, bool *ahead)
 {
+  const double further = s->enthalpy[node] + AHEAD * (f->stuff[f->part[node]].liquid - f->stuff[f->part[node]].solid);
+  *ahead = false;
   const double at_freezing = f->stuff[f->part[node]].at_freezing, own = at_freezing - s->potential[node];
-  *ice = *water = (mean){0.0, 0.0};
+  *ice = *water = (mean){0};
   for (walk w = walk_from(f, s->face_conductance, node); walk_step(&w);) {
     const double drop = at_freezing - s->potential[w.other], cold = cold_of(f, level, &w, drop, own);
     if (cold > 0.0)
-      take_way(ice, w.conductance, cold);
-    else if (drop < 0.0)
-      take_way(water, w.conductance, -drop);
+      take_way(ice, w.conductance * (cold - (own > 0.0 ? own : 0.0)), cold, 1.0);
+    else if (drop < 0.0 && drop < own && f->wet[w.other] != NEVER)
+      take_way(water, w.conductance * ((own < 0.0 ? own : 0.0) - drop), -drop, 1.0);
+    *ahead = *ahead || (f->wet[w.other] == WET && s->enthalpy[w.other] > further);
   }
   for (uint32_t i = f->surface_start[node]; i < f->surface_start[node + 1]; i++) {
     const front_cells_surface *face = &s->surface[f->surface_of[i]];
     if (!(face->conductance > 0.0))
       continue;
-    const double drop = face->heat / face->conductance + at_freezing, fall = 2.0 * drop * face->conductance / face->half;
-    if (drop > 0.0)
-      take_way(ice, face->conductance, fall);
-    else
-      take_way(water, face->conductance, -fall);
+    const double drop = face->heat / face->conductance + at_freezing, depth = 2.0 * face->conductance / face->half;
+    const double weight = face->conductance * depth * fabs(drop);
+    take_way(drop > 0.0 ? ice : water, weight, depth * fabs(drop), depth);
+    ice->surface += drop > 0.0 ? weight : 0.0;
   }
+}
+
+static void set_ramp(heat_potential_ramp *r, const sharp_stuff *stuff, const phase_curve *c, double ice, double water)
+{
+  const double latent = stuff->liquid - stuff->solid, frozen = ice / stuff->solid_slope, liquid = water / stuff->liquid_slope;
+  const double nearer = 1.0 - 0.5 * r->from_surface;
+  r->middle = stuff->at_freezing;
+  r->end = stuff->solid - (r->last ? 0.5 : 1.0) * frozen;
+  r->begin = stuff->liquid + nearer * liquid;
+  r->half = stuff->solid + 0.5 * latent + 0.125 * (liquid - frozen);
+  r->frozen_line = r->last ? r->half - r->end : frozen;
+  r->frozen_square = r->half - r->end - r->frozen_line;
+  r->liquid_line = (1.0 - r->from_surface) * liquid + r->from_surface * (r->begin - r->half);
+  r->liquid_square = r->begin - r->half - r->liquid_line;
+  /* the ramp ends where the curve itself is: a jump of u there would keep an implicit step from converging */
+  r->ice = r->middle - phase_curve_potential(c, r->end);
+  r->water = phase_curve_potential(c, r->begin) - r->middle;
+}
+
+/* How far the front is beyond the node's middle, in nodes, 0 .. 1; 0 where it has not come so far. */
+static double beyond_middle(const heat_potential_ramp *r, double enthalpy)
+{
+  const double most = r->last ? 0.5 : 1.0;
+  return enthalpy <= r->end ? most : enthalpy >= r->half ? 0.0 : most * (r->middle - heat_potential_ramp_at(r, enthalpy)) / r->ice;
+}
+
+/* How far it still is before it, `water` being the rise of u over one node. */
+static double before_middle(const heat_potential_ramp *r, double enthalpy, double water)
+{
+  if (!(water > 0.0) || enthalpy <= r->half)
+    return 0.0;
+  return (enthalpy >= r->begin ? r->water : heat_potential_ramp_at(r, enthalpy) - r->middle) / water;
+}
+
+/* Water that is stirred stays warm until the front sweeps it, and no node ahead has a share: the front stands f - 1/2 nodes from the
+ * middle, f = (begin - H) / (begin - end), `begin` being the clear water, and u = u_f - sigma (f - 1/2) carries what the ice carries. */
+static bool find_swept(const front_cells *f, const scene *s, front_level level, size_t node, heat_potential_ramp *out)
+{
+  enum { PASSES = 3 };
+  const sharp_stuff *stuff = &f->stuff[f->part[node]];
+  const double enthalpy = s->enthalpy[node], begin = larger(f->clear[f->part[node]], enthalpy);
+  mean ice, water;
+  bool ahead;
+  find_falls(f, s, level, node, &ice, &water, &ahead);
+  if (!(ice.weight > 0.0))
+    return false;
+  const double from_surface = ice.surface / ice.weight; /* those are brought nearer instead (network_ends_meet_front) */
+  double beyond = 0.0;
+  for (int pass = 0; pass < PASSES; pass++) {
+    const double fall = fall_of(&ice, beyond), end = stuff->solid - 0.5 * fall / stuff->solid_slope, half = 0.5 * (begin + end);
+    *out = (heat_potential_ramp){.node = (int32_t)node, .end = end, .half = half, .begin = begin, .middle = stuff->at_freezing,
+                                 .ice = stuff->at_freezing - phase_curve_potential(f->curve[f->part[node]], end),
+                                 .water = 0.5 * fall * (1.0 - from_surface), .from_surface = from_surface, .even = 1.0, .last = true,
+                                 .frozen_line = half - end, .liquid_line = begin - half};
+    beyond = enthalpy <= end ? 0.5 : (half - enthalpy) / (begin - end);
+    beyond *= beyond < 0.0 ? 1.0 - from_surface : 1.0;
+  }
+  return level != FROZEN || enthalpy > out->end;
 }
 
 /* False: the front does not run through this node. */
 static bool find_ramp(const front_cells *f, const scene *s, front_level level, size_t node, heat_potential_ramp *out)
 {
+  enum { PASSES = 3 };
   const sharp_stuff *stuff = &f->stuff[f->part[node]];
   mean ice, water;
-  find_falls(f, s, level, node, &ice, &water);
-  const double sigma_ice = ICE_SHARE * mean_of(&ice), sigma_water = mean_of(&water);
-  const double end = stuff->solid - 0.5 * sigma_ice / stuff->solid_slope, begin = stuff->liquid + 0.5 * sigma_water / stuff->liquid_slope;
-  const double range = begin - end;
-  const double late = larger(LATE, (stuff->solid - end) / range), early = larger(EARLY, (begin - stuff->liquid) / range);
-  /* the ramp ends where the curve itself is: a jump of u there would keep an implicit step from converging */
-  const phase_curve *c = f->curve[f->part[node]];
-  const double ice_end = stuff->at_freezing - phase_curve_potential(c, end), water_end = phase_curve_potential(c, begin) - stuff->at_freezing;
-  *out = (heat_potential_ramp){.node = (int32_t)node, .begin = begin, .per_range = 1.0 / range, .middle = stuff->at_freezing, .ice = sigma_ice,
-                          .from_late = 1.0 - late, .late_slope = ice_end / late, .to_early = early, .early_slope = water_end / early};
-  return ice.weight > 0.0 && (level != FROZEN || s->enthalpy[node] > end);
+  bool ahead;
+  find_falls(f, s, level, node, &ice, &water, &ahead);
+  if (!(ice.weight > 0.0))
+    return false;
+  double beyond = 0.0, before = 0.0;
+  *out = (heat_potential_ramp){.node = (int32_t)node, .from_surface = ice.surface / ice.weight, .even = ice.surface / ice.weight, .last = !ahead};
+  for (int pass = 0; pass < PASSES; pass++) {
+    const double rise = fall_of(&water, before);
+    set_ramp(out, stuff, f->curve[f->part[node]], fall_of(&ice, beyond), rise);
+    beyond = beyond_middle(out, s->enthalpy[node]);
+    before = before_middle(out, s->enthalpy[node], rise);
+  }
+  return level != FROZEN || s->enthalpy[node] > out->end;
 }
 
 /* ------------------------------------------------------------------------------------------- the whole front */
@@ -399,12 +467,27 @@ static void gather_marks(front_cells *f)
   }
 }
 
-/* Marks the wet nodes beside one that is nearly through. */
+/* Marks the nodes found the last time: where the last liquid of a pool went, no wet neighbour gives the node away. */
+static void mark_followed(front_cells *f)
+{
+  for (size_t node = 0; node < f->num_nodes; node++)
+    f->mark[node] |= f->followed[node];
+  memset(f->followed, 0, f->num_nodes);
+}
+
+static void forget_found(front_cells *f)
+{
+  for (size_t i = 0; i < f->num_found; i++)
+    f->place[f->found[i].node] = -1;
+  f->num_found = 0;
+}
+
+/* Marks the wet nodes beside one that the front runs through. */
 static void mark_next(front_cells *f, const scene *s)
 {
   for (size_t i = 0; i < f->num_found; i++) {
     const heat_potential_ramp *x = &f->found[i];
-    if (f->wet[x->node] != WET || (x->begin - s->enthalpy[x->node]) * x->per_range < NEARLY)
+    if (f->wet[x->node] != WET)
       continue;
     for (walk w = walk_from(f, s->face_conductance, (size_t)x->node); walk_step(&w);)
       f->mark[w.other] = 1;
@@ -418,7 +501,7 @@ static void take_level(front_cells *f, const scene *s, front_level level)
   for (size_t n = 0; n < f->num_marked; n++) {
     const size_t node = (size_t)f->marked[n];
     if (f->wet[node] == wanted && f->place[node] < 0)
-      f->num_found += find_ramp(f, s, level, node, &f->found[f->num_found]);
+      f->num_found += (isnan(f->clear[f->part[node]]) ? find_ramp : find_swept)(f, s, level, node, &f->found[f->num_found]);
   }
   for (size_t i = first; i < f->num_found; i++)
     f->place[f->found[i].node] = (int32_t)i;
@@ -438,16 +521,52 @@ static void order_by_node(front_cells *f, size_t mixed, size_t next)
   }
 }
 
+void front_cells_prepare(front_cells *f)
+{
+  read_stuff(f);
+}
+
+bool front_cells_before_middle(const front_cells *f, size_t node, double enthalpy)
+{
+  const sharp_stuff *stuff = f->part[node] < 0 ? NULL : &f->stuff[f->part[node]];
+  return stuff && stuff->sharp && enthalpy > 0.5 * (stuff->solid + stuff->liquid);
+}
+
+/* With the front at the surface, the node's middle is half a node from it and the next one's one and a half: it offers a third of that. */
+bool front_cells_begins(const front_cells *f, size_t node, const double *enthalpy, const double *potential, const double *face_conductance)
+{
+  if (!front_cells_before_middle(f, node, enthalpy[node]))
+    return false;
+  const sharp_stuff *stuff = &f->stuff[f->part[node]];
+  if (enthalpy[node] < stuff->liquid)
+    return true;
+  mean water = {0};
+  for (walk w = walk_from(f, face_conductance, node); walk_step(&w);)
+    if (potential[w.other] > potential[node])
+      take_way(&water, w.conductance * (potential[w.other] - potential[node]), potential[w.other] - stuff->at_freezing, 0.0);
+  return potential[node] - stuff->at_freezing < fall_of(&water, 0.0) / 3.0;
+}
+
+static void set_apart(front_cells *f, const double *enthalpy, const int32_t *apart, size_t num)
+{
+  for (size_t p = 0; p < f->num_parts; p++)
+    f->clear[p] = NAN;
+  for (size_t i = 0; i < num; i++) {
+    double *clear = &f->clear[f->part[apart[i]]];
+    f->wet[apart[i]] = NEVER;
+    *clear = isnan(*clear) ? enthalpy[apart[i]] : larger(*clear, enthalpy[apart[i]]);
+  }
+}
+
 void front_cells_refresh(front_cells *f, const double *enthalpy, const double *potential, const double *face_conductance,
-                         const front_cells_surface *surface)
+                         const front_cells_surface *surface, const int32_t *apart, size_t num_apart)
 {
   const scene s = {.enthalpy = enthalpy, .potential = potential, .face_conductance = face_conductance, .surface = surface};
-  for (size_t i = 0; i < f->num_found; i++)
-    f->place[f->found[i].node] = -1;
-  f->num_found = 0;
-  read_stuff(f);
+  forget_found(f);
   classify(f, enthalpy);
+  set_apart(f, enthalpy, apart, num_apart);
   mark_boundary(f, surface);
+  mark_followed(f);
   gather_marks(f);
   take_level(f, &s, FROZEN);
   const size_t mixed = f->num_found;
@@ -457,6 +576,13 @@ void front_cells_refresh(front_cells *f, const double *enthalpy, const double *p
   gather_marks(f);
   take_level(f, &s, NEXT);
   order_by_node(f, mixed, next);
+  for (size_t i = 0; i < f->num_found; i++)
+    f->followed[f->found[i].node] = 1;
+}
+
+unsigned char *front_cells_memory(front_cells *f)
+{
+  return f->followed;
 }
 
 const heat_potential_ramp *front_cells_ramps(const front_cells *f, size_t *num)

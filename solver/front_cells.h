@@ -1,23 +1,36 @@
-/* Nodes through which a sharp freezing front runs: the sensible heat in them.
+/* Nodes through which a sharp freezing front runs: what they offer, and how much of them is ice.
  *
  * A plain enthalpy scheme holds a node at the freezing point until its last latent heat is gone; only then does it cool, at one go, by
- * all that the ice in it should long have lost (and a superheated node must give up all its superheat before its first ice). In one
- * dimension Tacke 1985 (Int. J. Numer. Meth. Engng 21:543) puts that sensible heat into the node while the front crosses it. Here,
- * with sigma_s, sigma_l the fall of the potential u over one node's depth in the ice behind and in the liquid ahead,
- *     freezing begins at H_B = H_l + sigma_l / (2 du/dH_l) and ends at H_A = H_s - ICE_SHARE sigma_s / (2 du/dH_s),
- *     f = (H_B - H) / (H_B - H_A) in between,
- * so that a node frozen through has at once nearly the temperature of the middle of such a node. It offers u = u_f over most of the
- * way, and meets the material's own curve at H_A and H_B along straight lines over the last and first share of f.
+ * all that the ice in it should long have lost (and a superheated node must give up all its superheat before its first ice).
  *
- * The conductances stay as they are, those of the weak form: correcting them too for the place of the front gains in one dimension but
- * freezes an oblique front 0.4 to 0.7 % too early at 40 to 20 nodes per radius (measured on spheres and cones).
+ * Derived so that the conductances, which stay those of the weak form, carry at every moment just what a plane front carries. Let the
+ * front stand s nodes deep in ice of the even fall sigma of u per node (quasi-steady, as in Tacke 1985, Int. J. Numer. Meth. Engng
+ * 21:543), the liquid ahead rising by sigma_l per node, and let node i with its middle at x_i offer u_f - sigma (s - x_i) once the front
+ * has passed its middle, u_f + sigma_l (x_i - s) before. The heat through every face is then right, and the balance of the node whose
+ * middle lies y behind the front (w before it) freezes its share
+ *     f = 1 - (1 - y)^2 / 2,   0 <= y <= 1,      f = (1 - w)^2 / 2,   0 <= w <= 1:
+ * a node is frozen through when the front has reached the middle of the next one, which is then half frozen. The heat it has by then
+ * lost beside the latent is that of the whole ice so far: sigma (y + (1 - y)^2 / 8) / (du/dH_s) (to a twenty-fifth of sigma: the exact
+ * quartic is replaced by this parabola so that H can be inverted), and the liquid holds sigma_l (w + (1 - w)^2 / 8) / (du/dH_l) more.
+ * Hence u(H): a root on either side, that meets the material's curve in value and slope. An oblique front gives the same f with the
+ * fall along the axis for sigma.
  *
- * sigma is the mean over the ways out of the node, weighted by their conductances: towards an even neighbour with its potential D below
- * u_f it is D; behind a surface whose half node holds the share rho of the whole resistance, 2 rho D (the front in mid-node).
+ * A front that starts at a surface finds no node behind: it reaches the middle of the first one with f = 1/2, too, but the heat would
+ * come from the middle and not from the front, an eighth of the square of the node's depth too late; so surfaces are brought nearer
+ * meanwhile (network_ends_meet_front), and f = (1 - 2 w) / 2 there, w <= 1/2.
+ * A node with none ahead (before a mirror plane, the last of a pool) has nobody to share with: f = (1 + 2 y) / 2, y <= 1/2.
+ * Stirred water stays warm until the front sweeps it, and conducts nothing to it: f = (1 + 2 y) / 2 from y = -1/2 on, u being that of the
+ * ice carried on.
  *
- * Everything is found anew from the state by front_cells_refresh and stays for the step; nothing is remembered. H keeps its meaning:
- * only the map from H to the potential changes, so heat is conserved to rounding. The lines are nowhere steeper than the curve beside
- * the plateau, so the bound on the step stands (they would overlap above some hundred kelvins per node). */
+ * sigma is the mean over the ways out of the node, weighted by their conductances and by how much further than the node they fall (a
+ * neighbour beside it says nothing, and so the image behind a mirror plane may be missing): a neighbour D below u_f has the front
+ * 1 + y from its middle, sigma = D / (1 + y); behind a surface whose half node holds the share rho of the whole resistance
+ * 2 rho D / (1 + 2 rho y).
+ *
+ * H keeps its meaning: only the map from H to the potential changes, so heat is conserved to rounding. The lines are nowhere steeper
+ * than the curve beside the plateau, so the bound on the step stands (until some hundred kelvins per node). All is found anew from the
+ * state by front_cells_refresh and stays for the step; remembered is only which nodes were found, so that the last node of a pool, which
+ * no wet neighbour gives away, is followed to its end. */
 #ifndef LASTWATER_FRONT_CELLS_H
 #define LASTWATER_FRONT_CELLS_H
 
@@ -47,9 +60,17 @@ status front_cells_create(front_cells **out, const front_cells_network *n, messa
 void front_cells_destroy(front_cells **f); /* NULL-safe */
 
 /* Finds the nodes of the front for a state. potential[num_nodes]: of the curves. face_conductance[num_faces], m; surface[num_surfaces].
+ * apart[num_apart]: nodes that no front may enter yet and no heat is conducted to, as the clear ones of stirred water.
  * Allocates nothing; the same bits for any number of threads. */
 void front_cells_refresh(front_cells *f, const double *enthalpy, const double *potential, const double *face_conductance,
-                         const front_cells_surface *surface);
+                         const front_cells_surface *surface, const int32_t *apart, size_t num_apart);
+/* Whether a node that freezes from a surface is under way and the front not yet in its middle. Looks at the state alone;
+ * front_cells_prepare comes first. */
+void front_cells_prepare(front_cells *f);
+bool front_cells_begins(const front_cells *f, size_t node, const double *enthalpy, const double *potential, const double *face_conductance);
+bool front_cells_before_middle(const front_cells *f, size_t node, double enthalpy);
+/* What the next refresh remembers besides the state, [num_nodes]: for restarts. */
+unsigned char *front_cells_memory(front_cells *f);
 /* The nodes of the last refresh and what they offer, by rising node; owned by f. */
 const heat_potential_ramp *front_cells_ramps(const front_cells *f, size_t *num);
 

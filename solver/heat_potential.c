@@ -1,5 +1,6 @@
 #include "solver/heat_potential.h"
 
+#include <math.h>
 #include <string.h>
 
 #define ALWAYS_INLINE static inline __attribute__((always_inline))
@@ -118,14 +119,38 @@ static void potentials_of(const heat_potential_run **run, size_t begin, size_t e
 
 /* ------------------------------------------------------------------------------------------- the front */
 
+/* x of square x^2 + line x = value, the root that grows with it from 0; 0 where both are 0. */
+static inline double positive_root(double square, double line, double value)
+{
+  const double under = line * line + 4.0 * square * value, sum = line + sqrt(under > 0.0 ? under : 0.0);
+  return sum > 0.0 ? 2.0 * value / sum : 0.0;
+}
+
+double heat_potential_ramp_at(const heat_potential_ramp *r, double enthalpy)
+{
+  if (enthalpy < r->half)
+    return r->middle - r->ice * (1.0 - positive_root(r->frozen_square, r->frozen_line, enthalpy - r->end));
+  return r->middle + r->water * (1.0 - positive_root(r->liquid_square, r->liquid_line, r->begin - enthalpy));
+}
+
+double heat_potential_ramp_frozen(const heat_potential_ramp *r, double enthalpy)
+{
+  if (enthalpy <= r->end || enthalpy >= r->begin)
+    return enthalpy <= r->end ? 1.0 : 0.0;
+  if (enthalpy < r->half) {
+    const double z = positive_root(r->frozen_square, r->frozen_line, enthalpy - r->end);
+    return 1.0 - 0.5 * z * (r->last ? 1.0 : z);
+  }
+  const double w = positive_root(r->liquid_square, r->liquid_line, r->begin - enthalpy);
+  return 0.5 * w * (r->even + (1.0 - r->even) * w);
+}
+
 /* What a node offers through which the front runs; false: it lies outside its window, and its curve holds. */
 static bool ramp_of(const heat_potential_ramp *r, double enthalpy, double *potential)
 {
-  const double f = (r->begin - enthalpy) * r->per_range;
-  if (!(f > 0.0 && f < 1.0))
+  if (!(enthalpy > r->end && enthalpy < r->begin))
     return false;
-  const double late = f - r->from_late, early = r->to_early - f;
-  *potential = r->middle - r->late_slope * (late > 0.0 ? late : 0.0) + r->early_slope * (early > 0.0 ? early : 0.0);
+  *potential = heat_potential_ramp_at(r, enthalpy);
   return true;
 }
 

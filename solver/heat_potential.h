@@ -15,14 +15,23 @@ typedef struct {
   const phase_curve *curve;
 } heat_potential_run;
 
-/* What a node offers instead of its curve while the front runs through it (front_cells.h): with f = (begin - H) per_range between 0 and 1,
- * u = middle - late_slope max(f - from_late, 0) + early_slope max(to_early - f, 0). */
+/* What a node offers instead of its curve while the front runs through it (front_cells.h): u = middle - ice (1 - z) on its frozen side,
+ * where frozen_square z^2 + frozen_line z = H - end, and u = middle + water (1 - w) on its liquid side, H >= half, where
+ * liquid_square w^2 + liquid_line w = begin - H; z and w between 0 and 1. */
 typedef struct {
   int32_t node;
-  double begin, per_range;   /* J/m3, m3/J                                          */
-  double middle, ice;        /* W/m: u_f; fall of u over the node's depth in the ice */
-  double from_late, late_slope, to_early, early_slope; /* 1, W/m, 1, W/m             */
+  double end, half, begin;             /* J/m3: frozen through, front in mid-node, freezing begins  */
+  double middle, ice, water;           /* W/m: u_f; fall of u to `end`, rise to `begin`             */
+  double from_surface;                 /* share of the cold that comes from surfaces of the node    */
+  double even;                         /* share of w that grows evenly with what freezes            */
+  bool last;                           /* no node ahead: z grows evenly with what freezes           */
+  double frozen_square, frozen_line, liquid_square, liquid_line; /* J/m3 */
 } heat_potential_ramp;
+
+/* u, W/m, at an enthalpy between end and begin. */
+double heat_potential_ramp_at(const heat_potential_ramp *r, double enthalpy);
+/* The share of the node that is frozen, 0 .. 1, at any enthalpy. */
+double heat_potential_ramp_frozen(const heat_potential_ramp *r, double enthalpy);
 
 /* Where a needed node lies; ramp NULL: the front does not run through it. */
 typedef struct {

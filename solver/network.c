@@ -45,6 +45,7 @@ void network_destroy(network **net)
   free(x->shell_factor);
   free(x->layers);
   free(x->mix_node);
+  free(x->mix_clear);
   free(x->mix_state);
   free(x->mix_film);
   free(x->mix_area);
@@ -174,6 +175,47 @@ void network_restart(network *net)
     net->wall_temperature[p] = 0.0;
   for (size_t coil = 0; coil < net->rig->num_coils; coil++)
     net->coolant_temperature[coil] = net->coil_heat[coil] = NAN;
+}
+
+unsigned char *network_front_memory(network *net)
+{
+  return front_cells_memory(net->front);
+}
+
+size_t network_front_num(const network *net)
+{
+  size_t num;
+  (void)front_cells_ramps(net->front, &num);
+  return num;
+}
+
+static const heat_potential_ramp *front_ramp(const network *net, size_t i)
+{
+  size_t num;
+  return front_cells_ramps(net->front, &num) + i;
+}
+
+network_front_node network_front_at(const network *net, size_t i)
+{
+  const heat_potential_ramp *r = front_ramp(net, i);
+  return (network_front_node){.node = r->node, .begin = r->begin, .half = r->half, .end = r->end};
+}
+
+double network_front_pace(const network *net, const double *rate)
+{
+  double square = 0.0, sum = 0.0;
+  for (size_t i = 0; i < network_front_num(net); i++) {
+    const heat_potential_ramp *r = front_ramp(net, i);
+    const double pace = (1.0 + r->from_surface) * fabs(rate[r->node]) / (r->begin - r->end), volume = net->volume[r->node];
+    square += volume * pace * pace;
+    sum += volume * pace;
+  }
+  return sum > 0.0 ? square / sum : 0.0;
+}
+
+double network_front_frozen(const network *net, size_t i, double enthalpy)
+{
+  return heat_potential_ramp_frozen(front_ramp(net, i), enthalpy);
 }
 
 /* ------------------------------------------------------------------------------------------- evaluation */

@@ -116,6 +116,20 @@ double network_ice_step(const network *net);
  * Returns the bound on the largest eigenvalue (1/s) that an explicit step must respect. */
 status network_refresh(network *net, const double *enthalpy, double time, double *spectral_radius, message *msg);
 
+/* The nodes through which the front ran at the last refresh, by rising unknown (front_cells.h): where their freezing begins, where the
+ * front is in their middle, where they are frozen through, J/m3. All other nodes: the levels of their curve. */
+typedef struct {
+  int32_t node;
+  double begin, half, end;
+} network_front_node;
+unsigned char *network_front_memory(network *net); /* [num_nodes] belongs to the state: which nodes the front ran through */
+size_t network_front_num(const network *net);
+network_front_node network_front_at(const network *net, size_t i);
+/* Nodes that freeze through per second, mean over what freezes, at those rates (J/(m3 s)); those that freeze from a surface, where the
+ * coefficients change fastest, count twice. */
+double network_front_pace(const network *net, const double *rate);
+double network_front_frozen(const network *net, size_t i, double enthalpy); /* frozen share of that node, 0 .. 1 */
+
 /* The same bound for another state with the coefficients as they are: conductivities and motion of the last refresh, slopes
  * du/dH of this state. */
 double network_bound(network *net, const double *enthalpy); /* 1/s */

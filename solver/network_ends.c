@@ -56,6 +56,28 @@ bool network_ends_upright(const mesh_interface *f)
   return fabs(f->normal[2]) < 0.7;
 }
 
+/* Whether the surface is the face of a cell that nothing cuts. In cut cells no gain was found: their middles lie at all depths. */
+static bool on_whole_cell(const network *net, const mesh_interface *f, int s)
+{
+  const grid *g = net->mesh->grid;
+  size_t at[3];
+  grid_cell_indices(g, (size_t)net->mesh->cell[f->node[s]], at);
+  for (int axis = 0; axis < 3; axis++)
+    if (fabs(f->normal[axis]) > 1.0 - 1e-6)
+      return fabs(2.0 * f->distance[s] / (g->edges[axis][at[axis] + 1] - g->edges[axis][at[axis]]) - 1.0) < 1e-3;
+  return false;
+}
+
+void network_ends_meet_front(const network *net, size_t place, size_t node, const double *enthalpy, double other_temperature, surface_end *end)
+{
+  if (end->kind == SURFACE_END_NODE && other_temperature < net->curve[net->part[node]]->freezing_temperature &&
+      (net->num_mix > 0 && net->mix_state[node] == MIX_FRONT
+           ? front_cells_before_middle(net->front, node, enthalpy[node])
+           : front_cells_begins(net->front, node, enthalpy, net->potential, net->face_moved)) &&
+      on_whole_cell(net, &net->mesh->interfaces[place / 2], (int)(place % 2)))
+    end->reach *= 0.5;
+}
+
 /* A film is convection and radiation together; moisture follows the convection. Radiation of a surface of emissivity 0.95:
  * 4 eps sigma T^3 (Incropera & DeWitt, ch. 1); a weaker film is all radiation. */
 double network_ends_convective_part(double film, double temperature)

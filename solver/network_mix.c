@@ -5,9 +5,9 @@
 #include <stdlib.h>
 #include <string.h>
 
-/* The film is on the ice: in the outermost node of the front once its own warmth is below this share of the liquid's, till then in the one
- * behind it. Beside a cold wall the first ice forms under no film till then. */
-static const double OWN_WARMTH = 0.1;
+/* The film is on the ice: it passes from the node behind to the outermost one of the front while that loses the first of its warmth, this
+ * share of it; a front that melts back stands there. */
+static const double FIRST_WARMTH = 0.1;
 /* Nodes that were ice and are clear again move to the others' temperature at this share of the bound on the eigenvalues. */
 static const double REJOIN = 0.1;
 static const double NEARLY_ICE = 0.1; /* of the latent heat is left */
@@ -31,6 +31,7 @@ status network_mix_make(network *net, message *msg)
   if (num == 0)
     return STATUS_OK;
   net->mix_node = malloc(num * sizeof *net->mix_node);
+  net->mix_clear = malloc(num * sizeof *net->mix_clear);
   net->mix_state = calloc(net->num_unknowns + 1, sizeof *net->mix_state);
   net->mix_film = calloc(net->num_unknowns + 1, sizeof *net->mix_film);
   net->mix_area = calloc(3 * net->num_unknowns + 1, sizeof *net->mix_area);
@@ -38,7 +39,7 @@ status network_mix_make(network *net, message *msg)
   net->mix_before = malloc(num * sizeof *net->mix_before);
   net->mix_temperature = calloc(net->rig->num_parts + 1, sizeof *net->mix_temperature);
   net->mix_face = malloc((SIDES * num + net->num_faces + 1) * sizeof *net->mix_face);
-  if (!net->mix_node || !net->mix_state || !net->mix_film || !net->mix_area || !net->mix_before || !net->mix_behind || !net->mix_temperature || !net->mix_face)
+  if (!net->mix_node || !net->mix_clear || !net->mix_state || !net->mix_film || !net->mix_area || !net->mix_before || !net->mix_behind || !net->mix_temperature || !net->mix_face)
     return message_set(msg, STATUS_NO_MEMORY, "out of memory for %zu nodes of stirred water", num);
   for (size_t body = 0; body < r->num_bodies; body++)
     for (size_t node = 0; r->bodies[body].flow.kind == MOTION_STIRRED && node < net->num_nodes; node++)
@@ -169,6 +170,15 @@ static void note_face(network *net, int32_t a, int32_t b, int axis, double condu
   net->mix_area[3 * (front_is_a ? a : b) + axis] += front_is_a ? area : -area;
 }
 
+size_t network_mix_list_clear(network *net)
+{
+  size_t num = 0;
+  for (size_t i = 0; i < net->num_mix; i++)
+    if (network_is_clear(net, net->mix_node[i]))
+      net->mix_clear[num++] = net->mix_node[i];
+  return num;
+}
+
 static double conductivity_of_liquid(const network *net, int32_t part)
 {
   const phase_curve *c = net->curve[part];
@@ -193,7 +203,7 @@ double network_mix_settle(network *net, const double *enthalpy, double bound)
     const double own = net->still_sum[node] + net->entry_sum[node];
     if (!(net->mix_state[node] == MIX_FRONT && net->mix_film[node] > 0.0))
       net->mix_film[node] = 0.0;
-    largest = larger(largest, 2.0 * net->steepest[net->part[node]] * (own + net->mix_film[node] / OWN_WARMTH) * net->inverse_volume[node]);
+    largest = larger(largest, 2.0 * net->steepest[net->part[node]] * (own + net->mix_film[node] / FIRST_WARMTH) * net->inverse_volume[node]);
   }
   net->mix_rate = REJOIN * largest;
   return largest + net->mix_rate;
@@ -218,14 +228,14 @@ void network_mix_begin(network *net, const double *enthalpy, double scale, doubl
 static double melt(const network *net, size_t from, size_t to, const double *enthalpy, double mean, double scale, double *target)
 {
   const phase_curve *c = net->curve[net->part[net->mix_node[from]]];
-  const double drive = phase_curve_potential(c, mean), above = OWN_WARMTH * (mean - c->liquid_enthalpy);
+  const double drive = phase_curve_potential(c, mean), first = FIRST_WARMTH * (mean - c->liquid_enthalpy);
   double given = 0.0;
-  for (size_t i = from; above > 0.0 && i < to; i++) {
+  for (size_t i = from; first > 0.0 && i < to; i++) {
     const int32_t node = net->mix_node[i];
     if (!(net->mix_film[node] > 0.0))
       continue;
     const double q = net->mix_film[node] * drive;
-    const double own = larger(0.0, 1.0 - larger(0.0, enthalpy[node] - c->liquid_enthalpy) / above) * q;
+    const double own = smaller(1.0, larger(0.0, (mean - enthalpy[node]) / first)) * q;
     target[node] += scale * own * net->inverse_volume[node];
     if (net->mix_behind[node] < 0) {
       given += own;

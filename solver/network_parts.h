@@ -143,6 +143,7 @@ struct network {
   double shell_lag;       /* s, since the last refresh */
   double *shell_factor;   /* work for the faces of one ring's cleared cells */
   bool cross_moving;      /* `cross` of the rings is that of liquid in motion */
+  int32_t *mix_clear;     /* [num_mix] work: the clear ones */
   int32_t *mix_node;      size_t num_mix; /* nodes of stirred water, body by body; the arrays are there when there are any */
   unsigned char *mix_state; /* [num_unknowns] 0: no stirred water; else MIX_CLEAR, MIX_FRONT or MIX_ICE */
   double *mix_film, *mix_area; /* [num_unknowns] m, conductance of the film on its ice; [3 * num_unknowns] m2 */
@@ -194,6 +195,9 @@ surface_end network_ends_at(const network *net, size_t node, double area, double
 bool network_ends_upright(const mesh_interface *f);
 surface_end network_ends_node(const network *net, const joint *j, int s, const double *enthalpy);
 double network_ends_convective_part(double film, double temperature); /* W/(m2 K) */
+/* While a node freezes from this surface (the other side is colder than its freezing point) and the front is not yet in its middle, heat
+ * goes from the front, on the average half as deep, and not from the middle: the time to freeze the half node is then right. */
+void network_ends_meet_front(const network *net, size_t place, size_t node, const double *enthalpy, double other_temperature, surface_end *end); /* place: 2 * interface + side */
 surface_end network_ends_outside(const network *net, const surroundings *s, double area, double time, moist_air_room *air);
 double network_ends_contact(const network *net, int32_t rule, double area, double time);
 
@@ -228,6 +232,7 @@ enum { MIX_CLEAR = 1, MIX_FRONT = 2, MIX_ICE = 3 };
 status network_mix_make(network *net, message *msg);
 void network_mix_refresh(network *net, const double *enthalpy);
 bool network_mix_freezes(network *net, int32_t node, double surface);
+size_t network_mix_list_clear(network *net); /* fills mix_clear, gives their number */
 double network_mix_settle(network *net, const double *enthalpy, double bound);
 void network_mix_begin(network *net, const double *enthalpy, double scale, double *target); /* before the entries are added */
 void network_mix_end(const network *net, const double *enthalpy, double scale, double *target);   /* after them */

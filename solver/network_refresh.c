@@ -24,7 +24,9 @@ static void sum_pair(network *net, const joint *j, const pair_entry *e, const su
 static void refresh_pair(network *net, const joint *j, const double *enthalpy, double time)
 {
   const mesh_interface *f = &net->mesh->interfaces[j - net->joints];
-  const surface_end end[2] = {network_ends_node(net, j, 0, enthalpy), network_ends_node(net, j, 1, enthalpy)};
+  surface_end end[2] = {network_ends_node(net, j, 0, enthalpy), network_ends_node(net, j, 1, enthalpy)};
+  for (int s = 0; s < 2; s++)
+    network_ends_meet_front(net, (size_t)(2 * (j - net->joints) + s), (size_t)j->node[s], enthalpy, end[1 - s].temperature, &end[s]);
   const double resistance = network_ends_contact(net, j->contact[0], 0.5 * (f->area[0] + f->area[1]), time);
   surface_side side[2];
   surface_balance(end, resistance, side);
@@ -47,7 +49,8 @@ static void refresh_outside(network *net, const joint *j, const double *enthalpy
 {
   const mesh_interface *f = &net->mesh->interfaces[j - net->joints];
   moist_air_room air;
-  const surface_end end[2] = {network_ends_node(net, j, 0, enthalpy), network_ends_outside(net, &j->outside, f->area[0], time, &air)};
+  surface_end end[2] = {network_ends_node(net, j, 0, enthalpy), network_ends_outside(net, &j->outside, f->area[0], time, &air)};
+  network_ends_meet_front(net, (size_t)(2 * (j - net->joints)), (size_t)j->node[0], enthalpy, end[1].temperature, &end[0]);
   const double resistance = network_ends_contact(net, j->contact[0], f->area[0], time);
   surface_side side[2];
   surface_balance(end, resistance, side);
@@ -77,6 +80,18 @@ static status check_films(const network *net, message *msg)
   return STATUS_OK;
 }
 
+/* Conductances as the front sees them, with those to the images of nodes at mirror planes. */
+static void show_faces(network *net)
+{
+  for (size_t f = 0; f < net->num_faces; f++)
+    net->face_moved[f] = net->faces[f].moved;
+  for (size_t f = 0; f < net->mesh->num_mirror_faces; f++) {
+    const mesh_mirror_face *face = &net->mesh->mirror_faces[f];
+    const face_entry across = {.left = face->node, .right = face->node, .axis = face->axis};
+    net->face_moved[net->num_faces + f] = face->area / face->distance * (net->moving ? network_motion_face(net, &across) : 1.0);
+  }
+}
+
 /* The front as it stands, with every surface as the coefficients just found have it. */
 static void refresh_front(network *net, const double *enthalpy)
 {
@@ -93,14 +108,7 @@ static void refresh_front(network *net, const double *enthalpy)
     }
   }
   network_walls_show_front(net, net->front_surface);
-  for (size_t f = 0; f < net->num_faces; f++)
-    net->face_moved[f] = net->faces[f].moved;
-  for (size_t f = 0; f < net->mesh->num_mirror_faces; f++) {
-    const mesh_mirror_face *face = &net->mesh->mirror_faces[f];
-    const face_entry across = {.left = face->node, .right = face->node, .axis = face->axis};
-    net->face_moved[net->num_faces + f] = face->area / face->distance * (net->moving ? network_motion_face(net, &across) : 1.0);
-  }
-  front_cells_refresh(net->front, enthalpy, net->potential, net->face_moved, net->front_surface);
+  front_cells_refresh(net->front, enthalpy, net->potential, net->face_moved, net->front_surface, net->mix_clear, network_mix_list_clear(net));
 }
 
 status network_refresh(network *net, const double *enthalpy, double time, double *spectral_radius, message *msg)
@@ -114,6 +122,8 @@ status network_refresh(network *net, const double *enthalpy, double time, double
   heat_flux_potential(&nodes, enthalpy, net->potential);
   network_ice_refresh(net, enthalpy);
   network_mix_refresh(net, enthalpy);
+  show_faces(net);
+  front_cells_prepare(net->front);
   for (size_t n = 0; n < net->num_entry_nodes; n++)
     net->entry_sum[net->entry_node[n]] = net->entry_still[net->entry_node[n]] = 0.0;
   for (size_t i = 0; i < net->mesh->num_interfaces; i++) {

@@ -49,9 +49,11 @@ static void refresh_side(network *net, size_t l, const double *enthalpy, double 
   const double k = conductivity_of(net->curve[net->part[net->num_nodes + (size_t)link->patch]], wall_temperature);
   const double resistance = w->wall_reach / k + network_ends_contact(net, w->contact, w->area, time);
   moist_air_room air;
-  const surface_end end[2] = {link->i >= 0 ? network_ends_at(net, (size_t)link->i, w->area, w->reach, w->upright, layer_on(net, w), enthalpy)
+  surface_end end[2] = {link->i >= 0 ? network_ends_at(net, (size_t)link->i, w->area, w->reach, w->upright, layer_on(net, w), enthalpy)
                                            : network_ends_outside(net, &w->outside, w->area, time, &air),
                               {.kind = SURFACE_END_ENVIRONMENT, .temperature = wall_temperature, .factor = 1.0}};
+  if (link->i >= 0)
+    network_ends_meet_front(net, (size_t)w->place, (size_t)link->i, enthalpy, wall_temperature, &end[0]);
   surface_side side[2] = {{.offset = end[0].temperature, .resistance = end[0].reach}}; /* as it is before dry surroundings */
   if (link->i >= 0 || end[0].moist)
     surface_balance(end, resistance, side);

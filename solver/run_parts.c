@@ -52,13 +52,14 @@ static status allocate_state(run *x)
   x->blend = calloc(unknowns + 1, sizeof(double));
   x->temperature = calloc(nodes + 1, sizeof(double));
   x->liquid_fraction = calloc(nodes + 1, sizeof(double));
+  x->front_levels = calloc(network_num_nodes(x->net) + 1, sizeof *x->front_levels);
   x->bodies = calloc(r->num_bodies + 1, sizeof *x->bodies);
   x->body_memory = calloc((r->num_bodies + 1) * BODY_WATCH_MEMORY, sizeof(double));
   x->judged_memory = calloc((r->num_bodies + 1) * BODY_WATCH_MEMORY, sizeof(double));
   x->piece_marks = calloc((r->num_stages + 1) * RUN_PIECE_MARKS, sizeof(double));
   x->mark_memory = calloc((r->num_stages + 1) * ledger_mark_size(x->net, r) + 1, sizeof(double));
   x->stage_memory = calloc((r->num_stages + 1) * STAGE_MEMORY, sizeof(double));
-  return x->state.enthalpy && x->state.path_heat && x->blend && x->temperature && x->liquid_fraction && x->bodies &&
+  return x->state.enthalpy && x->state.path_heat && x->blend && x->temperature && x->liquid_fraction && x->front_levels && x->bodies &&
                  x->body_memory && x->judged_memory && x->piece_marks && x->mark_memory && x->stage_memory
              ? STATUS_OK
              : STATUS_NO_MEMORY;
@@ -118,6 +119,7 @@ void run_parts_release(run *x)
   free(x->blend);
   free(x->temperature);
   free(x->liquid_fraction);
+  free(x->front_levels);
   free(x->bodies);
   free(x->body_memory);
   free(x->judged_memory);
@@ -137,7 +139,7 @@ status run_parts_initial_state(run *x, message *msg)
   x->clock[CLOCK_NEXT_CHECKPOINT] = control->checkpoint_interval;
   for (size_t body = 0; body < r->num_bodies; body++)
     x->bodies[body].share =
-        body_watch_share(&x->bodies[body], x->net, liquids_curve(x->liquids, x->bodies[body].part), x->state.enthalpy);
+        body_watch_share_at(&x->bodies[body], x->net, liquids_curve(x->liquids, x->bodies[body].part), x->state.enthalpy);
   if (!(control->output_interval > 0.0) || !(control->series_interval > 0.0))
     return message_set(msg, STATUS_BAD_INPUT, "output and series intervals must be above 0 s; got %g s and %g s",
                        control->output_interval, control->series_interval);
@@ -200,7 +202,7 @@ static status add_row(run *x, double time, const double *enthalpy, message *msg)
   size_t c = 0;
   row[c++] = time;
   for (size_t body = 0; body < r->num_bodies; body++)
-    row[c++] = body_watch_share(&x->bodies[body], x->net, liquids_curve(x->liquids, x->bodies[body].part), enthalpy);
+    row[c++] = (x->piece ? body_watch_share_at : body_watch_share)(&x->bodies[body], x->net, liquids_curve(x->liquids, x->bodies[body].part), enthalpy);
   for (size_t part = 0; part < r->num_parts; part++)
     if (r->parts[part].kind != PART_HELD)
       row[c++] = network_part_mean_temperature(x->net, enthalpy, (int)part);
@@ -310,7 +312,7 @@ static void fill_latent(const run *x, double *latent)
   for (size_t body = 0; body < x->rig->num_bodies; body++) {
     const body_watch *w = &x->bodies[body];
     const phase_curve *c = liquids_curve(x->liquids, w->part);
-    latent[w->part] = (1.0 - body_watch_share(w, x->net, c, x->state.enthalpy)) * w->volume * (c->liquid_enthalpy - c->solid_enthalpy);
+    latent[w->part] = (1.0 - body_watch_share_at(w, x->net, c, x->state.enthalpy)) * w->volume * (c->liquid_enthalpy - c->solid_enthalpy);
   }
   for (size_t bath = 0; bath < x->rig->num_baths; bath++)
     latent[x->rig->baths[bath].part] = latent_of_bath(x, bath);
@@ -330,6 +332,11 @@ status run_parts_mark(run *x, size_t which, message *msg)
 
 void run_parts_note_front(run *x, double t0, const double *before, double t1)
 {
+  for (size_t i = 0; i < network_front_num(x->net); i++) {
+    const network_front_node at = network_front_at(x->net, i);
+    x->front_levels[i] = (front_levels){.node = at.node, .start = at.begin, .freeze = at.half, .solid = at.end};
+  }
+  front_track_set_levels(x->front, x->front_levels, network_front_num(x->net));
   front_track_update_with_rate(x->front, t0, before, heat_step_rate_before(x->step), t1, x->state.enthalpy);
 }
 
@@ -564,6 +571,7 @@ size_t run_state(run *x, const state_field **fields)
   add_field(x, &num, "liquids", "1", FIELD_DOUBLE, liquids_num_memory(x->liquids), liquids_memory(x->liquids));
   add_field(x, &num, "coolant", "1", FIELD_DOUBLE, coolant_num_memory(x->coolant), coolant_memory(x->coolant));
   add_field(x, &num, "front", "s", FIELD_DOUBLE, front_track_num_memory(x->front), front_track_memory(x->front));
+  add_field(x, &num, "front_nodes", "1", FIELD_BYTES, network_num_nodes(x->net), network_front_memory(x->net));
   add_field(x, &num, "horizontal_factor", "1", FIELD_DOUBLE, x->mesh->num_nodes, network_horizontal_factor(x->net));
   add_field(x, &num, "vertical_factor", "1", FIELD_DOUBLE, x->mesh->num_nodes, network_vertical_factor(x->net));
   add_field(x, &num, "series", "1", FIELD_DOUBLE, res->series.num_rows * res->series.num_columns, res->series.values);

@@ -72,6 +72,7 @@ struct run {
   double clock[CLOCK_NUM];
   size_t event_capacity;
   double *temperature, *liquid_fraction, *blend; /* shown state; [mesh nodes], [mesh nodes], [network nodes] */
+  front_levels *front_levels; /* [unknowns] work: the levels of the nodes of the front */
   double shown_time;
   results results;
   state_field fields[STATE_FIELDS_MOST];

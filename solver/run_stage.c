@@ -113,7 +113,7 @@ static status pour_off(run *x, const rig_stage *stage, message *msg)
 {
   const rig_body *body = &x->rig->bodies[stage->body];
   const body_watch *watch = &x->bodies[stage->body];
-  const double share = body_watch_share(watch, x->net, curve_of(x, stage->body), x->state.enthalpy);
+  const double share = body_watch_share_at(watch, x->net, curve_of(x, stage->body), x->state.enthalpy);
   return run_parts_add_event(x, "water poured off", body->name, (1.0 - share) * watch->volume * x->rig->parts[body->part].stuff->density, msg);
 }
 
@@ -142,14 +142,14 @@ static void count_anew(run *x)
     for (int i = 0; i < BODY_WATCH_MARKS; i++)
       b->mark[i] = NAN;
     b->solid_at = NAN;
-    b->share = body_watch_share(b, x->net, curve_of(x, (int)body), x->state.enthalpy);
+    b->share = body_watch_share_at(b, x->net, curve_of(x, (int)body), x->state.enthalpy);
   }
 }
 
 static double ice_now(const run *x, int body)
 {
   const body_watch *watch = &x->bodies[body];
-  return body_watch_share(watch, x->net, curve_of(x, body), x->state.enthalpy) * watch->volume * x->rig->parts[watch->part].stuff->density;
+  return body_watch_share_at(watch, x->net, curve_of(x, body), x->state.enthalpy) * watch->volume * x->rig->parts[watch->part].stuff->density;
 }
 
 /* True when the stage asks for what an ordinary one does not: then the integrator starts anew. */
@@ -245,7 +245,7 @@ static double all_frozen_at(const run *x, const double *before, double t0)
     body_watch *b = &x->bodies[body];
     if (!isnan(b->solid_at))
       continue;
-    const double at = body_watch_completion(b, curve_of(x, (int)body), t0, before, x->state.time, x->state.enthalpy);
+    const double at = body_watch_completion(b, x->net, curve_of(x, (int)body), t0, before, x->state.time, x->state.enthalpy);
     if (isnan(at))
       return NAN;
     last = fmax(last, at);

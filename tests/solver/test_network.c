@@ -204,9 +204,9 @@ START_TEST(node_at_freezing_point_conducts_as_ice_to_a_cold_wall)
   heat_scene s;
   one_cell(&s, &water, SURFACE_FIXED, 0.0, -7.5);
   heat_scene_open(&s);
-  s.state.enthalpy[0] = 0.53 * s.stuff[0].curve.liquid_enthalpy + 0.47 * s.stuff[0].curve.solid_enthalpy; /* the front in its middle */
+  s.state.enthalpy[0] = 0.53 * s.stuff[0].curve.liquid_enthalpy + 0.47 * s.stuff[0].curve.solid_enthalpy; /* before its middle: */
   heat_scene_rates(&s);
-  assert_close(s.path_rate[0], -2.2 * 0.06 / 0.005 * 7.5, 1e-12); /* half a cell of ice */
+  assert_close(s.path_rate[0], -2.2 * 0.06 / 0.0025 * 7.5, 1e-12); /* on the average a quarter of the cell is ice */
   s.state.enthalpy[0] = phase_curve_enthalpy(&s.stuff[0].curve, 3.0);
   heat_scene_rates(&s); /* water above, ice below: the potential counts both */
   assert_close(s.path_rate[0], -0.06 / 0.005 * (0.58 * 3.0 + 2.2 * 7.5), 1e-12);
