@@ -115,6 +115,18 @@ START_TEST(enthalpy_of_the_material_is_that_of_the_releases)
 }
 END_TEST
 
+/* Heat for a kilogram of ice of -5 degC from water of 10, 20, 25, 30 degC: 386, 428, 449, 470 kJ (computed independently: 4.2, 333.5, 2.1 kJ). */
+static const double made_from[][2] = {{10.0, 386e3}, {20.0, 428e3}, {25.0, 449e3}, {30.0, 470e3}};
+START_TEST(a_kilogram_of_ice_takes_what_it_takes)
+{
+  material m;
+  ck_assert_int_eq(material_water(&m, ICE_ANDERSSON_INABA, 0.0, NULL), STATUS_OK);
+  for (size_t i = 0; i < sizeof made_from / sizeof *made_from; i++)
+    assert_close((phase_curve_enthalpy(&m.curve, made_from[i][0]) - phase_curve_enthalpy(&m.curve, -5.0)) / m.density, made_from[i][1], 0.01);
+  material_release(&m);
+}
+END_TEST
+
 START_TEST(freezing_is_isothermal_wherever_it_is_put)
 {
   static const double freezing[] = {0.0, -3.0, 7.0};
@@ -193,6 +205,7 @@ int main(void)
   tcase_add_test(t, prandtl_number_is_that_of_the_handbooks);
   tcase_add_test(t, ice_agrees_with_the_releases);
   tcase_add_test(t, ice_conducts_as_each_law_says);
+  tcase_add_test(t, a_kilogram_of_ice_takes_what_it_takes);
   tcase_add_test(t, enthalpy_of_the_material_is_that_of_the_releases);
   tcase_add_test(t, freezing_is_isothermal_wherever_it_is_put);
   tcase_add_test(t, potential_is_the_integral_of_conductivity);

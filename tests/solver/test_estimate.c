@@ -66,6 +66,15 @@ START_TEST(can_ice_rule_in_the_units_of_the_trade)
 }
 END_TEST
 
+/* Plank for a can of 0.2794 x 0.5588 m, long, in brine of -10 degC, 250 W/(m2 K), without sensible heat: 30.2 h (computed independently: P 0.3322, R 0.0905,
+ * 917 kg/m3, 333.4 kJ/kg, 2.2 W/(m K)). */
+START_TEST(plank_freezes_the_300_lb_can)
+{
+  const estimate_setting s = {.density = 917.0, .latent_heat = 333.4e3, .conductivity = 2.2, .surroundings = -10.0, .film = 250.0};
+  assert_close(estimate_plank(estimate_brick(2.0, INFINITY), 0.2794, &s) / 3600.0, 30.2, 0.01);
+}
+END_TEST
+
 /* Pham's method against converged two-phase solutions (slab, cylinder, ball of 50 mm, k 2.2 / 0.58): 1.7 to 6 % short for pure water.
  * Same formula evaluated independently: 19633, 9817, 6544 s at +10 / -20 degC, h 100. Second column: the converged times. */
 static const double pham[][2] = {{19633.0, 19976.893}, {9817.0, 10257.364}, {6544.0, 6936.953}};
@@ -97,6 +106,7 @@ int main(void)
   tcase_add_test(tc, plank_is_the_quasi_steady_limit);
   tcase_add_loop_test(tc, brick_factors_match_their_table, 0, 6);
   tcase_add_test(tc, brick_limits_are_rod_and_slab);
+  tcase_add_test(tc, plank_freezes_the_300_lb_can);
   tcase_add_test(tc, can_ice_rule_in_the_units_of_the_trade);
   tcase_add_loop_test(tc, pham_falls_a_little_short, 0, 3);
   tcase_add_test(tc, every_formula_says_what_it_leaves_out);
