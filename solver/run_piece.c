@@ -10,6 +10,8 @@
 
 static const double EMISSIVITY = 0.97;      /* wet ice */
 static const double LONGEST_STEP = 900.0;   /* s */
+static const double LATE = 0.03;            /* of the ice left: from there on steps are a thousandth of the time that has passed, */
+static const double LATE_STEP = 1e-3, SHORTEST_LATE = 1.0; /* s: the last of it may go anywhere within one                            */
 static const double SHORTEST_CUT = 1.0;     /* s: ends by temperature are met to the second */
 
 static const rig_stage *stage_now(const run *x) { return &x->rig->stages[x->stage]; }
@@ -200,6 +202,13 @@ static status piece_step(run *x, const rig_stage *stage, double most, melt_repor
   return code;
 }
 
+static double longest_step(const run *x, double left)
+{
+  const melt_report now = melt_now(x->piece);
+  const double late = now.mass < LATE * now.first_mass ? fmax(SHORTEST_LATE, LATE_STEP * now.time) : INFINITY;
+  return fmin(fmin(LONGEST_STEP, late), fmin(left, run_parts_next_table_row(x->rig, x->state.time) - x->state.time));
+}
+
 status run_piece_step(run *x, message *msg)
 {
   const rig_stage *stage = stage_now(x);
@@ -211,7 +220,7 @@ status run_piece_step(run *x, message *msg)
   }
   const melt_air air = air_at(x, stage, t0);
   melt_set_air(x->piece, &air);
-  status code = piece_step(x, stage, fmin(LONGEST_STEP, fmin(left, run_parts_next_table_row(x->rig, t0) - t0)), &before, &after, msg);
+  status code = piece_step(x, stage, longest_step(x, left), &before, &after, msg);
   if (code != STATUS_OK)
     return code;
   const double end = end_in_step(stage, &before, &after);
