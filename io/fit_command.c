@@ -15,6 +15,7 @@
 #include "io/run_pool.h"
 #include "io/whole_file.h"
 
+static const double USUAL_REACH = 0.5; /* of an input without a range, to either side: a share where it counts by ratios */
 enum { LONGEST_LOG = 64 << 20, LONGEST_CASE = 4 << 20, SETTING = FIT_INPUTS_TEXT + 200 };
 
 typedef struct {
@@ -92,6 +93,19 @@ static status arrange(fitting *f, message *msg)
   }
   return known > 3 * f->model.num_inputs ? STATUS_OK : message_set(msg, STATUS_BAD_INPUT, "the log holds %zu values of these probes, too few for %zu inputs", known,
                                                                   f->model.num_inputs);
+}
+
+/* Scatter that rounding alone makes: the step of the digits over the square root of 12 (even distribution). The step is the least difference of
+ * neighbours on a probe. */
+static double least_scatter(const fitting *f)
+{
+  double step = INFINITY;
+  for (size_t i = 0; i < f->log.num_rows * f->model.num_probes; i++) {
+    const double difference = fabs(f->measured[i] - f->measured[f->follows[i]]);
+    if (difference > 1e-9 && difference < step)
+      step = difference;
+  }
+  return isfinite(step) ? step / sqrt(12.0) : 0.0;
 }
 
 static status prepare(fitting *f, message *msg)
@@ -229,7 +243,13 @@ status fit_command(const options *o, const case_file *c, message *msg)
   omp_set_num_threads(1); /* the runs are processes of their own */
 #endif
   status code = prepare(&f, msg);
-  const fit_solve_request ask = {.num_inputs = f.model.num_inputs, .num_values = f.log.num_rows * f.model.num_probes, .start = start, .step = 0.15,
+  double low[FIT_SOLVE_MOST], high[FIT_SOLVE_MOST];
+  for (size_t i = 0; code == STATUS_OK && i < f.model.num_inputs; i++) {
+    const bool ranged = !isnan(f.inputs[i].low);
+    low[i] = ranged ? fit_inputs_place(&f.inputs[i], f.inputs[i].low) : -USUAL_REACH;
+    high[i] = ranged ? fit_inputs_place(&f.inputs[i], f.inputs[i].high) : USUAL_REACH;
+  }
+  const fit_solve_request ask = {.num_inputs = f.model.num_inputs, .num_values = f.log.num_rows * f.model.num_probes, .start = start, .low = low, .high = high, .step = 0.15, .least = code == STATUS_OK ? least_scatter(&f) : 0.0,
                                  .measured = f.measured, .follows = f.follows, .model = fit_model_predict, .what = &f.model};
   if (code == STATUS_OK)
     code = fit_solve(&f.found, f.predictions, f.outlier, &ask, msg);

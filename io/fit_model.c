@@ -11,7 +11,7 @@
 #include "io/run_pool.h"
 
 enum { SETTING = FIT_INPUTS_TEXT + 100 };
-static const double MOST_ROWS = 2000.0;
+static const double MOST_ROWS = 2000.0, MOST_STEPS = 4000.0, STEPS_A_ROW = 6.0;
 
 status fit_model_find_probes(fit_model *m, message *msg)
 {
@@ -23,9 +23,10 @@ status fit_model_find_probes(fit_model *m, message *msg)
   const double length = m->log->time[m->log->num_rows - 1] - m->log->time[0];
   const double every = fmax(0.5 * length / (double)(m->log->num_rows - 1), m->log->time[m->log->num_rows - 1] / MOST_ROWS);
   (void)snprintf(m->sampling[0], sizeof m->sampling[0], "run.series_every=%.6g s", fmax(every, 0.1));
-  /* between two rows the model is a straight line: steps no longer than the log's keep that honest, and slopes by differences smooth */
-  if (!yaml_tree_value(yaml_tree_value(m->c->tree, "run"), "longest_step"))
-    (void)snprintf(m->sampling[1], sizeof m->sampling[1], "run.longest_step=%.6g s", fmax(every, 0.1));
+  /* Between two rows the model is a straight line, and where a front passes a probe the value depends on where the steps happened to end: short steps
+   * keep that honest and slopes by differences smooth. */
+  const double step = fmax(every / STEPS_A_ROW, m->log->time[m->log->num_rows - 1] / MOST_STEPS), own = m->c->rig.control.longest_step;
+  (void)snprintf(m->sampling[1], sizeof m->sampling[1], "run.longest_step=%.6g s", own > 0.0 ? fmin(own, step) : step);
   return m->num_probes ? STATUS_OK
                        : message_set(msg, STATUS_BAD_INPUT, "no column of the log bears the name of a probe of the case (probes: [{name: core, at: ...}])");
 }
@@ -90,9 +91,8 @@ static status work(const void *what, size_t job, void *answer, size_t room, mess
     (void)snprintf(texts[i], SETTING, "%s=%s", m->inputs[i].key, value);
     set[num++] = texts[i];
   }
-  for (int i = 0; i < 2; i++)
-    if (m->sampling[i][0])
-      set[num++] = m->sampling[i];
+  set[num++] = m->sampling[0];
+  set[num++] = m->sampling[1];
   const case_run_request want = {m->c->path, m->case_text, m->case_length, set, num};
   const status code = case_run_march(&done, &want, msg);
   if (code == STATUS_OK)

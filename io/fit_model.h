@@ -16,7 +16,7 @@ typedef struct {
   size_t num_inputs, jobs;
   bool quiet;
   size_t num_runs;
-  char sampling[2][64];            /* settings: series_every, and longest_step unless the case says one; [1] empty: none */
+  char sampling[2][64];            /* settings: series_every and longest_step        */
 } fit_model;
 
 /* Finds the columns that are probes of the case; STATUS_BAD_INPUT when none is. */

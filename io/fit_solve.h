@@ -2,8 +2,11 @@
  * Levenberg-Marquardt algorithm: implementation and theory", 1978) on residuals that count no more than linearly beyond 1.345 of their scatter
  * (P. J. Huber, "Robust estimation of a location parameter", 1964; the scatter is 1.4826 times the median of their sizes).
  *
+ * The search goes along the principal axes of the loss, turned anew as it comes nearer (fit_axes.h), and slopes are taken over some three standard
+ * deviations to either side.
+ *
  * Confidence: s^2 (J'J)^-1 over what is no outlier, widened by (1 + r) / (1 - r) where neighbours in time are alike (lag-one correlation r of the
- * residuals), and so that all inputs together lie inside with 95 %; then widened where the loss itself does not rise enough at the ends. */
+ * residuals), by Student's t for the values that are independent, and so that all inputs together lie inside with 95 %; then widened where the loss itself does not rise enough at the ends. */
 #ifndef LASTWATER_FIT_SOLVE_H
 #define LASTWATER_FIT_SOLVE_H
 
@@ -21,7 +24,9 @@ typedef status fit_solve_model(void *what, const double *places, size_t num, dou
 typedef struct {
   size_t num_inputs, num_values;
   const double *start;      /* [num_inputs] where the search begins; inputs should be of order one           */
-  double step;              /* of the differences that slopes are taken from                                */
+  const double *low, *high; /* [num_inputs] range of the places among which a start is looked for; NULL: at `start` alone */
+  double step;              /* of the first differences that slopes are taken from; none is ever longer     */
+  double least;             /* scatter is never taken to be less: what the digits of the values hide            */
   const double *measured;   /* [num_values] NAN: a gap                                                      */
   const size_t *follows;    /* [num_values] index of the value before it in time on the same probe; itself: none */
   fit_solve_model *model;
