@@ -117,17 +117,19 @@ static void add_motion(finder *f, const yaml_node *item, const char *path)
   }
 }
 
-static void add_words(finder *f, const char *path, const char *key, const char *low, const char *high, const char *source, bool two)
+/* between: the case's own word, when it is one of three; NULL: the case's own is low, the only other one high. */
+static void add_words(finder *f, const char *path, const char *key, const char *low, const char *between, const char *high, const char *source)
 {
   band_input *in = add(f);
   if (!in)
     return;
   in->source = source;
-  in->two = two;
+  in->two = !between;
+  in->three = between != NULL;
   (void)snprintf(in->key, sizeof in->key, "%.200s.%s", path, key);
   (void)snprintf(in->low, sizeof in->low, "%.200s.%s=%s", path, key, low);
   (void)snprintf(in->high, sizeof in->high, "%.200s.%s=%s", path, key, high);
-  (void)snprintf(in->says, sizeof in->says, "%s, %s", low, high);
+  (void)snprintf(in->says, sizeof in->says, "%s%s%s, %s", low, between ? ", " : "", between ? between : "", high);
 }
 
 static bool says(const yaml_node *item, const char *key, const char *word)
@@ -141,7 +143,7 @@ static void look_at_item(finder *f, case_section section, const yaml_node *item,
   if (section == SECTION_BODY && !yaml_tree_value(item, "material")) {
     add_motion(f, item, path);
     if (!yaml_tree_value(item, "ice") || says(item, "ice", "andersson_inaba"))
-      add_words(f, path, "ice", "yen", "fukusako", ICE, false);
+      add_words(f, path, "ice", "yen", "andersson_inaba", "fukusako", ICE);
     if (yaml_tree_value(item, "air") && !yaml_tree_value(item, "bubbles_at")) {
       char inner[BAND_INPUTS_TEXT];
       (void)snprintf(inner, sizeof inner, "%.200s.bubbles_at", path);
@@ -151,9 +153,9 @@ static void look_at_item(finder *f, case_section section, const yaml_node *item,
   if (section == SECTION_BATH) {
     add_motion(f, item, path);
     if (says(item, "liquidus", "melinder"))
-      add_words(f, path, "liquidus", "melinder", "toner_catling", CURVE, true);
+      add_words(f, path, "liquidus", "melinder", NULL, "toner_catling", CURVE);
     else
-      add_words(f, path, "liquidus", "toner_catling", "melinder", CURVE, true);
+      add_words(f, path, "liquidus", "toner_catling", NULL, "melinder", CURVE);
   }
 }
 

@@ -11,6 +11,7 @@ typedef struct {
   char low[BAND_INPUTS_TEXT], high[BAND_INPUTS_TEXT]; /* settings "key=value" of its ends                          */
   char says[BAND_INPUTS_TEXT];            /* "5.6 .. 10.4 W/(m2 K)", for people                                    */
   const char *source;                     /* of a spread that was not asked for; NULL: it stands in the case       */
+  bool three;                             /* three published sources, the case's own between the ends; each as likely as another  */
   bool two;                               /* two published sources, the case's own (low) or the other (high); no ends */
 } band_input;
 

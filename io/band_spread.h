@@ -9,6 +9,7 @@
 typedef struct {
   double low, high; /* the figure with this input at its low, at its high end             */
   bool two;         /* two choices: the middle value (equally likely) or `high`            */
+  bool three;       /* three choices, equally likely: `low`, the middle value, `high`      */
 } band_spread_effect;
 
 /* low and high: 5 % and 95 % of the sum of effects around `middle`, inputs evenly distributed between their ends (half to either side of the

@@ -26,7 +26,7 @@ static bool is_whole(const maker *m, size_t i)
 static bool effects_on(const maker *m, const char *path, double middle, band_spread_effect *effects)
 {
   for (size_t i = 0; i < m->inputs->num; i++) {
-    effects[i] = (band_spread_effect){middle, middle, m->inputs->inputs[i].two};
+    effects[i] = (band_spread_effect){middle, middle, m->inputs->inputs[i].two, m->inputs->inputs[i].three};
     if (!is_whole(m, i))
       continue; /* named among left_out */
     const double high = summary_path_number(summary_path_find(m->runs[2 * i + 1], path));

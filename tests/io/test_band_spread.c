@@ -51,6 +51,18 @@ START_TEST(a_bent_input_gives_a_lopsided_band)
 }
 END_TEST
 
+/* Two of three are at the ends: nine of ten lie between the ends themselves, not between places inside. Variance of -2, 0, 5: 29/3 - 1. */
+START_TEST(of_three_choices_the_outer_ones_are_the_band)
+{
+  double low, high;
+  const band_spread_effect e = {.low = 8.0, .high = 15.0, .three = true};
+  band_spread_find(10.0, &e, 1, &low, &high);
+  ck_assert_double_eq_tol(low, 8.0, 1e-12);
+  ck_assert_double_eq_tol(high, 15.0, 1e-12);
+  ck_assert_double_eq_tol(band_spread_variance(10.0, &e), 29.0 / 3.0 - 1.0, 1e-12);
+}
+END_TEST
+
 START_TEST(two_choices_are_both_in_the_band)
 {
   const band_spread_effect e = {.low = 0.0, .high = -3.0, .two = true};
@@ -83,6 +95,7 @@ int main(void)
   tcase_add_test(all, two_straight_inputs_give_the_triangular_sum);
   tcase_add_test(all, many_inputs_give_a_normal_sum);
   tcase_add_test(all, a_bent_input_gives_a_lopsided_band);
+  tcase_add_test(all, of_three_choices_the_outer_ones_are_the_band);
   tcase_add_test(all, two_choices_are_both_in_the_band);
   tcase_add_test(all, variance_is_that_of_the_parabola);
   suite_add_tcase(suite, all);

@@ -52,7 +52,7 @@ static size_t sample_times(double times[SAMPLE])
                                   "  - {key: room.temperature, from: -23 C, to: -17 C}\n"
                                   "  - {key: parts.cup.wall, from: 0.5 mm, to: 1.5 mm}\n"
                                   "  - {key: bodies.water.motion.film_factor, from: 0.7, to: 1.3}\n"
-                                  "  - {key: bodies.water.ice, values: [yen, pringle, andersson_inaba, slack, fukusako]}\n"
+                                  "  - {key: bodies.water.ice, values: [yen, andersson_inaba, fukusako]}\n"
                                   "report: [freeze.time_s]\n");
   (void)snprintf(plan, sizeof plan, "%s/plan.yaml", dir);
   const char *const arguments[] = {"sweep", plan, "--quiet", NULL};
