@@ -1,6 +1,7 @@
 #define _XOPEN_SOURCE 700
 #include "program.h"
 
+#include <check.h>
 #include <fcntl.h>
 #include <ftw.h>
 #include <signal.h>
@@ -147,4 +148,47 @@ void program_write(const char *directory, const char *name, const char *text)
   (void)snprintf(path, sizeof path, "%s/%s", directory, name);
   FILE *f = fopen(path, "w");
   must(f && fputs(text, f) >= 0 && fclose(f) == 0, path);
+}
+
+program_result program_run_case(const char *directory, const char *name, const char *text, const char *const *options)
+{
+  char file[128], path[1024], results[1024];
+  const char *arguments[16] = {"run", path, "-o", results, "--quiet"};
+  for (size_t n = 0; options && options[n]; n++) {
+    must(n < 10, "more options than there is room for");
+    arguments[5 + n] = options[n];
+  }
+  (void)snprintf(file, sizeof file, "%s.yaml", name);
+  (void)snprintf(path, sizeof path, "%s/%s", directory, file);
+  (void)snprintf(results, sizeof results, "%s/%s", directory, name);
+  program_write(directory, file, text);
+  return program_run(arguments, NULL);
+}
+
+json_t *program_summary_of_case(const char *directory, const char *name, const char *text, const char *const *options)
+{
+  char results[1024];
+  program_result r = program_run_case(directory, name, text, options);
+  ck_assert_msg(r.exit_code == 0, "%s: exit %d, signal %d: %s", name, r.exit_code, r.signal_number, r.err);
+  program_release(&r);
+  (void)snprintf(results, sizeof results, "%s/%s", directory, name);
+  return program_summary(results);
+}
+
+json_t *program_summary(const char *directory)
+{
+  json_error_t fault;
+  char *text = program_read(directory, "summary.json", NULL);
+  ck_assert_msg(text != NULL, "no summary in %s", directory);
+  json_t *root = json_loads(text, 0, &fault);
+  ck_assert_msg(root != NULL, "%s: %s", directory, fault.text);
+  free(text);
+  return root;
+}
+
+double program_figure(const json_t *summary, const char *object, const char *key)
+{
+  const json_t *value = json_object_get(json_object_get(summary, object), key);
+  ck_assert_msg(json_is_number(value), "%s.%s is no number", object, key);
+  return json_number_value(value);
 }

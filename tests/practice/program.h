@@ -2,6 +2,7 @@
 #ifndef TESTS_PRACTICE_PROGRAM_H
 #define TESTS_PRACTICE_PROGRAM_H
 
+#include <jansson.h>
 #include <stdbool.h>
 #include <stddef.h>
 #include <sys/types.h>
@@ -31,5 +32,12 @@ char *program_read(const char *directory, const char *name, size_t *num_bytes); 
 bool program_has(const char *directory, const char *name);
 void program_write(const char *directory, const char *name, const char *text);
 double program_clock(void); /* s */
+
+/* Writes a case as directory/name.yaml and runs it into directory/name; options: NULL-ended, or NULL. */
+program_result program_run_case(const char *directory, const char *name, const char *text, const char *const *options);
+/* The same for a run that must end well; its summary, for json_decref. These fail the test that calls them. */
+json_t *program_summary_of_case(const char *directory, const char *name, const char *text, const char *const *options);
+json_t *program_summary(const char *directory); /* of results that are there */
+double program_figure(const json_t *summary, const char *object, const char *key); /* a number of summary[object][key] */
 
 #endif

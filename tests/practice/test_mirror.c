@@ -34,10 +34,11 @@ static void tear_down(void)
   program_remove(dir);
 }
 
-static program_result run_with(const char *name, const char *parts, const char *mirror)
+enum { MOST = 1600 };
+
+static void write_text(char text[MOST], const char *parts, const char *mirror)
 {
-  char text[1200], path[600], to[600];
-  (void)snprintf(text, sizeof text,
+  (void)snprintf(text, MOST,
                  "dimension: xyz\n"
                  "room: {temperature: -20 C, film: 20 W/m2K}\n"
                  "parts:\n"
@@ -47,35 +48,18 @@ static program_result run_with(const char *name, const char *parts, const char *
                  "grid: {spacing: 10 mm}\n"
                  "run: {longest_step: 60 s, tolerance: 1}\n"
                  "%s\n", parts, mirror);
-  (void)snprintf(to, sizeof to, "%s/%s", dir, name);
-  (void)snprintf(path, sizeof path, "%s.yaml", name);
-  program_write(dir, path, text);
-  (void)snprintf(path, sizeof path, "%s/%s.yaml", dir, name);
-  return program_run((const char *const[]){"run", path, "-o", to, "--quiet", NULL}, NULL);
 }
 
 static json_t *summary_of(const char *name, const char *parts, const char *mirror)
 {
-  char path[600];
-  program_result r = run_with(name, parts, mirror);
-  ck_assert_msg(r.exit_code == 0, "%s", r.err);
-  program_release(&r);
-  (void)snprintf(path, sizeof path, "%s/%s/summary.json", dir, name);
-  json_t *json = json_load_file(path, 0, NULL);
-  ck_assert_ptr_nonnull(json);
-  return json;
-}
-
-static double number(const json_t *json, const char *section, const char *key)
-{
-  const json_t *value = json_object_get(json_object_get(json, section), key);
-  ck_assert_msg(json_is_number(value), "%s.%s", section, key);
-  return json_number_value(value);
+  char text[MOST];
+  write_text(text, parts, mirror);
+  return program_summary_of_case(dir, name, text, NULL);
 }
 
 static void assert_alike(const json_t *a, const json_t *b, const char *section, const char *key, double relative)
 {
-  const double x = number(a, section, key), y = number(b, section, key);
+  const double x = program_figure(a, section, key), y = program_figure(b, section, key);
   ck_assert_msg(fabs(x - y) <= relative * fabs(x), "%s.%s: %.12g of the whole, %.12g", section, key, x, y);
 }
 
@@ -115,7 +99,9 @@ START_TEST(a_plane_that_is_none_is_refused)
   (void)snprintf(parts, sizeof parts,
                  "  - {name: tub, shape: box, size: [240 mm, 160 mm, 110 mm], wall: 30 mm, material: hdpe}\n"
                  "  - {name: rod, shape: box, %s, held: -20 C}\n", faults[_i].rod);
-  program_result r = run_with("bad", parts, faults[_i].mirror);
+  char text[MOST];
+  write_text(text, parts, faults[_i].mirror);
+  program_result r = program_run_case(dir, "bad", text, NULL);
   ck_assert_int_eq(r.exit_code, 2);
   ck_assert_msg(strstr(r.err, faults[_i].says) != NULL, "%s", r.err);
   ck_assert_msg(strstr(r.err, "bad.yaml:10:") != NULL, "%s", r.err);

@@ -18,26 +18,7 @@ static void tear_down(void)
   program_remove(dir);
 }
 
-static json_t *summary_of(const char *text)
-{
-  char path[600], out[600];
-  (void)snprintf(path, sizeof path, "%s/case.yaml", dir);
-  (void)snprintf(out, sizeof out, "%s/out", dir);
-  program_write(dir, "case.yaml", text);
-  program_result r = program_run((const char *const[]){"run", path, "-o", out, "--quiet", "--json", NULL}, NULL);
-  ck_assert_msg(r.exit_code == 0, "%s", r.err);
-  json_t *root = json_loads(r.out, 0, NULL);
-  ck_assert_ptr_nonnull(root);
-  program_release(&r);
-  return root;
-}
-
-static double figure(const json_t *root, const char *object, const char *key)
-{
-  const json_t *v = json_object_get(json_object_get(root, object), key);
-  ck_assert_msg(v != NULL, "no %s.%s", object, key);
-  return json_number_value(v);
-}
+static json_t *summary_of(const char *text) { return program_summary_of_case(dir, "out", text, NULL); }
 
 /* A plate of 1 m2 (radius 0.5642 m) and great heat capacity stands for a bare tub at -10 degC in 25 degC, 60 %, film 9 W/m2K: the dry part is 9 * 35 = 315 W,
  * with frost 405 to 470 W in all. */
@@ -52,7 +33,7 @@ START_TEST(bare_tub_takes_dry_heat_and_moisture)
                             "surfaces:\n  - {of: tub, faces: top, film: 9 W/m2K, condensation: yes}\n  - {of: cup, film: 0 W/m2K}\n"
                             "  - {of: water, film: 0 W/m2K}\n"
                             "stages: [{name: freeze, kind: freeze, until: time, for: 10 min}]\ngrid: {spacing: 1 cm}\n");
-  const double dry = figure(root, "ledger", "tub to room") / 600.0, moist = figure(root, "ledger", "moisture on tub") / 600.0;
+  const double dry = program_figure(root, "ledger", "tub to room") / 600.0, moist = program_figure(root, "ledger", "moisture on tub") / 600.0;
   ck_assert_double_eq_tol(dry, 315.0, 5.0);
   ck_assert_double_ge(dry + moist, 405.0);
   ck_assert_double_le(dry + moist, 470.0);
@@ -76,11 +57,11 @@ START_TEST(open_brine_drinks_from_the_air)
   char text[3000];
   (void)snprintf(text, sizeof text, tub, "60 %", "-10 C", "2 h");
   json_t *root = summary_of(text);
-  const double water = figure(root, "bath", "water_taken_kg"), latent = figure(root, "ledger", "moisture on brine") / 7200.0;
+  const double water = program_figure(root, "bath", "water_taken_kg"), latent = program_figure(root, "ledger", "moisture on brine") / 7200.0;
   ck_assert_double_eq_tol(water, 0.220, 0.10 * 0.220);
   ck_assert_double_eq_tol(latent, 87.0, 0.10 * 87.0);
   /* 0.3 m3 less the pot of some 4.5 L, at 1187 kg/m3: 0.2 M / (M + water). */
-  const double mass = (0.3 - 0.0) * 1187.0 - 5.4, w = figure(root, "bath", "mass_fraction");
+  const double mass = (0.3 - 0.0) * 1187.0 - 5.4, w = program_figure(root, "bath", "mass_fraction");
   ck_assert_double_eq_tol((0.2 - w) / 0.2, water / mass, 0.03 * water / mass);
   json_decref(root);
 }
@@ -92,9 +73,9 @@ START_TEST(warm_brine_dries_in_dry_air)
   char text[3000];
   (void)snprintf(text, sizeof text, tub, "10 %", "20 C", "30 min");
   json_t *root = summary_of(text);
-  ck_assert_double_lt(figure(root, "bath", "water_taken_kg"), 0.0);
-  ck_assert_double_lt(figure(root, "ledger", "moisture on brine"), 0.0);
-  ck_assert_double_gt(figure(root, "bath", "mass_fraction"), 0.2);
+  ck_assert_double_lt(program_figure(root, "bath", "water_taken_kg"), 0.0);
+  ck_assert_double_lt(program_figure(root, "ledger", "moisture on brine"), 0.0);
+  ck_assert_double_gt(program_figure(root, "bath", "mass_fraction"), 0.2);
   json_decref(root);
 }
 END_TEST

@@ -19,28 +19,9 @@ static void tear_down(void)
   program_remove(dir);
 }
 
+static json_t *summary_of(const char *text) { return program_summary_of_case(dir, "out", text, NULL); }
+
 /* Runs a case and gives back its summary. */
-static json_t *summary_of(const char *text)
-{
-  char path[600], out[600];
-  (void)snprintf(path, sizeof path, "%s/case.yaml", dir);
-  (void)snprintf(out, sizeof out, "%s/out", dir);
-  program_write(dir, "case.yaml", text);
-  program_result r = program_run((const char *const[]){"run", path, "-o", out, "--quiet", "--json", NULL}, NULL);
-  ck_assert_msg(r.exit_code == 0, "%s", r.err);
-  json_t *root = json_loads(r.out, 0, NULL);
-  ck_assert_ptr_nonnull(root);
-  program_release(&r);
-  return root;
-}
-
-static double figure(const json_t *root, const char *object, const char *key)
-{
-  const json_t *v = json_object_get(json_object_get(root, object), key);
-  ck_assert_msg(v != NULL, "no %s.%s", object, key);
-  return json_number_value(v);
-}
-
 /* A block of great heat capacity and conductivity stands for the bath at -10 degC; the tube's outer film alone resists: 9 turns of radius 0.2 m
  * of 12.7 mm tube have 0.45124 m2 on 11.3097 m, so 332.4 W/m2K make 150 W/K. A drop of water freezes on top, since a case needs one. */
 static const char balance[] =
@@ -58,12 +39,12 @@ static const char balance[] =
 START_TEST(bath_and_plant_balance_inside_a_run)
 {
   json_t *root = summary_of(balance);
-  ck_assert_double_eq_tol(figure(root, "plant", "evaporating_C"), -17.2, 0.2);
-  ck_assert_double_eq_tol(figure(root, "plant", "heat_J") / 1200.0, 1074.0, 0.02 * 1074.0);
-  ck_assert_double_eq_tol(figure(root, "plant", "mean_power_W"), 539.0, 0.02 * 539.0);
-  ck_assert_double_eq_tol(figure(root, "plant", "cop"), 1.99, 0.05);
+  ck_assert_double_eq_tol(program_figure(root, "plant", "evaporating_C"), -17.2, 0.2);
+  ck_assert_double_eq_tol(program_figure(root, "plant", "heat_J") / 1200.0, 1074.0, 0.02 * 1074.0);
+  ck_assert_double_eq_tol(program_figure(root, "plant", "mean_power_W"), 539.0, 0.02 * 539.0);
+  ck_assert_double_eq_tol(program_figure(root, "plant", "cop"), 1.99, 0.05);
   /* 531 W for 20 minutes are 0.177 kWh, at 0.3 a kWh. */
-  ck_assert_double_eq_tol(figure(root, "plant", "price"), 0.3 * 0.177, 0.02 * 0.3 * 0.177);
+  ck_assert_double_eq_tol(program_figure(root, "plant", "price"), 0.3 * 0.177, 0.02 * 0.3 * 0.177);
   json_decref(root);
 }
 END_TEST
@@ -76,8 +57,8 @@ START_TEST(another_refrigerant_moves_the_balance_as_its_equation_says)
   const char *at = strstr(balance, "R290");
   (void)snprintf(text, sizeof text, "%.*s%s%s", (int)(at - balance), balance, others[_i].name, at + 4);
   json_t *root = summary_of(text);
-  ck_assert_double_eq_tol(figure(root, "plant", "heat_J") / 1200.0, others[_i].heat, 0.04 * others[_i].heat);
-  ck_assert_double_eq_tol(figure(root, "plant", "mean_power_W"), others[_i].power, 0.05 * others[_i].power);
+  ck_assert_double_eq_tol(program_figure(root, "plant", "heat_J") / 1200.0, others[_i].heat, 0.04 * others[_i].heat);
+  ck_assert_double_eq_tol(program_figure(root, "plant", "mean_power_W"), others[_i].power, 0.05 * others[_i].power);
   json_decref(root);
 }
 END_TEST
@@ -107,8 +88,8 @@ START_TEST(small_condenser_on_a_warm_bath_is_events_and_not_the_end)
   ck_assert_double_gt(stops, 4.0);
   ck_assert_double_lt(stops, 40.0); /* three minutes of rest each: at most 40 in two hours */
   /* It ran at up to 60 degC condensing, never beyond. */
-  ck_assert_double_le(figure(root, "plant", "condensing_C_max"), 60.0 + 1e-6);
-  ck_assert_double_gt(figure(root, "plant", "heat_J"), 1e6);
+  ck_assert_double_le(program_figure(root, "plant", "condensing_C_max"), 60.0 + 1e-6);
+  ck_assert_double_gt(program_figure(root, "plant", "heat_J"), 1e6);
   json_decref(root);
 }
 END_TEST

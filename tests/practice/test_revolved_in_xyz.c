@@ -24,7 +24,7 @@ static void tear_down(void)
 
 static json_t *summary_of(const char *name, const char *dimension, const char *mirror)
 {
-  char text[1200], path[600], to[600];
+  char text[1200];
   (void)snprintf(text, sizeof text,
                  "dimension: %s\n"
                  "room: {temperature: -20 C, film: 25 W/m2K}\n"
@@ -35,17 +35,7 @@ static json_t *summary_of(const char *name, const char *dimension, const char *m
                  "grid: {spacing: 4 mm}\n"
                  "run: {longest_step: 120 s}\n"
                  "%s\n", dimension, mirror);
-  (void)snprintf(to, sizeof to, "%s/%s", dir, name);
-  (void)snprintf(path, sizeof path, "%s.yaml", name);
-  program_write(dir, path, text);
-  (void)snprintf(path, sizeof path, "%s/%s.yaml", dir, name);
-  program_result r = program_run((const char *const[]){"run", path, "-o", to, "--quiet", NULL}, NULL);
-  ck_assert_msg(r.exit_code == 0, "%s", r.err);
-  program_release(&r);
-  (void)snprintf(path, sizeof path, "%s/%s/summary.json", dir, name);
-  json_t *json = json_load_file(path, 0, NULL);
-  ck_assert_ptr_nonnull(json);
-  return json;
+  return program_summary_of_case(dir, name, text, NULL);
 }
 
 static double time_of(const json_t *json)

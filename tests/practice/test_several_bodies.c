@@ -20,22 +20,6 @@ static void tear_down(void)
   program_remove(dir);
 }
 
-static json_t *summary_of(const char *name, const char *text)
-{
-  char path[600], to[600];
-  (void)snprintf(path, sizeof path, "%s.yaml", name);
-  program_write(dir, path, text);
-  (void)snprintf(path, sizeof path, "%s/%s.yaml", dir, name);
-  (void)snprintf(to, sizeof to, "%s/%s", dir, name);
-  program_result r = program_run((const char *const[]){"run", path, "-o", to, "--quiet", NULL}, NULL);
-  ck_assert_msg(r.exit_code == 0, "%s", r.err);
-  program_release(&r);
-  (void)snprintf(path, sizeof path, "%s/%s/summary.json", dir, name);
-  json_t *json = json_load_file(path, 0, NULL);
-  ck_assert_ptr_nonnull(json);
-  return json;
-}
-
 static double time_of(const json_t *json, size_t body)
 {
   const json_t *freeze = json_object_get(json_array_get(json_object_get(json, "bodies"), body), "freeze");
@@ -68,7 +52,7 @@ START_TEST(bodies_apart_freeze_as_they_do_alone)
     at += snprintf(at, 20, "bodies:\n");
     for (int p = 0; p < 2; p++)
       if (which == 0 || which == p + 1) at += snprintf(at, 300, water, p, p, pairs[_i].body[p]);
-    json_t *json = summary_of(which == 0 ? "both" : which == 1 ? "first" : "second", text);
+    json_t *json = program_summary_of_case(dir, which == 0 ? "both" : which == 1 ? "first" : "second", text, NULL);
     if (which == 0) {
       together[0] = time_of(json, 0);
       together[1] = time_of(json, 1);

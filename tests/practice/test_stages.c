@@ -40,17 +40,6 @@ static double whole_took;    /* s */
 static void set_up(void) { program_directory(home); }
 static void tear_down(void) { program_remove(home); }
 
-static json_t *summary_of(const char *directory)
-{
-  json_error_t error;
-  char *text = program_read(directory, "summary.json", NULL);
-  ck_assert_msg(text != NULL, "no summary in %s", directory);
-  json_t *root = json_loads(text, 0, &error);
-  ck_assert_msg(root != NULL, "%s", error.text);
-  free(text);
-  return root;
-}
-
 /* Runs RIG with stages into `home`/name; options NULL or one or two. */
 static json_t *run_with(const char *name, const char *stages, const char *option, const char *second)
 {
@@ -64,7 +53,7 @@ static json_t *run_with(const char *name, const char *stages, const char *option
   program_result r = program_run(arguments, NULL);
   ck_assert_msg(r.exit_code == 0, "exit %d: %s", r.exit_code, r.err);
   program_release(&r);
-  return summary_of(directory);
+  return program_summary(directory);
 }
 
 static json_t *run_stages(const char *name, const char *stages, const char *option) { return run_with(name, stages, option, NULL); }
@@ -121,7 +110,7 @@ static json_t *whole_summary(void)
 {
   char directory[700];
   (void)snprintf(directory, sizeof directory, "%s/whole", whole_home);
-  return summary_of(directory);
+  return program_summary(directory);
 }
 
 /* What it did is judged by the tests. */
@@ -198,7 +187,7 @@ START_TEST(a_killed_run_goes_on_in_whatever_stage_it_was)
     program_release(&r);
   }
   ck_assert_int_ge(killed, 1);
-  json_t *b = summary_of(directory);
+  json_t *b = program_summary(directory);
   json_object_del(a, "provenance");
   json_object_del(b, "provenance");
   ck_assert(json_equal(a, b));
@@ -341,7 +330,7 @@ START_TEST(a_lump_follows_the_days_swing_of_the_room)
     program_result r = program_run(arguments, NULL);
     ck_assert_msg(r.exit_code == 0, "exit %d: %s", r.exit_code, r.err);
     program_release(&r);
-    json_t *root = summary_of(directory);
+    json_t *root = program_summary(directory);
     const char *key;
     json_t *value;
     stored[i] = 0.0;
@@ -412,7 +401,7 @@ START_TEST(the_worked_case_runs_on_a_coarse_grid)
   program_result r = program_run(arguments, NULL);
   ck_assert_msg(r.exit_code == 0, "exit %d: %s", r.exit_code, r.err);
   program_release(&r);
-  json_t *root = summary_of(directory);
+  json_t *root = program_summary(directory);
   ck_assert_str_eq(json_string_value(json_object_get(stage_named(root, "melt"), "ended_by")), "melted");
   ck_assert_str_eq(json_string_value(json_object_get(stage_named(root, "loosen"), "ended_by")), "released");
   books_close(root);
