@@ -32,7 +32,7 @@ enum { NUM_REALS = sizeof REALS / sizeof *REALS, NUM_POSITIONS = sizeof POSITION
 static const double *figure(const clear_result *c, size_t at) { return (const double *)(const void *)((const char *)c + at); }
 static double *room(clear_result *c, size_t at) { return (double *)(void *)((char *)c + at); }
 
-static void tenth_name(int tenth, char name[8]) { (void)snprintf(name, 8, "%d.%d", (tenth + 1) / 10, (tenth + 1) % 10); }
+static void tenth_name(int tenth, char name[32]) { (void)snprintf(name, 32, "%d.%d", (tenth + 1) / 10, (tenth + 1) % 10); }
 
 /* Where axis number i of a stored position lies. */
 static int axis_of(bool revolved, size_t i) { return revolved && i == 1 ? 2 : (int)i; }
@@ -58,7 +58,7 @@ static bool write_tenths(json_t *o, const char *key, const double *values)
 {
   json_t *all = json_object();
   bool ok = all != NULL;
-  char name[8];
+  char name[32];
   for (int i = 0; ok && i < CLEAR_TENTHS; i++) {
     tenth_name(i, name);
     ok = write_real(all, name, values[i]);
@@ -106,7 +106,7 @@ static double piece_volume(const double size[3], bool revolved)
 
 void summary_clear_read(clear_result *c, const json_t *object, bool revolved)
 {
-  char name[8];
+  char name[32];
   *c = (clear_result){.present = json_is_object(object)};
   for (size_t i = 0; i < NUM_REALS; i++)
     *room(c, REALS[i].at) = real(json_object_get(object, REALS[i].key));
