@@ -13,14 +13,17 @@ static const double CHILLED_SKIN[3][NUM_BIOT] = {{0.031, 0.058, 0.125, 0.208, 0.
 static const double WARMED_MIDDLE[3][NUM_BIOT] = {{0.015, 0.029, 0.062, 0.102, 0.152, 0.217, 0.255, 0.279, 0.295, 0.304},
                                                   {0.023, 0.043, 0.092, 0.152, 0.228, 0.329, 0.388, 0.425, 0.450, 0.463},
                                                   {0.018, 0.034, 0.074, 0.122, 0.184, 0.268, 0.317, 0.348, 0.368, 0.379}};
+static const double WARMED_AT_ONCE[3] = {0.307, 0.468, 0.386}; /* Biot number without end; a skin chilled so: 1 */
 
 double thermal_shock_factor(shock_shape shape, double biot, bool chilled)
 {
   const double *psi = (chilled ? CHILLED_SKIN : WARMED_MIDDLE)[shape];
   if (biot <= BIOT[0])
     return psi[0] * biot / BIOT[0];
-  if (biot >= BIOT[NUM_BIOT - 1])
-    return psi[NUM_BIOT - 1];
+  if (biot >= BIOT[NUM_BIOT - 1]) {
+    const double limit = chilled ? 1.0 : WARMED_AT_ONCE[shape];
+    return limit + (psi[NUM_BIOT - 1] - limit) * BIOT[NUM_BIOT - 1] / biot;
+  }
   int i = 0;
   while (biot > BIOT[i + 1])
     i++;

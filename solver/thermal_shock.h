@@ -13,7 +13,7 @@
 
 typedef enum { SHOCK_SLAB, SHOCK_CYLINDER, SHOCK_SPHERE } shock_shape;
 
-/* psi, dimensionless; Biot number > 0 (below 0.1 in proportion, above 200 as at 200). chilled: skin; else the middle, warmed. */
+/* psi, dimensionless; Biot number > 0 (below 0.1 in proportion, above 200 towards the limit as 1 / biot). chilled: skin; else the middle, warmed. */
 double thermal_shock_factor(shock_shape shape, double biot, bool chilled);
 
 typedef struct {
