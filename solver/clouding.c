@@ -15,6 +15,7 @@ static const double SALT_SLOPE = 0.05;                        /* K per kg/m3: Na
 static const double STOP_AT = 0.8;                            /* of the onset of bubbles, of the salt limit */
 static const double ONSET_ON = 0.05, ONSET_LASTS = 0.005; /* of the front; of the body's mass: corners that freeze in no time do not count */
 static const double MOST_LIMIT = 1e-4;                    /* m/s: what holds next to no air may grow as it likes */
+static const double MOST_GAPS = 0.05;                     /* of the ice since: a few slices do not end what holds */
 static const double STOP_AFTER = 0.01;                    /* frozen share: before that there is nothing to keep */
 
 /* What a pass keeps of a node. */
@@ -44,6 +45,9 @@ typedef struct {
   bool certain;
 } beginning;
 
+/* Since when something holds: kg since, and of it those of slices in which it does not. time NAN: it does not hold. */
+typedef struct { double time, share, mass, gaps; } lasting;
+
 /* Of the slice in hand: kg of ice, and of it weighted by what is wanted for onset and stop. */
 typedef struct {
   double mass, reach, bubbling, cellular, salty;
@@ -68,6 +72,7 @@ typedef struct {
   double kind[3];         /* kg of clear, hazy, white ice */
   slice now;
   beginning bubbles, cells;
+  lasting stop, renew, cloudy;
   slice tenth[CLEAR_TENTHS];
   clouding_found found;
 } pass;
@@ -341,15 +346,18 @@ static void note_beginning(const pass *p, beginning *b, double mass, double time
   b->certain = b->mass >= ONSET_LASTS * p->mass;
 }
 
-/* From when on to the end. */
-static void note_lasting(bool holds, double time, double frozen, double *since, double *since_share)
+/* From when on to the end, but for short gaps. */
+static void note_lasting(lasting *l, bool holds, double mass, double time, double frozen)
 {
-  if (!holds) {
-    *since = *since_share = NAN;
-  } else if (isnan(*since)) {
-    *since = time;
-    *since_share = frozen;
+  if (isnan(l->time)) {
+    if (holds)
+      *l = (lasting){.time = time, .share = frozen, .mass = mass};
+    return;
   }
+  l->mass += mass;
+  l->gaps += holds ? 0.0 : mass;
+  if (l->gaps > MOST_GAPS * l->mass)
+    l->time = l->share = NAN;
 }
 
 static void note_tenth(pass *p, double share_before)
@@ -369,8 +377,9 @@ static void note_slice(pass *p, double from, double share_before)
   note_beginning(p, &p->bubbles, p->now.bubbling, from, share_before);
   note_beginning(p, &p->cells, p->now.cellular, from, share_before);
   const bool near = p->now.reach >= STOP_AT * mass;
-  note_lasting(near, from, share_before, &f->stop_time, &f->stop_share);
-  note_lasting(near || p->now.salty >= STOP_AT * mass, from, share_before, &f->renew_time, &f->renew_share);
+  note_lasting(&p->stop, near, mass, from, share_before);
+  note_lasting(&p->cloudy, p->now.kind[0] <= 0.5 * mass, mass, from, share_before);
+  note_lasting(&p->renew, near || p->now.salty >= STOP_AT * mass, mass, from, share_before);
   if (p->now.kind[0] > 0.5 * mass)
     f->hazy_share = f->white_share = NAN;
   else if (isnan(f->hazy_share))
@@ -430,6 +439,14 @@ static void release(pass *p)
   free(p->edges);
 }
 
+/* A front that was near from the start and yet made clear ice: until the ice that grows is mostly cloudy. */
+static void settle_time(const pass *p, const lasting *l, double *time, double *frozen)
+{
+  const lasting *used = l->share < STOP_AFTER ? &p->cloudy : l;
+  *time = used->share >= STOP_AFTER ? used->time : NAN;
+  *frozen = used->share >= STOP_AFTER ? used->share : NAN;
+}
+
 static void settle(pass *p)
 {
   clouding_found *f = &p->found;
@@ -442,10 +459,8 @@ static void settle(pass *p)
   f->clear = ice > 0.0 ? p->kind[0] / ice : NAN;
   f->hazy = ice > 0.0 ? p->kind[1] / ice : NAN;
   f->white = ice > 0.0 ? p->kind[2] / ice : NAN;
-  if (f->stop_share < STOP_AFTER)
-    f->stop_time = f->stop_share = NAN;
-  if (f->renew_share < STOP_AFTER)
-    f->renew_time = f->renew_share = NAN;
+  settle_time(p, &p->stop, &f->stop_time, &f->stop_share);
+  settle_time(p, &p->renew, &f->renew_time, &f->renew_share);
   for (int i = 0; i < CLEAR_TENTHS; i++) {
     const slice *t = &p->tenth[i];
     f->growth[i] = (clouding_growth){t->mass > 0.0 && p->maps ? t->speed / t->mass : NAN, t->mass > 0.0 && p->maps ? t->limit / t->mass : NAN};
@@ -478,6 +493,9 @@ status clouding_find(clouding_found *found, const clouding_maps *maps, const clo
             .mass = request->history->mass,
             .bubbles = {.time = NAN, .share = NAN},
             .cells = {.time = NAN, .share = NAN},
+            .stop = {.time = NAN, .share = NAN},
+            .renew = {.time = NAN, .share = NAN},
+            .cloudy = {.time = NAN, .share = NAN},
             .salt_limit = front_gas_salt_limit(FRONT_GAS_SALT_DIFFUSIVITY, SALT_SLOPE)};
   p.found = (clouding_found){.onset_time = NAN, .onset_share = NAN, .hazy_share = NAN, .white_share = NAN, .stop_time = NAN,
                              .stop_share = NAN, .salt_time = NAN, .salt_share = NAN, .renew_time = NAN, .renew_share = NAN};

@@ -50,7 +50,7 @@ typedef struct {
   double onset_time, onset_share;  /* s from time zero, frozen share: bubbles on 5 % of the front, from there on for 0.5 % of the ice; NAN: none */
   double hazy_share;               /* frozen share from which to the end the ice that grows is mostly not clear; NAN */
   double white_share;              /* frozen share, after that, from which it is first mostly white; NAN        */
-  double stop_time, stop_share;    /* s: from here to the end the front stands at 0.8 of the onset or above; NAN: never, or from the start */
+  double stop_time, stop_share;    /* s: from here to the end, but for 5 % of the ice, the front stands at 0.8 of the onset or above; where it did so from the start, the ice that grows is mostly not clear; NAN: never, or that from the start too */
   double salt_time, salt_share;    /* the same for a front beyond the salt limit                               */
   double renew_time, renew_share;  /* when fresh water would first help: air at 0.8 of the onset, or minerals at 0.8 of the salt limit, to the end; NAN */
   clouding_growth growth[CLEAR_TENTHS];
