@@ -181,14 +181,6 @@ static void print_coils(FILE *to, const case_file *c, const case_facts *f)
   }
 }
 
-static bool has_drawing(const case_file *c)
-{
-  for (size_t i = 0; i < c->num_parts; i++)
-    if (c->parts[i].file)
-      return true;
-  return false;
-}
-
 static void print_end(FILE *to, const case_file *c, const case_facts *f)
 {
   const grid *g = c->rig.mesh_grid;
@@ -204,8 +196,6 @@ static void print_end(FILE *to, const case_file *c, const case_facts *f)
   plain_words_duration(f->duration, duration);
   say(to, "About %s on two cores and %.0f MB, within a factor of three%s", duration, f->memory / 1e6,
       g->kind == GRID_RZ ? "" : " (three dimensions)");
-  if (has_drawing(c)) /* measured on cases/skerry-boat: 5 times at 12 mm, 15 times at 6 mm */
-    say(to, "A vessel from a drawing has taken up to fifteen times as long");
 }
 
 static void print_lines(FILE *to, const char *title, const char *lines)

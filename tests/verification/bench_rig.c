@@ -398,6 +398,11 @@ bool bench_rig_brief(void)
   return getenv("LASTWATER_BRIEF") != NULL;
 }
 
+bool bench_rig_long(void)
+{
+  return getenv("LASTWATER_LONG") != NULL;
+}
+
 void bench_rig_title(const char *format, ...)
 {
   va_list args;

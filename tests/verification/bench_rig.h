@@ -118,6 +118,8 @@ double bench_rig_flow(const bench_rig *b, int part, int other, face_choice faces
 
 /* True when LASTWATER_BRIEF is set: coarse grids only. */
 bool bench_rig_brief(void);
+/* True when LASTWATER_LONG is set: grids too costly for every run of the tests, too. */
+bool bench_rig_long(void);
 void bench_rig_title(const char *format, ...);
 /* One line: got against want, error in percent, limit in percent; counts a miss. */
 void bench_rig_judge(double got, double want, double limit_percent, const char *format, ...);
