@@ -35,6 +35,8 @@ static const open_line open_lines[] = {
      "cone of height 0.8 R, Ste 0.2 Bi 2, 20 cells"}, /* +1.1385 % (0.3) */
     {"untuned: cones",
      "cone of height 0.8 R, Ste 0.2 Bi 2, 40 cells"}, /* +0.6453 % (0.15) */
+    {"1.5 mm wall, k 0.2, in 3 mm cells, normal (2, 5, -1): steady flow, W", "in"}, /* -1.1565 % (1) */
+    {"1.5 mm wall, k 0.2, in 3 mm cells, normal (2, 5, -1): steady flow, W", "out"}, /* -1.1563 % (1) */
     {"", ""}, /* the list ends here */
 };
 

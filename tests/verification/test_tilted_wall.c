@@ -13,13 +13,15 @@ static const double PI = 3.14159265358979323846;
 static const double CELL = 0.003, WALL = 0.0015, WALL_CONDUCTIVITY = 0.2, LENGTH = 0.015, WIDTH = 0.120; /* m, W/mK */
 
 typedef struct {
-  double normal[3], along[3], origin[3]; /* of the wall's inner face */
+  double normal[3], along[3], across[3], origin[3]; /* of the wall's inner face */
+  double width, depth;                              /* m, along and across; no depth: as deep as the grid */
 } tilt;
 
 static tilt tilt_of(double degrees, double shift_x, double shift_z)
 {
   const double angle = degrees * PI / 180.0;
-  return (tilt){.normal = {cos(angle), 0.0, sin(angle)},
+  return (tilt){.width = WIDTH,
+                .normal = {cos(angle), 0.0, sin(angle)},
                 .along = {-sin(angle), 0.0, cos(angle)},
                 .origin = {shift_x * CELL, 0.5, shift_z * CELL}};
 }
@@ -27,11 +29,13 @@ static tilt tilt_of(double degrees, double shift_x, double shift_z)
 /* All points from `from` to `to` along the normal; across the block's width, or unbounded. */
 static const shape *layer(bench_rig *b, const tilt *t, double from, double to, bool full_width)
 {
-  const double ends[4][2] = {{from, -1.0}, {to, 1.0}, {-0.5 * WIDTH, -1.0}, {0.5 * WIDTH, 1.0}};
+  const double ends[6][2] = {{from, -1.0},           {to, 1.0},
+                             {-0.5 * t->width, -1.0}, {0.5 * t->width, 1.0},
+                             {-0.5 * t->depth, -1.0}, {0.5 * t->depth, 1.0}};
   shape *all = NULL;
-  for (int side = 0; side < (full_width ? 2 : 4); side++) {
+  for (int side = 0; side < (full_width ? 2 : t->depth > 0.0 ? 6 : 4); side++) {
     double point[3], outward[3];
-    const double *axis = side < 2 ? t->normal : t->along;
+    const double *axis = side < 2 ? t->normal : side < 4 ? t->along : t->across;
     for (int i = 0; i < 3; i++) {
       point[i] = t->origin[i] + ends[side][0] * axis[i];
       outward[i] = ends[side][1] * axis[i];
@@ -105,6 +109,57 @@ START_TEST(tilted_wall_keeps_its_resistance)
 }
 END_TEST
 
+/* ---- tilted both ways, in three dimensions ---- */
+
+static const struct {
+  double normal[3], shift[3]; /* in cells */
+} spaces[] = {{{1, 2, 3}, {0.13, 0.71, 0.41}}, {{2, 5, -1}, {0.95, 0.29, 0.07}}, {{1, 1, 1}, {0.5, 0.5, 0.5}}, {{3, -1, 1}, {0.31, 0.17, 0.83}}};
+
+static tilt tilt_in_space(int which)
+{
+  const double *n = spaces[which].normal, length = sqrt(n[0] * n[0] + n[1] * n[1] + n[2] * n[2]), level = sqrt(n[0] * n[0] + n[1] * n[1]);
+  tilt t = {.width = 0.066, .depth = 0.054, .along = {-n[1] / level, n[0] / level, 0.0}};
+  for (int a = 0; a < 3; a++) {
+    t.normal[a] = n[a] / length;
+    t.origin[a] = spaces[which].shift[a] * CELL;
+  }
+  for (int a = 0; a < 3; a++)
+    t.across[a] = t.normal[(a + 1) % 3] * t.along[(a + 2) % 3] - t.normal[(a + 2) % 3] * t.along[(a + 1) % 3];
+  return t;
+}
+
+START_TEST(wall_tilted_both_ways_keeps_its_resistance)
+{
+  const double k = 2.2, half = 17.0 * CELL;
+  const tilt t = tilt_in_space(_i);
+  const double exact = 20.0 / (2.0 * LENGTH / k + WALL / WALL_CONDUCTIVITY) * t.width * t.depth;
+  const size_t num[3] = {34, 34, 34};
+  const double low[3] = {-half, -half, -half}, high[3] = {half, half, half};
+  bench_rig b;
+  material stuff[2];
+  int side[2];
+  bench_rig_title("1.5 mm wall, k 0.2, in 3 mm cells, normal (%g, %g, %g): steady flow, W", spaces[_i].normal[0], spaces[_i].normal[1],
+                  spaces[_i].normal[2]);
+  bench_rig_init(&b);
+  bench_rig_grid(&b, GRID_XYZ, num, low, high, NULL);
+  for (int i = 0; i < 2; i++) {
+    ck_assert_int_eq(material_constant(&stuff[i], "solid", k, 1000.0, k / 1e-4 / 1000.0, NULL), STATUS_OK);
+    side[i] = bench_rig_part(&b, PART_SOLID, i == 0 ? layer(&b, &t, -LENGTH, 0.0, false) : layer(&b, &t, WALL, WALL + LENGTH, false), &stuff[i],
+                             0.0);
+    bench_rig_rule(&b, SURFACE_INSULATED, side[i], MESH_VOID, FACES_ALL, 0.0, NAN);
+  }
+  const int hot = bench_rig_held(&b, layer(&b, &t, -1.0, -LENGTH, true), 10.0, 0.0);
+  const int cold = bench_rig_held(&b, layer(&b, &t, WALL + LENGTH, 1.0, true), -10.0, 0.0);
+  (void)add_wall(&b, &t);
+  bench_rig_open(&b, (bench_march){.tolerance = 1e-3, .limit = 1e9}, k / 1e-4 * 20.0);
+  bench_rig_march(&b, 60.0);
+  bench_rig_judge(-bench_rig_flow(&b, side[0], hot, FACES_ALL), exact, 1.0, "in");
+  bench_rig_judge(bench_rig_flow(&b, side[1], cold, FACES_ALL), exact, 1.0, "out");
+  bench_rig_release(&b);
+  bench_rig_verdict();
+}
+END_TEST
+
 /* Water just above freezing on one side, a bath far below on the other. */
 START_TEST(bath_freezes_nothing_at_time_zero)
 {
@@ -141,6 +196,7 @@ int main(void)
   TCase *tcase = tcase_create("tilted wall");
   const int num_angles = bench_rig_brief() ? 2 : 4;
   tcase_add_loop_test(tcase, tilted_wall_keeps_its_resistance, 0, num_angles);
+  tcase_add_loop_test(tcase, wall_tilted_both_ways_keeps_its_resistance, 0, bench_rig_long() ? 4 : bench_rig_brief() ? 1 : 2);
   tcase_add_loop_test(tcase, bath_freezes_nothing_at_time_zero, 0, num_angles);
   tcase_set_timeout(tcase, 600);
   suite_add_tcase(suite, tcase);
