@@ -404,7 +404,7 @@ int main(void)
   tcase_add_test(tcase, slow_freezing_lies_between_the_exact_bounds);
   tcase_add_test(tcase, cut_shapes_cost_at_most_twice_the_stages);
   tcase_add_test(tcase, sphere_out_of_a_triangle_file_is_the_sphere);
-  tcase_set_timeout(tcase, 600);
+  tcase_set_timeout(tcase, bench_rig_long() ? 3600 : 600);
   suite_add_tcase(suite, tcase);
   return bench_rig_run_suite(suite);
 }
