@@ -177,8 +177,9 @@ void network_restart(network *net)
     net->coolant_temperature[coil] = net->coil_heat[coil] = NAN;
 }
 
-unsigned char *network_front_memory(network *net)
+unsigned char *network_front_memory(network *net, size_t *num)
 {
+  *num = net->num_nodes;
   return front_cells_memory(net->front);
 }
 

@@ -122,7 +122,7 @@ typedef struct {
   int32_t node;
   double begin, half, end;
 } network_front_node;
-unsigned char *network_front_memory(network *net); /* [num_nodes] belongs to the state: which nodes the front ran through */
+unsigned char *network_front_memory(network *net, size_t *num); /* [num] belongs to the state: which nodes the front ran through */
 size_t network_front_num(const network *net);
 network_front_node network_front_at(const network *net, size_t i);
 /* Nodes that freeze through per second, mean over what freezes, at those rates (J/(m3 s)); those that freeze from a surface, where the

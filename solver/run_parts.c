@@ -571,7 +571,9 @@ size_t run_state(run *x, const state_field **fields)
   add_field(x, &num, "liquids", "1", FIELD_DOUBLE, liquids_num_memory(x->liquids), liquids_memory(x->liquids));
   add_field(x, &num, "coolant", "1", FIELD_DOUBLE, coolant_num_memory(x->coolant), coolant_memory(x->coolant));
   add_field(x, &num, "front", "s", FIELD_DOUBLE, front_track_num_memory(x->front), front_track_memory(x->front));
-  add_field(x, &num, "front_nodes", "1", FIELD_BYTES, network_num_nodes(x->net), network_front_memory(x->net));
+  size_t num_front = 0;
+  unsigned char *front = network_front_memory(x->net, &num_front);
+  add_field(x, &num, "front_nodes", "1", FIELD_BYTES, num_front, front);
   add_field(x, &num, "horizontal_factor", "1", FIELD_DOUBLE, x->mesh->num_nodes, network_horizontal_factor(x->net));
   add_field(x, &num, "vertical_factor", "1", FIELD_DOUBLE, x->mesh->num_nodes, network_vertical_factor(x->net));
   add_field(x, &num, "series", "1", FIELD_DOUBLE, res->series.num_rows * res->series.num_columns, res->series.values);
