@@ -125,7 +125,7 @@ static bool cut_cells(const mesh_cut_request *q, const size_t *cells, size_t num
     mesh_cut_work_destroy(&work);
   }
   for (size_t chunk = 0; chunk < num_chunks; chunk++) {
-    mesh_cut_append(all, &lists[chunk]);
+    mesh_cut_list_append(all, &lists[chunk]);
     mesh_cut_list_free(&lists[chunk]);
   }
   free(lists);
@@ -177,7 +177,7 @@ static void add_outer_faces(const mesh_cut_request *q, const struct mesh_lookup 
   for (size_t c = 0; c < num_cells; c++) {
     if (l->cut_of_cell[c] != MESH_NONE || uniform[c] < 0 || q->layers[uniform[c]].kind != MESH_SOLID) continue;
     for (int face = 0; face < 6; face++)
-      if (!(q->g->kind == GRID_RZ && face / 2 == 1)) mesh_cut_add_outer_face(list, q->g, c, uniform[c], face / 2, face % 2);
+      if (!(q->g->kind == GRID_RZ && face / 2 == 1)) mesh_cut_facets_outer(list, q->g, c, uniform[c], face / 2, face % 2);
   }
 }
 

@@ -21,7 +21,7 @@ typedef struct {       /* where two parts meet, summed per pair of cells and par
   int32_t cell[2];     /* MESH_NONE where the side gets no node                                                     */
   int32_t part[2];
   int32_t wall, key;   /* thin wall between the sides, and the cell on its inner side; MESH_NONE when they touch    */
-  int32_t facing;      /* mesh_cut_facing of its normal: floor, side and ceiling of one pair stay apart             */
+  int32_t facing;      /* mesh_cut_facets_facing of its normal: floor, side and ceiling of one pair stay apart             */
   double area[2];      /* m2                                                                                        */
   double vector[2][3]; /* area times unit normal from side 0 to side 1                                              */
   double moment[2][3]; /* area times centroid                                                                       */
@@ -29,7 +29,7 @@ typedef struct {       /* where two parts meet, summed per pair of cells and par
 } mesh_cut_facet;
 
 /* Which way a normal points: 5 up (n_z > 0.7), 4 down, else by its larger level component 0 low x, 1 high x, 2 low y, 3 high y. */
-int32_t mesh_cut_facing(const double normal[3]);
+int32_t mesh_cut_facets_facing(const double normal[3]);
 
 typedef struct { /* the line where the inner surface of a thin wall crosses the face to the upper neighbour */
   int32_t cell, axis, wall;
@@ -65,10 +65,10 @@ bool mesh_cut_find_near(const mesh_cut_request *q, size_t cell, mesh_layers_near
 void mesh_cut_cell(mesh_cut_work *work, size_t cell, const mesh_layers_near *near, mesh_cut_list *list);
 
 /* Appends all of `from` to `to`. */
-void mesh_cut_append(mesh_cut_list *to, const mesh_cut_list *from);
+void mesh_cut_list_append(mesh_cut_list *to, const mesh_cut_list *from);
 void mesh_cut_list_free(mesh_cut_list *list);
 
 /* Adds area of a whole face of an uncut cell that borders on nothing. */
-void mesh_cut_add_outer_face(mesh_cut_list *list, const grid *g, size_t cell, int32_t part, int axis, int side);
+void mesh_cut_facets_outer(mesh_cut_list *list, const grid *g, size_t cell, int32_t part, int axis, int side);
 
 #endif
