@@ -14,7 +14,8 @@
  *   bath            mass_fraction, freezing_onset_C, ice_fraction_mean, ice_fraction_max, draw (free | stiff | locked; where it
  *                   touches a mould)                                                      of the bath that touches the mould
  *   plant           evaporating_C, condensing_C, suction_Pa, discharge_Pa, each with _min and _max; heat_J, work_J, mean_power_W
- *   ledger          paths and stored heat by name, J, positive into the ice-side system; residual_relative
+ *   ledger          paths and stored heat by name, J, positive into the ice-side system; residual_relative (of the heat moved, which counts as
+ *                   at least the amount of which the rounding of the heat held is 1e-9: solver/ledger.h)
  *   bodies[]        name, mass_kg, level_rise_m, freeze, last_liquid, pockets, clear
  *   baths[]         name, then the keys of bath
  *   stages[]        name, kind, start_at_s, end_at_s, ended_by, ledger, plant

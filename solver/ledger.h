@@ -28,8 +28,8 @@ void ledger_mark_take(ledger_mark *mark, const network *net, const rig *r, const
                       const double brought[LEDGER_BROUGHT], double rounds);
 
 /* The remainder is told relative to the heat moved. Where next to none moves it would be all rounding: an evaluation of a stage adds some eight terms of
- * the size of what is held, each rounded, so the heat moved counts as at least the amount of which that rounding is 1e-9. A tub at rest for 300 h,
- * 378 000 evaluations: 3.5e-4 J of 1.4 MJ.
+ * the size of what is held, each rounded, so the heat moved counts as at least the amount of which that rounding is 1e-9: joules that are missing show
+ * as more than 1e-9 as soon as they are more than rounding. A tub at rest for 300 h, 378 000 evaluations: 3.5e-4 J of 1.4 MJ, where 9.5e-4 J are allowed.
  * Fills out (entries owned by out; ledger_release) with what happened between two marks. */
 status ledger_between(heat_ledger *out, const network *net, const rig *r, const ledger_mark *from, const ledger_mark *to,
                       message *msg);

@@ -135,7 +135,7 @@ typedef struct {
   size_t num;
   ledger_entry *entries;       /* paths first (boundary terms), then stored enthalpy changes by part */
   size_t num_paths;            /* how many of them are paths                                          */
-  double residual_relative;    /* (sum of paths - change of stored enthalpy) / heat moved             */
+  double residual_relative;    /* (sum of paths - change of stored enthalpy) / heat moved (ledger.h: where next to none moves) */
 } heat_ledger;
 
 /* One freeze among several. */
