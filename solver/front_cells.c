@@ -526,10 +526,15 @@ void front_cells_prepare(front_cells *f)
   read_stuff(f);
 }
 
+bool front_cells_is_sharp(const front_cells *f, int32_t part)
+{
+  return part >= 0 && f->stuff[part].sharp;
+}
+
 bool front_cells_before_middle(const front_cells *f, size_t node, double enthalpy)
 {
-  const sharp_stuff *stuff = f->part[node] < 0 ? NULL : &f->stuff[f->part[node]];
-  return stuff && stuff->sharp && enthalpy > 0.5 * (stuff->solid + stuff->liquid);
+  const int32_t part = f->part[node];
+  return front_cells_is_sharp(f, part) && enthalpy > 0.5 * (f->stuff[part].solid + f->stuff[part].liquid);
 }
 
 /* With the front at the surface, the node's middle is half a node from it and the next one's one and a half: it offers a third of that. */

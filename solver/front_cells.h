@@ -67,6 +67,7 @@ void front_cells_refresh(front_cells *f, const double *enthalpy, const double *p
 /* Whether a node that freezes from a surface is under way and the front not yet in its middle. Looks at the state alone;
  * front_cells_prepare comes first. */
 void front_cells_prepare(front_cells *f);
+bool front_cells_is_sharp(const front_cells *f, int32_t part); /* it freezes at one temperature, and is no pool */
 bool front_cells_begins(const front_cells *f, size_t node, const double *enthalpy, const double *potential, const double *face_conductance);
 bool front_cells_before_middle(const front_cells *f, size_t node, double enthalpy);
 /* What the next refresh remembers besides the state, [num_nodes]: for restarts. */

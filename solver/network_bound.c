@@ -104,13 +104,6 @@ static double sum_in_motion(const network *net, size_t node)
   return (net->sum[node] + net->entry_sum[node]) * net->inverse_volume[node];
 }
 
-/* All of it at one temperature: u is flat from all ice to all liquid. */
-static bool freezes_at_once(const phase_curve *c)
-{
-  const double latent = c->liquid_enthalpy - c->solid_enthalpy, slope = phase_curve_steepest(c, c->freezing_temperature - 1.0, c->freezing_temperature);
-  return latent > 0.0 && phase_curve_potential(c, c->liquid_enthalpy) - phase_curve_potential(c, c->solid_enthalpy) <= 1e-9 * slope * latent;
-}
-
 /* No margin below: what moves is liquid, and no colder than its own freezing. */
 static double steepest_of_liquid(const phase_curve *c, double low, double high)
 {
@@ -141,7 +134,7 @@ static void find_moving_rows(network *net, const double *enthalpy, bool freezing
     const size_t part = (size_t)net->part[node];
     const phase_curve *c = net->curve[part];
     const double h = enthalpy[node];
-    if (h <= c->liquid_enthalpy && freezes_at_once(c)) {
+    if (h <= c->liquid_enthalpy && front_cells_is_sharp(net->front, net->part[node])) {
       if (freezing || h <= c->solid_enthalpy)
         net->most_icing[part] = larger(net->most_icing[part], sum);
       continue;
