@@ -16,7 +16,8 @@ typedef struct shape shape;
 /* Signed distance from point to the surface, m: negative inside. Exact for primitives with convex
  * or smooth surfaces; for boolean results a bound whose zero set and sign are exact. */
 double shape_distance(const shape *s, const double point[3]);
-/* Unit outward normal, by central differences of the distance over `step` m. */
+/* Unit outward normal: of the part or facet whose surface is nearest where that is known, else (and within 4 steps of an edge between two
+ * parts) by central differences of the distance over `step` m. 0 where there is none. */
 void shape_normal(const shape *s, const double point[3], double step, double normal[3]);
 void shape_bounds(const shape *s, double low[3], double high[3]); /* m; +-INFINITY where unbounded */
 void shape_destroy(shape **s); /* NULL-safe */
@@ -43,8 +44,8 @@ status shape_difference(shape **out, shape *a, shape *b, message *msg); /* a wit
 status shape_offset(shape **out, shape *a, double distance, message *msg); /* grown by distance (m, may be < 0) */
 status shape_translate(shape **out, shape *a, const double by[3], message *msg);
 
-/* Volume, m3, of the part of s with z < z_level, inside [low, high]; s must be a figure of revolution
- * when revolved is true. Sampled with error below rel_tol of the total volume. Used for levels and fills. */
+/* Volume, m3, of the part of s with z < z_level; s must be a figure of revolution when revolved is true. Exact where it follows from
+ * what s is made of (and revolved is false), else sampled with error below rel_tol of the total volume. Used for levels and fills. */
 double shape_volume_below(const shape *s, bool revolved, double z_level, double rel_tol);
 
 #endif
