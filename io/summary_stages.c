@@ -25,9 +25,11 @@ static void say(sentence *s, const char *format, ...)
 
 static const char *risk_word(double index) { return index < 0.5 ? NULL : index < 1.0 ? "a crack is possible" : "a crack is likely"; }
 
-static void say_release(sentence *s, const release_result *r)
+/* A release that waits for the bath, or for a time or a temperature, is over when that came, whatever the film. */
+static void say_release(sentence *s, const stage_result *stage)
 {
-  if (isnan(r->time))
+  const release_result *r = &stage->release;
+  if (isnan(r->time) && strcmp(stage->ended_by, "time limit") == 0)
     say(s, ", not released");
   else if (r->ice_lost > 0.0)
     say(s, ", %.2f kg of ice lost", r->ice_lost);
@@ -60,7 +62,7 @@ static void say_stage(sentence *s, const stage_result *stage)
   if (strcmp(stage->ended_by, "time limit") == 0)
     say(s, " (time limit)");
   if (stage->release.present)
-    say_release(s, &stage->release);
+    say_release(s, stage);
   if (stage->piece.present)
     say_piece(s, stage);
 }
