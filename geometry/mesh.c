@@ -285,6 +285,34 @@ static double node_distance(mesh *m, const surface_normals *q, int32_t left, int
   return square / to_axis;
 }
 
+static const double straight = 1e-6; /* of the distance: less is rounding */
+
+typedef struct {
+  mesh_skew_face *items;
+  size_t num, room;
+} skew_list;
+
+/* Notes a face that conducts over `distance`, if its nodes do not lie opposite each other. */
+static bool add_skew(skew_list *list, const mesh *m, int32_t left, int32_t right, int axis, double area, double distance)
+{
+  mesh_skew_face f = {.left = left, .right = right, .axis = axis, .conductance = area / distance};
+  double square = 0;
+  for (int a = 0; a < 3; a++) {
+    f.skew[a] = m->centroid[right][a] - m->centroid[left][a] - (a == axis ? distance : 0);
+    square += f.skew[a] * f.skew[a];
+  }
+  if (square <= straight * straight * distance * distance) return true;
+  if (list->num == list->room) {
+    const size_t more = list->room ? 2 * list->room : 1024;
+    mesh_skew_face *grown = realloc(list->items, more * sizeof *grown);
+    if (!grown) return false;
+    list->items = grown;
+    list->room = more;
+  }
+  list->items[list->num++] = f;
+  return true;
+}
+
 typedef struct {
   int32_t left, right, axis;
   double area;
@@ -347,7 +375,7 @@ static bool has_upper(const grid *g, size_t cell, int axis)
 }
 
 /* Sums joints of equal ends and axis; those between neighbouring primary nodes go to the regular arrays. */
-static bool write_joints(mesh *m, const surface_normals *normals, joint_list *list)
+static bool write_joints(mesh *m, const surface_normals *normals, joint_list *list, skew_list *skew)
 {
   const size_t num_cells = grid_num_cells(m->grid);
   if (list->num) qsort(list->items, list->num, sizeof *list->items, compare_joints);
@@ -359,6 +387,7 @@ static bool write_joints(mesh *m, const surface_normals *normals, joint_list *li
       j.area += list->items[i].area;
     const double distance = node_distance(m, normals, j.left, j.right, j.axis);
     const size_t left = (size_t)j.left, right = (size_t)j.right;
+    if (!add_skew(skew, m, j.left, j.right, j.axis, j.area, distance)) return false;
     if (left < num_cells && right < num_cells && has_upper(m->grid, left, j.axis) && right == left + stride_of(m->grid, j.axis))
       m->regular[j.axis][left] += j.area / distance;
     else m->faces[m->num_faces++] = (mesh_face){.left = j.left, .right = j.right, .axis = j.axis, .area = j.area, .distance = distance};
@@ -372,6 +401,7 @@ static bool fill_faces(mesh *m, const mesh_cut_list *list, const int32_t *unifor
   const grid *g = m->grid;
   const size_t num_cells = grid_num_cells(g);
   joint_list joints = {0};
+  skew_list skew = {0};
   surface_normals normals;
   bool done = surface_normals_create(&normals, m);
   for (int axis = 0; axis < 3 && done; axis++) {
@@ -386,11 +416,16 @@ static bool fill_faces(mesh *m, const mesh_cut_list *list, const int32_t *unifor
       } else if (m->part[c] >= 0 && m->part[c] == m->part[c + stride]) {
         size_t at[3];
         grid_cell_indices(g, c, at);
-        m->regular[axis][c] = grid_face_area(g, axis, 1, at[0], at[1], at[2]) / node_distance(m, &normals, (int32_t)c, (int32_t)(c + stride), axis);
+        const double distance = node_distance(m, &normals, (int32_t)c, (int32_t)(c + stride), axis);
+        const double area = grid_face_area(g, axis, 1, at[0], at[1], at[2]);
+        m->regular[axis][c] = area / distance;
+        done = add_skew(&skew, m, (int32_t)c, (int32_t)(c + stride), axis, area, distance);
       }
     }
   }
-  done = done && write_joints(m, &normals, &joints);
+  done = done && write_joints(m, &normals, &joints, &skew);
+  m->skew_faces = skew.items;
+  m->num_skew_faces = skew.num;
   free(joints.items);
   surface_normals_free(&normals);
   return done;
@@ -566,6 +601,7 @@ void mesh_destroy(mesh **m)
   free((*m)->part);
   free((*m)->cell);
   free((*m)->faces);
+  free((*m)->skew_faces);
   free((*m)->mirror_faces);
   free((*m)->interfaces);
   free((*m)->patches);
@@ -594,6 +630,13 @@ int32_t mesh_node_at(const mesh *m, const double point[3])
   if (!grid_find(m->grid, point, &cell)) return MESH_NONE;
   if (m->lookup->cut_of_cell[cell] == MESH_NONE) return m->part[cell] >= 0 ? (int32_t)cell : MESH_NONE;
   return mesh_find_node(m, cell, mesh_layers_part(m->lookup->layers, m->num_parts, point, m->lookup->step));
+}
+
+double mesh_reach(const mesh *m, const mesh_interface *f, int side)
+{
+  const double inward = (side == 0 ? 1 : -1) * f->distance[side], half_way = f->centroid[0] - 0.5 * inward * f->normal[0];
+  const double widening = m->grid->kind == GRID_RZ && half_way > 0.25 * f->centroid[0] ? half_way / f->centroid[0] : 1;
+  return f->distance[side] / (f->area[side] * widening);
 }
 
 /* ---- is it sound -------------------------------------------------------------------------------------------------------- */

@@ -45,6 +45,13 @@ typedef struct { /* a face between two nodes of one part that the regular arrays
                       surfaces that cut the two nodes is conducted rightly */
 } mesh_face;
 
+typedef struct {        /* a same-part face, regular or listed, whose nodes do not lie opposite each other            */
+  int32_t left, right, axis;
+  double conductance;   /* m, area / distance                                                              */
+  double skew[3];       /* m, way from left's centroid to right's less `distance` along the axis: conductance times the gradient along
+                           it is what the two nodes' difference leaves out                                 */
+} mesh_skew_face;
+
 typedef struct {      /* a face on a mirror plane, between a node and its image: no heat passes it */
   int32_t node, axis;
   double area;        /* m2, open aperture                */
@@ -88,6 +95,8 @@ typedef struct mesh {
   double *regular[3];
   mesh_face *faces;
   size_t num_faces;
+  mesh_skew_face *skew_faces; /* beside slanting surfaces                                  */
+  size_t num_skew_faces;
   mesh_mirror_face *mirror_faces; /* one a node and axis */
   size_t num_mirror_faces;
   mesh_interface *interfaces;
@@ -121,6 +130,9 @@ bool mesh_is_valid(const mesh *m, message *msg);
 
 /* The node of `part` in `cell` (after merging: the node that took it over), or MESH_NONE. */
 int32_t mesh_find_node(const mesh *m, size_t cell, int32_t part);
+/* Distance over area between the node on a side and its surface, 1/m. In GRID_RZ the area half way counts, of a ring that widens or
+ * narrows: the logarithm of a pipe to second order (a ring so near the axis that it narrows to a quarter keeps that at the surface). */
+double mesh_reach(const mesh *m, const mesh_interface *f, int side);
 /* The node that holds a point, or MESH_NONE (void, held part, wall, outside). */
 int32_t mesh_node_at(const mesh *m, const double point[3]);
 

@@ -96,6 +96,7 @@ void mesh_images_count(mesh *m)
   for (int axis = 0; axis < 3; axis++)
     for (size_t c = 0; m->regular[axis] && c < num_cells; c++) m->regular[axis][c] *= images;
   for (size_t f = 0; f < m->num_faces; f++) m->faces[f].area *= images;
+  for (size_t f = 0; f < m->num_skew_faces; f++) m->skew_faces[f].conductance *= images;
   for (size_t f = 0; f < m->num_mirror_faces; f++) m->mirror_faces[f].area *= images;
   for (size_t i = 0; i < m->num_interfaces; i++)
     for (int side = 0; side < 2; side++) m->interfaces[i].area[side] *= images;

@@ -9,6 +9,9 @@ static const double SECANT = 0.02;
 /* A node of which this share more is liquid stands ahead: it is half between the least that the next node of a front has, a half, and that
  * of a node beside, none. */
 static const double AHEAD = 0.25;
+/* Hemmed in: of the cold that comes from one side only, this share comes along other axes than the one of most. None of it does before a
+ * plane front along the grid, half in a corner. */
+static const double HEMMED = 0.25;
 
 typedef struct {
   bool sharp;                        /* it freezes at one temperature */
@@ -46,6 +49,7 @@ struct front_cells {
   heat_potential_ramp *found;                /* [num_nodes] in the order of the levels      */
   heat_potential_ramp *ramps;                /* [num_nodes] the same by rising node         */
   size_t num_found;
+  bool round_axis;
 };
 
 /* ------------------------------------------------------------------------------------------- making */
@@ -110,7 +114,7 @@ status front_cells_create(front_cells **out, const front_cells_network *n, messa
   if (!f || !next)
     goto no_memory;
   *f = (front_cells){.rows = n->rows, .num_nodes = n->num_nodes, .num_parts = n->num_parts, .part = n->part, .curve = n->curve,
-                     .excluded = n->excluded};
+                     .excluded = n->excluded, .round_axis = n->round_axis};
   f->clear = calloc(n->num_parts + 1, sizeof *f->clear);
   f->stuff = calloc(n->num_parts + 1, sizeof *f->stuff);
   f->face_start = calloc(n->num_nodes + 1, sizeof *f->face_start);
@@ -166,6 +170,7 @@ typedef struct {
   const double *face_conductance;
   size_t node, row, i; /* the place of a cell in its row */
   uint32_t at;         /* 0 .. 5: axis and side; from 6: further faces */
+  bool regular;        /* reached over a regular face, number at - 1 */
   size_t other;        /* the neighbour */
   double conductance;  /* m */
 } walk;
@@ -191,8 +196,10 @@ static bool step_regular(walk *w)
       continue;
     w->other = up ? w->node + stride : w->node - stride;
     w->conductance = axis == 0 ? v->conductance[0][w->row][up ? w->i + 1 : w->i] : v->conductance[axis][up ? w->row : w->row - apart][w->i + 1];
-    if (w->conductance > 0.0)
+    if (w->conductance > 0.0) {
+      w->regular = true;
       return true;
+    }
   }
   return false;
 }
@@ -205,6 +212,7 @@ static bool walk_step(walk *w)
   if (i >= w->f->face_start[w->node + 1])
     return false;
   w->at++;
+  w->regular = false;
   w->other = (size_t)w->f->face_other[i];
   w->conductance = w->face_conductance[w->f->face_of[i]];
   return true;
@@ -264,19 +272,29 @@ static double cold_of(const front_cells *f, front_level level, const walk *w, do
   return 0.0;
 }
 
-static void find_falls(const front_cells *f, const scene *s, front_level level, size_t node, mean *ice, mean *water, bool *ahead)
+/* How u falls towards the cold and rises into the liquid around a node of the front. */
+typedef struct {
+  mean ice, water;
+  double side[6]; /* weight of the cold over the regular faces, down and up each axis */
+  bool ahead;     /* a node follows in which the front is not as far */
+} front_ways;
+
+static front_ways look_around(const front_cells *f, const scene *s, front_level level, size_t node)
 {
   const double further = s->enthalpy[node] + AHEAD * (f->stuff[f->part[node]].liquid - f->stuff[f->part[node]].solid);
-  *ahead = false;
   const double at_freezing = f->stuff[f->part[node]].at_freezing, own = at_freezing - s->potential[node];
-  *ice = *water = (mean){0};
+  front_ways around = {.ahead = false};
   for (walk w = walk_from(f, s->face_conductance, node); walk_step(&w);) {
     const double drop = at_freezing - s->potential[w.other], cold = cold_of(f, level, &w, drop, own);
-    if (cold > 0.0)
-      take_way(ice, w.conductance * (cold - (own > 0.0 ? own : 0.0)), cold, 1.0);
-    else if (drop < 0.0 && drop < own && f->wet[w.other] != NEVER)
-      take_way(water, w.conductance * ((own < 0.0 ? own : 0.0) - drop), -drop, 1.0);
-    *ahead = *ahead || (f->wet[w.other] == WET && s->enthalpy[w.other] > further);
+    if (cold > 0.0) {
+      const double weight = w.conductance * (cold - (own > 0.0 ? own : 0.0));
+      take_way(&around.ice, weight, cold, 1.0);
+      if (w.regular)
+        around.side[w.at - 1] += weight;
+    } else if (drop < 0.0 && drop < own && f->wet[w.other] != NEVER) {
+      take_way(&around.water, w.conductance * ((own < 0.0 ? own : 0.0) - drop), -drop, 1.0);
+    }
+    around.ahead = around.ahead || (f->wet[w.other] == WET && s->enthalpy[w.other] > further);
   }
   for (uint32_t i = f->surface_start[node]; i < f->surface_start[node + 1]; i++) {
     const front_cells_surface *face = &s->surface[f->surface_of[i]];
@@ -284,9 +302,25 @@ static void find_falls(const front_cells *f, const scene *s, front_level level, 
       continue;
     const double drop = face->heat / face->conductance + at_freezing, depth = 2.0 * face->conductance / face->half;
     const double weight = face->conductance * depth * fabs(drop);
-    take_way(drop > 0.0 ? ice : water, weight, depth * fabs(drop), depth);
-    ice->surface += drop > 0.0 ? weight : 0.0;
+    take_way(drop > 0.0 ? &around.ice : &around.water, weight, depth * fabs(drop), depth);
+    around.ice.surface += drop > 0.0 ? weight : 0.0;
   }
+  return around;
+}
+
+/* Whether the front comes from one side along more than one axis, or from all round an axis of revolution. */
+static bool is_hemmed_in(const front_cells *f, size_t node, const front_ways *around)
+{
+  const heat_flux_rows *v = conductance_rows_view(f->rows);
+  const bool cell = node < v->num[0] * v->num[1] * v->num[2];
+  double all = 0.0, most = 0.0;
+  for (int axis = 0; axis < 3; axis++) {
+    const double one_sided = fabs(around->side[2 * axis] - around->side[2 * axis + 1]);
+    all += one_sided;
+    most = larger(most, one_sided);
+  }
+  return all - most > HEMMED * around->ice.weight ||
+         (f->round_axis && cell && node % v->num[0] == 0 && around->side[1] > 0.5 * around->ice.weight);
 }
 
 static void set_ramp(heat_potential_ramp *r, const sharp_stuff *stuff, const phase_curve *c, double ice, double water)
@@ -328,9 +362,7 @@ static bool find_swept(const front_cells *f, const scene *s, front_level level, 
   enum { PASSES = 3 };
   const sharp_stuff *stuff = &f->stuff[f->part[node]];
   const double enthalpy = s->enthalpy[node], begin = larger(f->clear[f->part[node]], enthalpy);
-  mean ice, water;
-  bool ahead;
-  find_falls(f, s, level, node, &ice, &water, &ahead);
+  const mean ice = look_around(f, s, level, node).ice;
   if (!(ice.weight > 0.0))
     return false;
   const double from_surface = ice.surface / ice.weight; /* those are brought nearer instead (network_ends_meet_front) */
@@ -352,13 +384,13 @@ static bool find_ramp(const front_cells *f, const scene *s, front_level level, s
 {
   enum { PASSES = 3 };
   const sharp_stuff *stuff = &f->stuff[f->part[node]];
-  mean ice, water;
-  bool ahead;
-  find_falls(f, s, level, node, &ice, &water, &ahead);
+  const front_ways around = look_around(f, s, level, node);
+  const mean ice = around.ice, water = around.water;
   if (!(ice.weight > 0.0))
     return false;
+  const bool last = !around.ahead && !is_hemmed_in(f, node, &around);
   double beyond = 0.0, before = 0.0;
-  *out = (heat_potential_ramp){.node = (int32_t)node, .from_surface = ice.surface / ice.weight, .even = ice.surface / ice.weight, .last = !ahead};
+  *out = (heat_potential_ramp){.node = (int32_t)node, .from_surface = ice.surface / ice.weight, .even = ice.surface / ice.weight, .last = last};
   for (int pass = 0; pass < PASSES; pass++) {
     const double rise = fall_of(&water, before);
     set_ramp(out, stuff, f->curve[f->part[node]], fall_of(&ice, beyond), rise);
@@ -537,19 +569,31 @@ bool front_cells_before_middle(const front_cells *f, size_t node, double enthalp
   return front_cells_is_sharp(f, part) && enthalpy > 0.5 * (f->stuff[part].solid + f->stuff[part].liquid);
 }
 
-/* With the front at the surface, the node's middle is half a node from it and the next one's one and a half: it offers a third of that. */
-bool front_cells_begins(const front_cells *f, size_t node, const double *enthalpy, const double *potential, const double *face_conductance)
+/* Rise of u per node of the liquid ahead, the front being in the node's middle. */
+static double rise_ahead(const front_cells *f, size_t node, const double *potential, const double *face_conductance)
 {
-  if (!front_cells_before_middle(f, node, enthalpy[node]))
-    return false;
-  const sharp_stuff *stuff = &f->stuff[f->part[node]];
-  if (enthalpy[node] < stuff->liquid)
-    return true;
+  const double at_freezing = f->stuff[f->part[node]].at_freezing;
   mean water = {0};
   for (walk w = walk_from(f, face_conductance, node); walk_step(&w);)
     if (potential[w.other] > potential[node])
-      take_way(&water, w.conductance * (potential[w.other] - potential[node]), potential[w.other] - stuff->at_freezing, 0.0);
-  return potential[node] - stuff->at_freezing < fall_of(&water, 0.0) / 3.0;
+      take_way(&water, w.conductance * (potential[w.other] - potential[node]), potential[w.other] - at_freezing, 0.0);
+  return fall_of(&water, 0.0);
+}
+
+/* With the front at the surface, the node's middle is half a node from it and the next one's one and a half: it offers a third of that. */
+bool front_cells_begins(const front_cells *f, size_t node, const double *enthalpy, const double *potential, const double *face_conductance)
+{
+  if (!front_cells_is_sharp(f, f->part[node]))
+    return false;
+  const sharp_stuff *stuff = &f->stuff[f->part[node]];
+  return enthalpy[node] <= stuff->liquid || potential[node] - stuff->at_freezing < rise_ahead(f, node, potential, face_conductance) / 3.0;
+}
+
+double front_cells_middle(const front_cells *f, size_t node, const double *potential, const double *face_conductance, double drop)
+{
+  const sharp_stuff *stuff = &f->stuff[f->part[node]];
+  const double rise = rise_ahead(f, node, potential, face_conductance);
+  return 0.5 * (stuff->solid + stuff->liquid) + 0.125 * (rise / stuff->liquid_slope - 2.0 * drop / stuff->solid_slope);
 }
 
 static void set_apart(front_cells *f, const double *enthalpy, const int32_t *apart, size_t num)

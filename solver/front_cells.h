@@ -19,6 +19,10 @@
  * come from the middle and not from the front, an eighth of the square of the node's depth too late; so surfaces are brought nearer
  * meanwhile (network_ends_meet_front), and f = (1 - 2 w) / 2 there, w <= 1/2.
  * A node with none ahead (before a mirror plane, the last of a pool) has nobody to share with: f = (1 + 2 y) / 2, y <= 1/2.
+ * Where the last water is hemmed in along two axes or more (a corner of mirror planes, a cell on an axis of revolution) the front shrinks to a
+ * line or a point, and u in the middle falls with the logarithm of what is left: with a share l liquid by sigma ln(0.39 / l) / 2.8, that is by
+ * 0.5 and 1 sigma for a tenth and a fiftieth. Freezing even, f = (1 + 2 y) / 2, gives 0.40 and 0.48; f as of a node with one ahead 0.55
+ * and 0.80, and that is what is used there.
  * Stirred water stays warm until the front sweeps it, and conducts nothing to it: f = (1 + 2 y) / 2 from y = -1/2 on, u being that of the
  * ice carried on.
  *
@@ -54,6 +58,7 @@ typedef struct {
   size_t num_faces;
   const int32_t *surface_node;     /* [num_surfaces] -1: none; read at creation only        */
   size_t num_surfaces;
+  bool round_axis;                 /* the first cell of every row lies on an axis of revolution */
 } front_cells_network;
 
 status front_cells_create(front_cells **out, const front_cells_network *n, message *msg);
@@ -64,11 +69,14 @@ void front_cells_destroy(front_cells **f); /* NULL-safe */
  * Allocates nothing; the same bits for any number of threads. */
 void front_cells_refresh(front_cells *f, const double *enthalpy, const double *potential, const double *face_conductance,
                          const front_cells_surface *surface, const int32_t *apart, size_t num_apart);
-/* Whether a node that freezes from a surface is under way and the front not yet in its middle. Looks at the state alone;
- * front_cells_prepare comes first. */
+/* Nodes that freeze from a surface. They look at the state alone; front_cells_prepare comes first. */
 void front_cells_prepare(front_cells *f);
 bool front_cells_is_sharp(const front_cells *f, int32_t part); /* it freezes at one temperature, and is no pool */
+/* Whether the front has left the surface. */
 bool front_cells_begins(const front_cells *f, size_t node, const double *enthalpy, const double *potential, const double *face_conductance);
+/* The enthalpy, J/m3, at which the front is in the node's middle, u at the surface being `drop` below freezing, W/m. */
+double front_cells_middle(const front_cells *f, size_t node, const double *potential, const double *face_conductance, double drop);
+/* The same for stirred water: whether the front is not yet there. */
 bool front_cells_before_middle(const front_cells *f, size_t node, double enthalpy);
 /* What the next refresh remembers besides the state, [num_nodes]: for restarts. */
 unsigned char *front_cells_memory(front_cells *f);

@@ -59,6 +59,8 @@ void network_destroy(network **net)
   front_cells_destroy(&x->front);
   free(x->face_moved);
   free(x->front_surface);
+  free(x->front_nearer);
+  network_skew_destroy(&x->skew);
   wall_sides_destroy(&x->sides);
   free(x);
   *net = NULL;
@@ -347,6 +349,7 @@ static status add_entries(network *net, const double *enthalpy, double scale, do
   memset(path_rate, 0, net->num_paths * sizeof *path_rate);
   network_ice_find(net, enthalpy);
   add_faces(net, scale, target);
+  network_skew_add(net, scale, target);
   network_mix_begin(net, enthalpy, scale, target);
   add_pairs(net, scale, target);
   add_outsides(net, scale, target, path_rate);

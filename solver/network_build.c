@@ -721,6 +721,10 @@ static status find_entry_nodes(network *net, message *msg)
       reached[net->rings[ring].node[n]] = true;
   for (size_t f = 0; f < net->num_faces; f++)
     reached[net->faces[f].left] = reached[net->faces[f].right] = true;
+  size_t num_skew;
+  const int32_t *skew = network_skew_nodes(net, &num_skew);
+  for (size_t n = 0; n < num_skew; n++)
+    reached[skew[n]] = true;
   const size_t num_cells = grid_num_cells(net->mesh->grid);
   for (size_t node = 0; node < net->num_nodes; node++) {
     if (reached[node]) {
@@ -759,8 +763,9 @@ static status make_front(network *net, message *msg)
   int32_t *surface_node = calloc(num_surfaces + 1, sizeof *surface_node);
   net->face_moved = calloc(num_faces + 1, sizeof *net->face_moved);
   net->front_surface = calloc(num_surfaces + 1, sizeof *net->front_surface);
+  net->front_nearer = calloc(num_surfaces + 1, sizeof *net->front_nearer);
   status code = STATUS_OK;
-  if (!faces || !surface_node || !net->face_moved || !net->front_surface) {
+  if (!faces || !surface_node || !net->face_moved || !net->front_surface || !net->front_nearer) {
     code = no_memory(msg, num_faces, "faces");
   } else {
     for (size_t f = 0; f < net->num_faces; f++)
@@ -773,10 +778,12 @@ static status make_front(network *net, message *msg)
       const joint *j = &net->joints[i / 2];
       const bool shut = j->kind == JOINT_NONE || (j->kind == JOINT_WALL && !j->open[i % 2]);
       surface_node[i] = shut ? -1 : j->node[i % 2];
+      net->front_nearer[i] = 1.0;
     }
     const front_cells_network n = {.rows = net->rows, .num_nodes = net->num_nodes, .num_parts = net->rig->num_parts, .part = net->part,
                                    .curve = net->curve, .excluded = net->pooled, .faces = faces, .num_faces = num_faces,
-                                   .surface_node = surface_node, .num_surfaces = num_surfaces};
+                                   .surface_node = surface_node, .num_surfaces = num_surfaces,
+                                   .round_axis = net->mesh->grid->kind == GRID_RZ && !(net->mesh->grid->edges[0][0] > 0.0)};
     code = front_cells_create(&net->front, &n, msg);
   }
   free(faces);
@@ -839,6 +846,8 @@ status network_build(network *net, message *msg)
     code = network_ice_make(net, msg);
   if (code == STATUS_OK)
     code = network_mix_make(net, msg);
+  if (code == STATUS_OK)
+    code = network_skew_make(net, msg);
   if (code == STATUS_OK)
     code = find_entry_nodes(net, msg);
   if (code == STATUS_OK)

@@ -47,7 +47,7 @@ surface_end network_ends_at(const network *net, size_t node, double area, double
 surface_end network_ends_node(const network *net, const joint *j, int s, const double *enthalpy)
 {
   const mesh_interface *f = &net->mesh->interfaces[j - net->joints];
-  return network_ends_at(net, (size_t)j->node[s], f->area[s], f->distance[s] / f->area[s], network_ends_upright(f), j->layer[s], enthalpy);
+  return network_ends_at(net, (size_t)j->node[s], f->area[s], mesh_reach(net->mesh, f, s), network_ends_upright(f), j->layer[s], enthalpy);
 }
 
 /* A surface at the side, which liquid meets sideways. */
@@ -56,26 +56,61 @@ bool network_ends_upright(const mesh_interface *f)
   return fabs(f->normal[2]) < 0.7;
 }
 
-/* Whether the surface is the face of a cell that nothing cuts. In cut cells no gain was found: their middles lie at all depths. */
-static bool on_whole_cell(const network *net, const mesh_interface *f, int s)
+/* u at the freezing point less u at a temperature below it. */
+static double drop_at(const phase_curve *c, double temperature)
 {
-  const grid *g = net->mesh->grid;
-  size_t at[3];
-  grid_cell_indices(g, (size_t)net->mesh->cell[f->node[s]], at);
-  for (int axis = 0; axis < 3; axis++)
-    if (fabs(f->normal[axis]) > 1.0 - 1e-6)
-      return fabs(2.0 * f->distance[s] / (g->edges[axis][at[axis] + 1] - g->edges[axis][at[axis]]) - 1.0) < 1e-3;
-  return false;
+  return phase_curve_potential(c, c->liquid_enthalpy) - phase_curve_potential(c, phase_curve_enthalpy(c, temperature));
 }
 
-void network_ends_meet_front(const network *net, size_t place, size_t node, const double *enthalpy, double other_temperature, surface_end *end)
+static double enthalpy_of_middle(const network *net, size_t node, double temperature)
 {
-  if (end->kind == SURFACE_END_NODE && other_temperature < net->curve[net->part[node]]->freezing_temperature &&
-      (net->num_mix > 0 && net->mix_state[node] == MIX_FRONT
-           ? front_cells_before_middle(net->front, node, enthalpy[node])
-           : front_cells_begins(net->front, node, enthalpy, net->potential, net->face_moved)) &&
-      on_whole_cell(net, &net->mesh->interfaces[place / 2], (int)(place % 2)))
-    end->reach *= 0.5;
+  return front_cells_middle(net->front, node, net->potential, net->face_moved, drop_at(net->curve[net->part[node]], temperature));
+}
+
+/* How much nearer the front is, on the average, than the middle. With the whole half depth d as the way, a front from the surface is late
+ * by the time that freezes h^2 / 8 times L / (k drop), h the width of the cells behind: for a node as deep as they d = h / 2, and all of it
+ * is lost before the middle; of a node of another depth, D = 2 d, D^2 / 8 is, and (h^2 - D^2) / 8 behind it, because the nodes
+ * share what freezes between their middles by halves and not by their depths. d (1 - share) D / 2 = h^2 / 8 makes up for both. */
+static double nearer_share(const network *net, size_t place)
+{
+  static const double LEAST = 0.25; /* shallower nodes: what is left is at most 0.04 of the time to freeze a cell */
+  const mesh_interface *f = &net->mesh->interfaces[place / 2];
+  const grid *g = net->mesh->grid;
+  size_t at[3];
+  double width = 0.0;
+  grid_cell_indices(g, (size_t)net->mesh->cell[f->node[place % 2]], at);
+  for (int axis = 0; axis < 3; axis++)
+    if (g->kind != GRID_RZ || axis != 1)
+      width += f->normal[axis] * f->normal[axis] * (g->edges[axis][at[axis] + 1] - g->edges[axis][at[axis]]);
+  const double cells = 2.0 * f->distance[place % 2] / width;
+  return larger(1.0 - 0.5 / (cells * cells), LEAST);
+}
+
+static bool meets_front(const network *net, size_t node, const double *enthalpy, double other_temperature)
+{
+  if (!(other_temperature < net->curve[net->part[node]]->freezing_temperature))
+    return false;
+  if (net->num_mix > 0 && net->mix_state[node] == MIX_FRONT)
+    return front_cells_before_middle(net->front, node, enthalpy[node]);
+  return front_cells_begins(net->front, node, enthalpy, net->potential, net->face_moved) &&
+         enthalpy[node] > enthalpy_of_middle(net, node, other_temperature);
+}
+
+void network_ends_meet_front(network *net, size_t place, size_t node, const double *enthalpy, double other_temperature, surface_end *end)
+{
+  const bool meets = end->kind == SURFACE_END_NODE && meets_front(net, node, enthalpy, other_temperature);
+  net->front_nearer[place] = meets ? nearer_share(net, place) : 1.0;
+  end->reach *= net->front_nearer[place];
+}
+
+bool network_ends_leave_front(network *net, size_t place, size_t node, const double *enthalpy, double surface_temperature, surface_end *end)
+{
+  if (!(net->front_nearer[place] < 1.0) || (net->num_mix > 0 && net->mix_state[node] == MIX_FRONT) ||
+      enthalpy[node] > enthalpy_of_middle(net, node, surface_temperature))
+    return false;
+  end->reach /= net->front_nearer[place];
+  net->front_nearer[place] = 1.0;
+  return true;
 }
 
 /* A film is convection and radiation together; moisture follows the convection. Radiation of a surface of emissivity 0.95:

@@ -96,6 +96,8 @@ typedef struct {
 
 typedef struct { int32_t a, b; double conductance; } mix_face; /* m */
 
+typedef struct network_skew network_skew;
+
 struct network {
   const mesh *mesh;
   const rig *rig;
@@ -123,6 +125,8 @@ struct network {
   front_cells *front;
   double *face_moved;     /* [num_faces, then the mesh's mirror faces] m, faces[].moved as a plain array */
   front_cells_surface *front_surface; /* [2 * mesh num_interfaces] by interface and side */
+  double *front_nearer;   /* [2 * mesh num_interfaces] by interface and side: network_ends_meet_front at the last refresh, 1: not nearer */
+  network_skew *skew;
   joint *joints;          /* [mesh num_interfaces] */
   pair_entry *pairs;      size_t num_pairs;
   outside_entry *outsides; size_t num_outsides;
@@ -196,8 +200,10 @@ bool network_ends_upright(const mesh_interface *f);
 surface_end network_ends_node(const network *net, const joint *j, int s, const double *enthalpy);
 double network_ends_convective_part(double film, double temperature); /* W/(m2 K) */
 /* While a node freezes from this surface (the other side is colder than its freezing point) and the front is not yet in its middle, heat
- * goes from the front, on the average half as deep, and not from the middle: the time to freeze the half node is then right. */
-void network_ends_meet_front(const network *net, size_t place, size_t node, const double *enthalpy, double other_temperature, surface_end *end); /* place: 2 * interface + side */
+ * goes from the front and not from the middle: the end is brought nearer. place: 2 * interface + side. */
+void network_ends_meet_front(network *net, size_t place, size_t node, const double *enthalpy, double other_temperature, surface_end *end);
+/* With the temperature of the surface that comes of it the front may be seen to be in the middle already: then the end is as it was. */
+bool network_ends_leave_front(network *net, size_t place, size_t node, const double *enthalpy, double surface_temperature, surface_end *end);
 surface_end network_ends_outside(const network *net, const surroundings *s, double area, double time, moist_air_room *air);
 double network_ends_contact(const network *net, int32_t rule, double area, double time);
 
@@ -236,6 +242,13 @@ size_t network_mix_list_clear(network *net); /* fills mix_clear, gives their num
 double network_mix_settle(network *net, const double *enthalpy, double bound);
 void network_mix_begin(network *net, const double *enthalpy, double scale, double *target); /* before the entries are added */
 void network_mix_end(const network *net, const double *enthalpy, double scale, double *target);   /* after them */
+
+/* network_skew.c: _refresh after the front, from potentials and front_surface; _nodes: rising, owned by the network */
+status network_skew_make(network *net, message *msg);
+void network_skew_destroy(network_skew **skew); /* NULL-safe */
+const int32_t *network_skew_nodes(const network *net, size_t *num);
+void network_skew_refresh(network *net, const double *enthalpy);
+void network_skew_add(const network *net, double scale, double *target);
 
 /* network_motion.c */
 double network_motion_face(const network *net, const face_entry *f);
@@ -298,7 +311,7 @@ static inline bool network_is_clear(const network *net, int32_t node)
 static inline double network_half_cell(const network *net, const joint *j, int s)
 {
   const mesh_interface *f = &net->mesh->interfaces[j - net->joints];
-  return network_is_clear(net, j->node[s]) || net->pooled[net->part[j->node[s]]] ? INFINITY : f->area[s] / f->distance[s];
+  return network_is_clear(net, j->node[s]) || net->pooled[net->part[j->node[s]]] ? INFINITY : 1.0 / mesh_reach(net->mesh, f, s);
 }
 
 #endif

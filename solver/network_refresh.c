@@ -30,6 +30,11 @@ static void refresh_pair(network *net, const joint *j, const double *enthalpy, d
   const double resistance = network_ends_contact(net, j->contact[0], 0.5 * (f->area[0] + f->area[1]), time);
   surface_side side[2];
   surface_balance(end, resistance, side);
+  bool left = false;
+  for (int s = 0; s < 2; s++)
+    left = network_ends_leave_front(net, (size_t)(2 * (j - net->joints) + s), (size_t)j->node[s], enthalpy, side[s].surface, &end[s]) || left;
+  if (left)
+    surface_balance(end, resistance, side);
   bool again = network_mix_freezes(net, j->node[0], side[0].surface);
   again = network_mix_freezes(net, j->node[1], side[1].surface) || again;
   if (again) {
@@ -54,6 +59,8 @@ static void refresh_outside(network *net, const joint *j, const double *enthalpy
   const double resistance = network_ends_contact(net, j->contact[0], f->area[0], time);
   surface_side side[2];
   surface_balance(end, resistance, side);
+  if (network_ends_leave_front(net, (size_t)(2 * (j - net->joints)), (size_t)j->node[0], enthalpy, side[0].surface, &end[0]))
+    surface_balance(end, resistance, side);
   if (network_mix_freezes(net, j->node[0], side[0].surface)) {
     refresh_outside(net, j, enthalpy, time);
     return;
@@ -108,6 +115,9 @@ static void refresh_front(network *net, const double *enthalpy)
     }
   }
   network_walls_show_front(net, net->front_surface);
+  /* of a surface that was brought nearer the half node is as deep as ever: conductance / half is its share of the whole resistance */
+  for (size_t i = 0; i < 2 * net->mesh->num_interfaces; i++)
+    net->front_surface[i].half += (1.0 - net->front_nearer[i]) * net->front_surface[i].conductance;
   front_cells_refresh(net->front, enthalpy, net->potential, net->face_moved, net->front_surface, net->mix_clear, network_mix_list_clear(net));
 }
 
@@ -158,8 +168,10 @@ status network_refresh(network *net, const double *enthalpy, double time, double
     bound = larger(network_bound_all(net), 1.0 / lag);
   }
   *spectral_radius = network_mix_settle(net, enthalpy, larger(bound, network_ice_bound(net)));
-  if (code == STATUS_OK)
+  if (code == STATUS_OK) {
     refresh_front(net, enthalpy);
+    network_skew_refresh(net, enthalpy);
+  }
   const heat_potential_nodes with_front = network_potential_nodes(net);
   heat_potential_find_needed(&with_front, net->entry_place);
   return code;

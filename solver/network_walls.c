@@ -29,7 +29,7 @@ void network_walls_build(network *net)
         const double own = f->area[s], middle = 0.5 * (f->area[0] + f->area[1]);
         net->wall_places[j->slot[s]] = (wall_place){
             .contact = j->contact[s], .place = (int32_t)(2 * i) + s, .outside = j->outside, .upright = network_ends_upright(f), .area = own,
-            .reach = j->node[s] >= 0 ? f->distance[s] / own : 0.0,
+            .reach = j->node[s] >= 0 ? mesh_reach(net->mesh, f, s) : 0.0,
             .wall_reach = 0.5 * net->mesh->patches[j->patch].thickness / (0.5 * (own + middle))};
       }
   }
@@ -56,6 +56,8 @@ static void refresh_side(network *net, size_t l, const double *enthalpy, double 
     network_ends_meet_front(net, (size_t)w->place, (size_t)link->i, enthalpy, wall_temperature, &end[0]);
   surface_side side[2] = {{.offset = end[0].temperature, .resistance = end[0].reach}}; /* as it is before dry surroundings */
   if (link->i >= 0 || end[0].moist)
+    surface_balance(end, resistance, side);
+  if (link->i >= 0 && network_ends_leave_front(net, (size_t)w->place, (size_t)link->i, enthalpy, side[0].surface, &end[0]))
     surface_balance(end, resistance, side);
   if (link->i >= 0 && network_mix_freezes(net, link->i, side[0].surface)) {
     refresh_side(net, l, enthalpy, time);

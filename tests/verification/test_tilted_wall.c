@@ -109,6 +109,33 @@ START_TEST(tilted_wall_keeps_its_resistance)
 }
 END_TEST
 
+/* Exact: k dT / length. Beside its slanting sides the nodes of the bar do not lie opposite each other. */
+START_TEST(bar_with_slanting_insulated_sides_conducts_along_itself)
+{
+  const double k = 2.2, length = 0.09, width = 0.0135, exact = k * 20.0 / length * width; /* 30 cells long, 4.5 wide */
+  bench_rig_title("bar with insulated sides, 4.5 cells wide, at %g degrees: steady flow, W per m", angles[_i]);
+  for (size_t shift = 0; shift < (bench_rig_brief() ? 1 : sizeof shifts / sizeof *shifts); shift++) {
+    tilt t = tilt_of(angles[_i], shifts[shift][0], shifts[shift][1]);
+    material stuff;
+    bench_rig b;
+    t.width = width;
+    bench_rig_init(&b);
+    block_grid(&b);
+    ck_assert_int_eq(material_constant(&stuff, "solid", k, 1000.0, k / 1e-4 / 1000.0, NULL), STATUS_OK);
+    const int bar = bench_rig_part(&b, PART_SOLID, layer(&b, &t, -0.5 * length, 0.5 * length, false), &stuff, 0.0);
+    bench_rig_rule(&b, SURFACE_INSULATED, bar, MESH_VOID, FACES_ALL, 0.0, NAN);
+    const int hot = bench_rig_held(&b, layer(&b, &t, -1.0, -0.5 * length, true), 10.0, 0.0);
+    const int cold = bench_rig_held(&b, layer(&b, &t, 0.5 * length, 1.0, true), -10.0, 0.0);
+    bench_rig_open(&b, (bench_march){.tolerance = 1e-3, .limit = 1e9}, k / 1e-4 * 20.0);
+    bench_rig_march(&b, 600.0);
+    bench_rig_judge(-bench_rig_flow(&b, bar, hot, FACES_ALL), exact, 0.5, "offset %.2f, %.2f cells: in", shifts[shift][0], shifts[shift][1]);
+    bench_rig_judge(bench_rig_flow(&b, bar, cold, FACES_ALL), exact, 0.5, "offset %.2f, %.2f cells: out", shifts[shift][0], shifts[shift][1]);
+    bench_rig_release(&b);
+  }
+  bench_rig_verdict();
+}
+END_TEST
+
 /* ---- tilted both ways, in three dimensions ---- */
 
 static const struct {
@@ -196,6 +223,7 @@ int main(void)
   TCase *tcase = tcase_create("tilted wall");
   const int num_angles = bench_rig_brief() ? 2 : 4;
   tcase_add_loop_test(tcase, tilted_wall_keeps_its_resistance, 0, num_angles);
+  tcase_add_loop_test(tcase, bar_with_slanting_insulated_sides_conducts_along_itself, 0, num_angles);
   tcase_add_loop_test(tcase, wall_tilted_both_ways_keeps_its_resistance, 0, bench_rig_long() ? 4 : bench_rig_brief() ? 1 : 2);
   tcase_add_loop_test(tcase, bath_freezes_nothing_at_time_zero, 0, num_angles);
   tcase_set_timeout(tcase, 600);
