@@ -497,9 +497,20 @@ static double surface_distance(mesh *m, const mesh_interface *f, int side, const
   return least;
 }
 
+/* How the normals turn over the patch: the sum of A (n - mean n) . (p - mean p) over that of A (p - mean p)^2, once for a curve, twice
+ * for a surface whose patch is as wide one way as the other. */
+static double curvature_of(const mesh *m, const mesh_interface *f, const double vector[3], double reach, double spread)
+{
+  const double *p = f->centroid, wide = spread - f->area[0] * (p[0] * p[0] + p[1] * p[1] + p[2] * p[2]);
+  const double width = width_along(m->grid, (size_t)m->cell[f->node[0]], f->normal);
+  if (!(wide > 1e-6 * f->area[0] * width * width)) return 0;
+  const double turn = reach - vector[0] * p[0] - vector[1] * p[1] - vector[2] * p[2];
+  return (m->grid->kind == GRID_RZ ? 1 : 2) * turn / wide;
+}
+
 static void write_interface(mesh *m, const mesh_cut_list *list, const meeting *first, size_t num, mesh_interface *to)
 {
-  double vector[2][3] = {{0}}, moment[3] = {0}, reach[2] = {0};
+  double vector[2][3] = {{0}}, moment[3] = {0}, reach[2] = {0}, spread = 0;
   *to = (mesh_interface){.node = {first->node[0], first->node[1]}, .part = {first->part[0], first->part[1]}, .patch = first->patch};
   for (size_t i = 0; i < num; i++) {
     const mesh_cut_facet *f = &list->facets[first[i].facet];
@@ -509,6 +520,7 @@ static void write_interface(mesh *m, const mesh_cut_list *list, const meeting *f
       for (int a = 0; a < 3; a++) vector[s][a] += f->vector[s][a];
     }
     for (int a = 0; a < 3; a++) moment[a] += f->moment[0][a];
+    spread += f->spread;
   }
   const double *v = vector[0];
   const double length = sqrt(v[0] * v[0] + v[1] * v[1] + v[2] * v[2]);
@@ -517,6 +529,7 @@ static void write_interface(mesh *m, const mesh_cut_list *list, const meeting *f
     to->centroid[a] = moment[a] / to->area[0];
   }
   for (int s = 0; s < 2; s++) to->distance[s] = surface_distance(m, to, s, vector[s], reach[s]);
+  to->curvature = curvature_of(m, to, vector[0], reach[0], spread);
 }
 
 static bool fill_interfaces(mesh *m, mesh_cut_list *list)
@@ -634,9 +647,9 @@ int32_t mesh_node_at(const mesh *m, const double point[3])
 
 double mesh_reach(const mesh *m, const mesh_interface *f, int side)
 {
-  const double inward = (side == 0 ? 1 : -1) * f->distance[side], half_way = f->centroid[0] - 0.5 * inward * f->normal[0];
-  const double widening = m->grid->kind == GRID_RZ && half_way > 0.25 * f->centroid[0] ? half_way / f->centroid[0] : 1;
-  return f->distance[side] / (f->area[side] * widening);
+  const double inward = (side == 0 ? 0.5 : -0.5) * f->distance[side];
+  const double ring = m->grid->kind == GRID_RZ ? (f->centroid[0] - inward * f->normal[0]) / f->centroid[0] : 1, half_way = ring * (1 - inward * f->curvature);
+  return f->distance[side] / (f->area[side] * (half_way >= 0.5 && half_way <= 2 ? half_way : 1));
 }
 
 /* ---- is it sound -------------------------------------------------------------------------------------------------------- */

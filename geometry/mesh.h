@@ -66,6 +66,7 @@ typedef struct {      /* where two parts meet, or a part meets the room or a hel
   double distance[2]; /* m, from node centroid to its surface along the normal, > 0; 0 where no node      */
   double normal[3];   /* unit, from side 0 to side 1 (in GRID_RZ {n_r, 0, n_z})                           */
   double centroid[3]; /* m                                                                               */
+  double curvature;   /* 1/m, sum of both principal ones, > 0 where the surface bulges to side 1; in GRID_RZ that of the section only */
 } mesh_interface;
 
 typedef struct {      /* a piece of thin wall; through it run the interface elements that name it */
@@ -130,8 +131,9 @@ bool mesh_is_valid(const mesh *m, message *msg);
 
 /* The node of `part` in `cell` (after merging: the node that took it over), or MESH_NONE. */
 int32_t mesh_find_node(const mesh *m, size_t cell, int32_t part);
-/* Distance over area between the node on a side and its surface, 1/m. In GRID_RZ the area half way counts, of a ring that widens or
- * narrows: the logarithm of a pipe to second order (a ring so near the axis that it narrows to a quarter keeps that at the surface). */
+/* Distance over area between the node on a side and its surface, 1/m. The area half way counts, of a surface that is curved: the logarithm
+ * of a pipe to second order. (Where that area would be less than half or more than twice the surface there is an edge in the patch, and the
+ * surface's own area counts.) */
 double mesh_reach(const mesh *m, const mesh_interface *f, int side);
 /* The node that holds a point, or MESH_NONE (void, held part, wall, outside). */
 int32_t mesh_node_at(const mesh *m, const double point[3]);

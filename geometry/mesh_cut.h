@@ -26,6 +26,7 @@ typedef struct {       /* where two parts meet, summed per pair of cells and par
   double vector[2][3]; /* area times unit normal from side 0 to side 1                                              */
   double moment[2][3]; /* area times centroid                                                                       */
   double reach[2];     /* area times (point . normal), m3                                                           */
+  double spread;       /* of side 0: integral of the square of the place over the area, m4                           */
 } mesh_cut_facet;
 
 /* Which way a normal points: 5 up (n_z > 0.7), 4 down, else by its larger level component 0 low x, 1 high x, 2 low y, 3 high y. */

@@ -48,13 +48,29 @@ static mesh_cut_facet *facet_between(mesh_cut_work *w, const int32_t cell[2], co
   return f;
 }
 
-static void add_to_facet(mesh_cut_facet *f, int side, double area, const double moment[3], const double normal[3])
+/* Mean square distance of a flat piece from its middle. */
+static double spread_of(const simplex *s)
 {
+  const double vertices = s->k + 1;
+  double sum = 0;
+  for (int a = 0; a < 3; a++) {
+    double middle = 0;
+    for (int v = 0; v <= s->k; v++) middle += s->v[v].x[a] / vertices;
+    for (int v = 0; v <= s->k; v++) sum += (s->v[v].x[a] - middle) * (s->v[v].x[a] - middle);
+  }
+  return sum / (vertices * (vertices + 1));
+}
+
+/* spread: of the piece about its own middle, m2. */
+static void add_to_facet(mesh_cut_facet *f, int side, double area, const double moment[3], const double normal[3], double spread)
+{
+  if (side == 0) f->spread += area * spread;
   f->area[side] += area;
   for (int a = 0; a < 3; a++) {
     f->vector[side][a] += area * normal[a];
     f->moment[side][a] += moment[a];
     f->reach[side] += moment[a] * normal[a];
+    if (side == 0) f->spread += moment[a] * moment[a] / area;
   }
 }
 
@@ -87,8 +103,8 @@ static void add_through_wall(mesh_cut_work *w, const simplex *s, const mesh_cut_
   const double n[3] = {turned ? -into[0] : into[0], turned ? -into[1] : into[1], turned ? -into[2] : into[2]};
   mesh_cut_facet *f = facet_between(w, cells, parts, wall, key, n);
   if (!f) return;
-  add_to_facet(f, turned ? 1 : 0, m->full, m->full_moment, n);
-  add_to_facet(f, turned ? 0 : 1, mo.full, mo.full_moment, n);
+  add_to_facet(f, turned ? 1 : 0, m->full, m->full_moment, n, spread_of(s));
+  add_to_facet(f, turned ? 0 : 1, mo.full, mo.full_moment, n, spread_of(&outer));
 }
 
 void mesh_cut_facets_add(mesh_cut_work *w, const simplex *s, const mesh_cut_target *t, int32_t outer_part)
@@ -118,8 +134,7 @@ void mesh_cut_facets_add(mesh_cut_work *w, const simplex *s, const mesh_cut_targ
   const double sign = turned ? -1 : 1, n[3] = {sign * t->normal[0], sign * t->normal[1], sign * t->normal[2]};
   mesh_cut_facet *f = facet_between(w, cells, parts, MESH_NONE, MESH_NONE, n);
   if (!f) return;
-  add_to_facet(f, 0, m.full, m.full_moment, n);
-  add_to_facet(f, 1, m.full, m.full_moment, n);
+  for (int side = 0; side < 2; side++) add_to_facet(f, side, m.full, m.full_moment, n, spread_of(s));
 }
 
 static bool borders_on_nothing(const grid *g, const size_t ijk[3], int axis, int side)
@@ -145,7 +160,7 @@ void mesh_cut_facets_face(mesh_cut_work *w, int slot, int axis, int side, const 
   normal[axis] = side == 0 ? -1 : 1;
   mesh_cut_facet *f = facet_between(w, cells, parts, MESH_NONE, MESH_NONE, normal);
   if (!f) return;
-  for (int s = 0; s < 2; s++) add_to_facet(f, s, m->full, m->full_moment, normal);
+  for (int s = 0; s < 2; s++) add_to_facet(f, s, m->full, m->full_moment, normal, 0);
 }
 
 void mesh_cut_facets_outer(mesh_cut_list *list, const grid *g, size_t cell, int32_t part, int axis, int side)
@@ -167,5 +182,5 @@ void mesh_cut_facets_outer(mesh_cut_list *list, const grid *g, size_t cell, int3
   f->part[1] = MESH_VOID;
   f->wall = f->key = MESH_NONE;
   f->facing = mesh_cut_facets_facing(normal);
-  for (int s = 0; s < 2; s++) add_to_facet(f, s, area, moment, normal);
+  for (int s = 0; s < 2; s++) add_to_facet(f, s, area, moment, normal, 0);
 }
