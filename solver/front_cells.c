@@ -12,6 +12,8 @@ static const double AHEAD = 0.25;
 /* Hemmed in: of the cold that comes from one side only, this share comes along other axes than the one of most. None of it does before a
  * plane front along the grid, half in a corner. */
 static const double HEMMED = 0.25;
+/* Nodes beyond the middle at which the last water is gone (front_cells.h). */
+static const double ONTO_PLANE = 0.5, ONTO_AXIS = 1.0, INTO_CORNER = 1.5;
 
 typedef struct {
   bool sharp;                        /* it freezes at one temperature */
@@ -308,8 +310,8 @@ static front_ways look_around(const front_cells *f, const scene *s, front_level 
   return around;
 }
 
-/* Whether the front comes from one side along more than one axis, or from all round an axis of revolution. */
-static bool is_hemmed_in(const front_cells *f, size_t node, const front_ways *around)
+/* How far beyond the middle of a node without one ahead the front is when all is frozen. */
+static double last_way(const front_cells *f, size_t node, const front_ways *around)
 {
   const heat_flux_rows *v = conductance_rows_view(f->rows);
   const bool cell = node < v->num[0] * v->num[1] * v->num[2];
@@ -319,8 +321,9 @@ static bool is_hemmed_in(const front_cells *f, size_t node, const front_ways *ar
     all += one_sided;
     most = larger(most, one_sided);
   }
-  return all - most > HEMMED * around->ice.weight ||
-         (f->round_axis && cell && node % v->num[0] == 0 && around->side[1] > 0.5 * around->ice.weight);
+  if (all - most > HEMMED * around->ice.weight)
+    return INTO_CORNER;
+  return f->round_axis && cell && node % v->num[0] == 0 && around->side[1] > 0.5 * around->ice.weight ? ONTO_AXIS : ONTO_PLANE;
 }
 
 static void set_ramp(heat_potential_ramp *r, const sharp_stuff *stuff, const phase_curve *c, double ice, double water)
@@ -328,10 +331,10 @@ static void set_ramp(heat_potential_ramp *r, const sharp_stuff *stuff, const pha
   const double latent = stuff->liquid - stuff->solid, frozen = ice / stuff->solid_slope, liquid = water / stuff->liquid_slope;
   const double nearer = 1.0 - 0.5 * r->from_surface;
   r->middle = stuff->at_freezing;
-  r->end = stuff->solid - (r->last ? 0.5 : 1.0) * frozen;
+  r->end = stuff->solid - r->beyond * frozen;
   r->begin = stuff->liquid + nearer * liquid;
   r->half = stuff->solid + 0.5 * latent + 0.125 * (liquid - frozen);
-  r->frozen_line = r->last ? r->half - r->end : frozen;
+  r->frozen_line = r->last ? r->half - r->end : r->beyond * frozen;
   r->frozen_square = r->half - r->end - r->frozen_line;
   r->liquid_line = (1.0 - r->from_surface) * liquid + r->from_surface * (r->begin - r->half);
   r->liquid_square = r->begin - r->half - r->liquid_line;
@@ -340,11 +343,10 @@ static void set_ramp(heat_potential_ramp *r, const sharp_stuff *stuff, const pha
   r->water = phase_curve_potential(c, r->begin) - r->middle;
 }
 
-/* How far the front is beyond the node's middle, in nodes, 0 .. 1; 0 where it has not come so far. */
+/* How far the front is beyond the node's middle, in nodes; 0 where it has not come so far. */
 static double beyond_middle(const heat_potential_ramp *r, double enthalpy)
 {
-  const double most = r->last ? 0.5 : 1.0;
-  return enthalpy <= r->end ? most : enthalpy >= r->half ? 0.0 : most * (r->middle - heat_potential_ramp_at(r, enthalpy)) / r->ice;
+  return enthalpy <= r->end ? r->beyond : enthalpy >= r->half ? 0.0 : r->beyond * (r->middle - heat_potential_ramp_at(r, enthalpy)) / r->ice;
 }
 
 /* How far it still is before it, `water` being the rise of u over one node. */
@@ -371,7 +373,7 @@ static bool find_swept(const front_cells *f, const scene *s, front_level level, 
     const double fall = fall_of(&ice, beyond), end = stuff->solid - 0.5 * fall / stuff->solid_slope, half = 0.5 * (begin + end);
     *out = (heat_potential_ramp){.node = (int32_t)node, .end = end, .half = half, .begin = begin, .middle = stuff->at_freezing,
                                  .ice = stuff->at_freezing - phase_curve_potential(f->curve[f->part[node]], end),
-                                 .water = 0.5 * fall * (1.0 - from_surface), .from_surface = from_surface, .even = 1.0, .last = true,
+                                 .water = 0.5 * fall * (1.0 - from_surface), .from_surface = from_surface, .even = 1.0, .beyond = 0.5, .last = true,
                                  .frozen_line = half - end, .liquid_line = begin - half};
     beyond = enthalpy <= end ? 0.5 : (half - enthalpy) / (begin - end);
     beyond *= beyond < 0.0 ? 1.0 - from_surface : 1.0;
@@ -388,9 +390,9 @@ static bool find_ramp(const front_cells *f, const scene *s, front_level level, s
   const mean ice = around.ice, water = around.water;
   if (!(ice.weight > 0.0))
     return false;
-  const bool last = !around.ahead && !is_hemmed_in(f, node, &around);
+  const double way = around.ahead ? 1.0 : last_way(f, node, &around);
   double beyond = 0.0, before = 0.0;
-  *out = (heat_potential_ramp){.node = (int32_t)node, .from_surface = ice.surface / ice.weight, .even = ice.surface / ice.weight, .last = last};
+  *out = (heat_potential_ramp){.node = (int32_t)node, .from_surface = ice.surface / ice.weight, .even = ice.surface / ice.weight, .beyond = way, .last = way < 1.0};
   for (int pass = 0; pass < PASSES; pass++) {
     const double rise = fall_of(&water, before);
     set_ramp(out, stuff, f->curve[f->part[node]], fall_of(&ice, beyond), rise);

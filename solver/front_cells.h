@@ -19,10 +19,11 @@
  * come from the middle and not from the front, an eighth of the square of the node's depth too late; so surfaces are brought nearer
  * meanwhile (network_ends_meet_front), and f = (1 - 2 w) / 2 there, w <= 1/2.
  * A node with none ahead (before a mirror plane, the last of a pool) has nobody to share with: f = (1 + 2 y) / 2, y <= 1/2.
- * Where the last water is hemmed in along two axes or more (a corner of mirror planes, a cell on an axis of revolution) the front shrinks to a
- * line or a point, and u in the middle falls with the logarithm of what is left: with a share l liquid by sigma ln(0.39 / l) / 2.8, that is by
- * 0.5 and 1 sigma for a tenth and a fiftieth. Freezing even, f = (1 + 2 y) / 2, gives 0.40 and 0.48; f as of a node with one ahead 0.55
- * and 0.80, and that is what is used there.
+ * Where the last water is hemmed in along two axes or more (a corner of mirror planes or between nodes, a cell on an axis of revolution) the
+ * front shrinks to a line or a point, and u in the middle falls with the logarithm of what is left: with a share l liquid by
+ * sigma ln(0.39 / l) / 2.8, that is by 0.5, 1 and 1.5 sigma for a tenth, a fortieth and a hundred-and-seventieth. There f = 1 - (1 - y / Y)^2 / 2,
+ * y <= Y. Of Y = 1, 1.5 and 2 a square bar and a disc on square cells, 6 to 24 per radius, end -0.2, -0.05 and +0.1 % off (one to four parts
+ * of that by size): 1.5 is used; on an axis, of whose node three quarters lie beyond the middle, 1 (cylinders: -0.02 %).
  * Stirred water stays warm until the front sweeps it, and conducts nothing to it: f = (1 + 2 y) / 2 from y = -1/2 on, u being that of the
  * ice carried on.
  *

@@ -24,6 +24,7 @@ typedef struct {
   double middle, ice, water;           /* W/m: u_f; fall of u to `end`, rise to `begin`             */
   double from_surface;                 /* share of the cold that comes from surfaces of the node    */
   double even;                         /* share of w that grows evenly with what freezes            */
+  double beyond;                       /* nodes that the front runs beyond the middle until it is through */
   bool last;                           /* no node ahead, nor hemmed in: z grows evenly with what freezes */
   double frozen_square, frozen_line, liquid_square, liquid_line; /* J/m3 */
 } heat_potential_ramp;
