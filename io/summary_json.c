@@ -382,11 +382,11 @@ static void put_stage_results(builder *b, json_t *o, const stage_result *stage)
 /* The first release and the first melt stand at the top as well. */
 static void put_first(builder *b, json_t *root, const results *res)
 {
-  for (size_t i = res->num_stages; i-- > 0;) {
+  for (size_t i = 0; i < res->num_stages; i++) {
     const stage_result *s = &res->stages[i];
-    if (s->release.present)
+    if (s->release.present && !json_object_get(root, "release"))
       put(b, root, "release", release_object(b, &s->release));
-    if (s->piece.present && s->kind == STAGE_MELT)
+    if (s->piece.present && s->kind == STAGE_MELT && !json_object_get(root, "melt"))
       put(b, root, "melt", piece_object(b, &s->piece));
   }
 }

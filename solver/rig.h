@@ -53,6 +53,7 @@ typedef struct {
   motion_kind kind;
   double stirring;             /* W/kg dissipated, MOTION_STIRRED                                     */
   double speed;                /* m/s past walls and tubes, MOTION_STIRRED by a pump; 0: by a stirrer */
+  bool by_air;                 /* MOTION_STIRRED: by the air that is blown through it, without a stirrer */
   double film_coefficient;     /* W/(m2 K) at facing surfaces, overrides the correlation; NAN: computed  */
   double film_scale;           /* multiplies what the correlations of films give; 0: 1                */
   double horizontal_factor;    /* multiplies conductivity sideways, overrides; NAN: computed           */
@@ -191,7 +192,7 @@ typedef enum {
   STAGE_EXCHANGE,  /* a share of the liquid of a body is replaced by fresh water                                              */
   STAGE_POUR_OFF,  /* what is still liquid in a body runs out                                                                */
   STAGE_ADD_SALT,  /* into a bath                                                                                            */
-  STAGE_POWER_OFF, /* no plant, no stirrer                                                                                    */
+  STAGE_POWER_OFF, /* no plant, no stirrer, no air                                                                            */
   STAGE_RELEASE,   /* the ice lets go of its mould                                                                            */
   STAGE_DRAW, STAGE_TEMPER, STAGE_MELT,
   STAGE_NUM
@@ -229,7 +230,7 @@ typedef struct {
   bool changes_room, changes_set_point;
   double room;           /* degC, if changes_room                   */
   double set_point;      /* degC of the thermostat, if changes_set_point */
-  bool stirrers_stand;
+  bool stirrers_stand, air_off; /* air_off: none is blown through aerated water */
   /* at its start */
   int body;              /* index into bodies: fill, exchange, pour off; release, draw, temper, melt: whose ice; -1: none */
   double poured_temperature; /* degC                                */
@@ -253,20 +254,29 @@ static inline size_t rig_stage_first_freeze(const rig_stage *stages, size_t num)
   return num - 1;
 }
 
-/* Index of the stage at whose end bodies and baths are judged: the first freeze, or, where water is exchanged after it and the freeze goes on,
- * the last that goes on so; without a freeze, the last stage. */
+static inline bool rig_stage_is_of_piece(const rig_stage *s) { return s->kind == STAGE_DRAW || s->kind == STAGE_TEMPER || s->kind == STAGE_MELT; }
+
+/* Index of the stage at whose end bodies and baths are judged: the first freeze, or, where it goes on, the last that goes on so. It goes on in a later
+ * freeze of the same water in its mould when it was not to end with the last liquid (a time or a temperature ended it), or when water is exchanged
+ * between. Without a freeze, the last stage. */
 static inline size_t rig_stage_judged(const rig_stage *stages, size_t num)
 {
   size_t judged = rig_stage_first_freeze(stages, num);
-  for (size_t next = judged + 1; next < num && (stages[next].kind == STAGE_EXCHANGE || stages[next].kind == STAGE_FREEZE); next++) {
-    if (stages[next].kind == STAGE_FREEZE && stages[next - 1].kind != STAGE_EXCHANGE)
+  bool exchanged = false;
+  for (size_t next = judged + 1; next < num && stages[judged].kind == STAGE_FREEZE; next++) {
+    const stage_kind kind = stages[next].kind;
+    if (kind == STAGE_FILL || kind == STAGE_POUR_OFF || kind == STAGE_RELEASE || rig_stage_is_of_piece(&stages[next]))
       break;
-    judged = stages[next].kind == STAGE_FREEZE ? next : judged;
+    exchanged = exchanged || kind == STAGE_EXCHANGE;
+    if (kind != STAGE_FREEZE)
+      continue;
+    if (stages[judged].until == UNTIL_FROZEN && !exchanged)
+      break;
+    judged = next;
+    exchanged = false;
   }
   return judged;
 }
-
-static inline bool rig_stage_is_of_piece(const rig_stage *s) { return s->kind == STAGE_DRAW || s->kind == STAGE_TEMPER || s->kind == STAGE_MELT; }
 
 typedef struct { char name[RIG_NAME]; double point[3]; } rig_probe;
 
