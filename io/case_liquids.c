@@ -9,6 +9,7 @@
 #include "io/fill.h"
 #include "materials/air_in_water.h"
 #include "materials/water.h"
+#include "solver/front_film.h"
 
 enum { PATH = 96 };
 static const double USUAL_MINERALS = 0.15; /* kg/m3, as in the table of keys */
@@ -337,6 +338,11 @@ static status make_body(liquid_maker *m, rig_body *out, rig_part *part)
   (void)snprintf(out->name, sizeof out->name, "%s", q->name);
   code = read_motion(m, SECTION_BODY, &out->flow);
   read_clouding(m, q->temperature, &out->clouding);
+  if (out->clouding.aerated && !case_build_has(m->item, "motion")) {
+    out->flow.kind = MOTION_STIRRED;
+    out->flow.stirring = FRONT_FILM_AIR_POWER;
+    out->flow.by_air = true;
+  }
   *part = (rig_part){.kind = PART_WATER, .stuff = stuff, .initial_temperature = q->temperature};
   if (code == STATUS_OK)
     code = region_below(m, q->frozen_level, &part->region);

@@ -165,6 +165,9 @@ static bool preset_counts(const yaml_node *map, const case_key *k)
     const yaml_node *kind = yaml_tree_value(map, "shape");
     return kind && kind->kind == YAML_TEXT && strcmp(kind->text, "serpentine") == 0;
   }
+  static const char *const aerated[] = {"aerated"};
+  if (k->section == SECTION_BODY && strcmp(k->key, "motion") == 0)
+    return !is_word(map, "air", aerated, 1);
   if (k->section == SECTION_STAGE && strcmp(k->key, "limit") == 0)
     return stage_has_limit(map);
   if (k->section == SECTION_MOTION && strcmp(k->key, "stirring") == 0) {

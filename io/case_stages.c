@@ -77,10 +77,18 @@ static void refuse_strangers(const case_build *b, const yaml_node *item, const c
   for (size_t i = 0; i < sizeof only / sizeof *only; i++)
     if (case_build_has(item, only[i].key) && !(only[i].kinds & 1u << s->kind))
       case_build_fault(b, item, only[i].key, "%s: \"%s\" goes with %s", path, only[i].key, only[i].goes_with);
-  static const char *const mould[] = {"plant", "stirrers", "set_point", "surfaces"};
+  static const char *const mould[] = {"plant", "stirrers", "air", "set_point", "surfaces"};
   for (size_t i = 0; rig_stage_is_of_piece(s) && i < sizeof mould / sizeof *mould; i++)
     if (case_build_has(item, mould[i]))
       case_build_fault(b, item, mould[i], "%s: the piece is out of its mould; \"%s\" means nothing to it", path, mould[i]);
+}
+
+static bool is_any_aerated(const rig *r)
+{
+  for (size_t body = 0; body < r->num_bodies; body++)
+    if (r->bodies[body].clouding.aerated)
+      return true;
+  return false;
 }
 
 static void read_conditions(const case_build *b, const yaml_node *item, const char *path, rig_stage *out)
@@ -95,10 +103,13 @@ static void read_conditions(const case_build *b, const yaml_node *item, const ch
                : out->kind == STAGE_RELEASE && case_build_has(item, "dip") ? STAGE_PLANT_STANDS
                : out->kind == STAGE_RELEASE && on_plant ? STAGE_PLANT_HEATS : STAGE_PLANT_COOLS;
   out->stirrers_stand = case_build_has(item, "stirrers") ? case_build_choice(item, SECTION_STAGE, "stirrers") == 1 : out->kind == STAGE_POWER_OFF;
+  out->air_off = case_build_has(item, "air") ? case_build_choice(item, SECTION_STAGE, "air") == 1 : out->kind == STAGE_POWER_OFF;
   out->changes_room = case_build_has(item, "room") && case_build_quantity(b, item, SECTION_STAGE, "room", &out->room);
   out->changes_set_point = case_build_has(item, "set_point") && case_build_quantity(b, item, SECTION_STAGE, "set_point", &out->set_point);
   if (case_build_has(item, "plant") && !on_plant)
     case_build_fault(b, item, "plant", "%s: no coil is driven by a plant", path);
+  if (case_build_has(item, "air") && !is_any_aerated(r))
+    case_build_fault(b, item, "air", "%s: no air is blown through any water; say so where the body stands, with air: aerated", path);
 }
 
 static int index_of_body(const case_build *b, const char *name)

@@ -48,6 +48,9 @@ static void tell_body(const case_file *c, const case_facts *f, size_t i, char te
   say(text, "%s%s of %s at %s %s poured into %s, a %s of %s with a wall of %s, %s.", i ? " " : "", volume, b->name, start, i ? "more are" : "are",
       mould->name, vessel(mould->kind), mould->solid ? mould->solid : "a material of its own", wall,
       mould->open_top ? "open at the top" : "closed all round");
+  const motion *flow = &c->rig.bodies[i].flow;
+  if (flow->kind != MOTION_STILL)
+    say(text, " The water is %s.", flow->by_air ? "stirred by the air blown through it" : flow->speed > 0.0 ? "pumped round" : flow->kind == MOTION_STIRRED ? "stirred" : "taken as not moving");
   const int bath = f->bodies[i].bath;
   if (bath >= 0) {
     const rig_bath *q = &c->rig.baths[bath];
@@ -104,6 +107,53 @@ static const char *aim(stage_end until)
   return NULL;
 }
 
+/* How the liquids are driven that do not move by themselves. */
+static bool is_any_stirred(const rig *r)
+{
+  bool any = false;
+  for (size_t i = 0; i < r->num_bodies; i++)
+    any = any || (r->bodies[i].flow.kind == MOTION_STIRRED && !r->bodies[i].flow.by_air);
+  for (size_t i = 0; i < r->num_baths; i++)
+    any = any || r->baths[i].flow.kind == MOTION_STIRRED;
+  return any;
+}
+
+static bool is_any_aerated(const rig *r)
+{
+  bool any = false;
+  for (size_t i = 0; i < r->num_bodies; i++)
+    any = any || r->bodies[i].clouding.aerated;
+  return any;
+}
+
+/* What is otherwise in this stage than in others. */
+static void say_conditions(const rig *r, size_t stage, char text[CASE_STORY])
+{
+  const rig_stage *s = &r->stages[stage];
+  char at[PLAIN_WORDS];
+  bool rules = false;
+  for (size_t i = 0; i < r->num_rules; i++)
+    rules = rules || r->rules[i].stage == (int)stage + 1;
+  if (rig_stage_is_of_piece(s) || (s->until == UNTIL_TIME && !(s->limit > 0.0)))
+    return;
+  if (r->plant.present && s->plant != STAGE_PLANT_COOLS)
+    say(text, ", %s", s->plant == STAGE_PLANT_HEATS ? "the plant in reverse" : "the plant off");
+  if (s->stirrers_stand && is_any_stirred(r))
+    say(text, ", stirrers off");
+  if (s->air_off && is_any_aerated(r))
+    say(text, ", air off");
+  if (s->changes_set_point) {
+    degrees(s->set_point, at);
+    say(text, ", the thermostat at %s", at);
+  }
+  if (s->changes_room) {
+    degrees(s->room, at);
+    say(text, ", the room at %s", at);
+  }
+  if (rules)
+    say(text, ", with surfaces of its own");
+}
+
 static void tell_stages(const case_file *c, char text[CASE_STORY])
 {
   for (size_t i = 0; i < c->rig.num_stages; i++) {
@@ -111,15 +161,17 @@ static void tell_stages(const case_file *c, char text[CASE_STORY])
     char limit[PLAIN_WORDS], watched[PLAIN_WORDS];
     plain_words_duration(s->limit, limit);
     if (aim(s->until))
-      say(text, " Stage %s: %s, at most %s.", s->name, aim(s->until), limit);
+      say(text, " Stage %s: %s, at most %s", s->name, aim(s->until), limit);
     else if (s->until == UNTIL_TIME && s->limit > 0.0)
-      say(text, " Stage %s: for %s.", s->name, limit);
+      say(text, " Stage %s: for %s", s->name, limit);
     else if (s->until == UNTIL_TIME)
-      say(text, " Stage %s: at once.", s->name);
+      say(text, " Stage %s: at once", s->name);
     else {
       degrees(s->temperature, watched);
-      say(text, " Stage %s: until %s is at %s, at most %s.", s->name, c->rig.parts[s->part].name, watched, limit);
+      say(text, " Stage %s: until %s is at %s, at most %s", s->name, c->rig.parts[s->part].name, watched, limit);
     }
+    say_conditions(&c->rig, i, text);
+    say(text, ".");
   }
 }
 

@@ -66,7 +66,8 @@ typedef struct {
   size_t num_active, next_crossing;
   clouding_waters waters;
   double *edges;          /* s */
-  size_t num_edges, next_exchange;
+  size_t num_edges, next_exchange, next_drive;
+  front_film_setting film; /* as the water is driven now */
   double mass, frozen;
   double salt_limit;
   double kind[3];         /* kg of clear, hazy, white ice */
@@ -91,7 +92,7 @@ static void add_edge(pass *p, double time)
     p->edges[p->num_edges++] = time;
 }
 
-/* Slices of about equal mass, and one edge wherever pockets part or water is exchanged. */
+/* Slices of about equal mass, and one edge wherever pockets part, water is exchanged or what drives it changes. */
 static void cut_slices(pass *p)
 {
   const clouding_request *q = p->ask;
@@ -115,6 +116,8 @@ static void cut_slices(pass *p)
       add_edge(p, h->pockets[k].parted_at);
   for (size_t i = 0; i < q->num_exchanges; i++)
     add_edge(p, q->exchanges[i].time);
+  for (size_t i = 0; i < q->num_drives; i++)
+    add_edge(p, q->drives[i].time);
   p->edges[p->num_edges++] = h->end;
   qsort(p->edges, p->num_edges, sizeof *p->edges, by_value);
 }
@@ -155,7 +158,7 @@ static void share_out(pass *p, double from, double to)
 
 /* ------------------------------------------------------------------------------------------------ the front of a pocket */
 
-static bool agitated(const pass *p) { return p->ask->film.kind == MOTION_STIRRED || p->ask->film.aerated; }
+static bool agitated(const pass *p) { return p->film.kind == MOTION_STIRRED || p->film.aerated; }
 
 /* The film at every node; what follows from it is worked out where it has changed. */
 static void set_films(pass *p, const clouding_water *w, double time)
@@ -165,7 +168,7 @@ static void set_films(pass *p, const clouding_water *w, double time)
   const double room = w->front > 0.0 ? 0.5 * w->liquid / WATER_DENSITY / w->front : INFINITY;
   double film[3]; /* under ice, upright, above ice: the film knows no more of the way a front faces */
   for (int way = 0; way < 3; way++)
-    film[way] = w->first >= 0 ? fmin(front_film_at(&q->film, bulk, way - 1.0), room) : room;
+    film[way] = w->first >= 0 ? fmin(front_film_at(&p->film, bulk, way - 1.0), room) : room;
   for (int32_t s = w->first; s >= 0; s = p->shares[s].next) {
     share *x = &p->shares[s];
     const double n = x->at->normal_z, here = film[n <= -FRONT_FILM_LEVEL ? 0 : n < FRONT_FILM_LEVEL ? 1 : 2];
@@ -297,7 +300,7 @@ static void freeze_water(pass *p, clouding_water *w, int32_t k, double from, dou
   const bool open = clouding_water_is_open(&p->waters, k, from);
   set_films(p, w, from);
   if (!(w->freezing > 0.0) && open)
-    clouding_water_breathe(&p->waters, w, &p->ask->film, to - from);
+    clouding_water_breathe(&p->waters, w, &p->film, to - from);
   if (p->maps && w->freezing > 0.0 && w->liquid > least)
     note_growth(p, w);
   while (done < w->freezing && !w->vanished) {
@@ -315,7 +318,7 @@ static void freeze_water(pass *p, clouding_water *w, int32_t k, double from, dou
     w->liquid -= step;
     done += step;
     if (open)
-      clouding_water_breathe(&p->waters, w, &p->ask->film, (to - from) * part);
+      clouding_water_breathe(&p->waters, w, &p->film, (to - from) * part);
     p->found.num_parts_of_slices++;
   }
   if (done > 0.0)
@@ -396,6 +399,17 @@ static void exchange_water(pass *p, double time)
     clouding_water_exchange(&p->waters, q->exchanges[p->next_exchange].share);
 }
 
+/* Water whose stirrer stands moves by itself. */
+static void drive_water(pass *p, double time)
+{
+  const clouding_request *q = p->ask;
+  for (; p->next_drive < q->num_drives && q->drives[p->next_drive].time <= time; p->next_drive++) {
+    const clouding_drive *d = &q->drives[p->next_drive];
+    p->film.kind = q->film.kind == MOTION_STIRRED && !d->stirred ? MOTION_STILL : q->film.kind;
+    p->film.aerated = q->film.aerated && d->aerated;
+  }
+}
+
 static void march(pass *p)
 {
   for (size_t e = 0; e + 1 < p->num_edges; e++) {
@@ -404,6 +418,7 @@ static void march(pass *p)
       continue;
     clouding_water_part(&p->waters, from);
     exchange_water(p, from);
+    drive_water(p, from);
     share_out(p, from, to);
     p->now = (slice){.mass = 0.0};
     for (size_t k = 0; k < p->ask->history->num_pockets; k++)
@@ -421,7 +436,7 @@ static status allocate(pass *p, message *msg)
   p->places = malloc((p->num + 1) * sizeof *p->places);
   p->shares = malloc((p->num + 1) * sizeof *p->shares);
   p->active = malloc((p->num + 1) * sizeof *p->active);
-  p->edges = malloc((q->num_slices + q->history->num_pockets + q->num_exchanges + 2) * sizeof *p->edges);
+  p->edges = malloc((q->num_slices + q->history->num_pockets + q->num_exchanges + q->num_drives + 2) * sizeof *p->edges);
   if (!p->places || !p->shares || !p->active || !p->edges)
     return message_set(msg, STATUS_NO_MEMORY, "out of memory: about %zu bytes for clear and white ice",
                        (p->num + 1) * (sizeof *p->places + sizeof *p->shares));
@@ -491,6 +506,7 @@ status clouding_find(clouding_found *found, const clouding_maps *maps, const clo
             .crossings = request->history->crossings,
             .num = request->history->num,
             .mass = request->history->mass,
+            .film = request->film,
             .bubbles = {.time = NAN, .share = NAN},
             .cells = {.time = NAN, .share = NAN},
             .stop = {.time = NAN, .share = NAN},

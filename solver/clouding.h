@@ -14,6 +14,8 @@
 
 /* At one moment a share of the liquid makes way for water as it was poured at first. */
 typedef struct { double time, share; } clouding_exchange; /* s, 0 to 1 */
+/* From a moment on: does its stirrer run, is air blown through it? */
+typedef struct { double time; bool stirred, aerated; } clouding_drive;
 
 typedef struct {
   const clouding_history *history;
@@ -22,7 +24,9 @@ typedef struct {
   double minerals;              /* kg per m3 of water as poured                                                */
   const clouding_exchange *exchanges; /* [num_exchanges] by rising time: in every pocket that holds liquid then; bubbles stay */
   size_t num_exchanges;
-  front_film_setting film;
+  front_film_setting film;      /* with all that drives the water                                              */
+  const clouding_drive *drives; /* [num_drives] by rising time; before the first, and without any, all runs    */
+  size_t num_drives;
   front_gas_constants gas;
   double detached;              /* multiplies the share of new bubbles that leave the front: 1; 0: none        */
   size_t num_slices;            /* of equal mass: at least 200; pockets that part add more                      */

@@ -11,7 +11,6 @@ static const double SALT_DIFFUSIVITY = 0.75e-9, SALT_DENSITY = 0.8e-3; /* m2/s; 
 static const double CRITICAL_RAYLEIGH = 1000.0;
 static const double STILL_MOST = 3e-3, UNMOVED_MOST = 8e-3;       /* m */
 static const double DENSEST_AT = 4.0;                             /* degC */
-static const double AIR_TUBE_POWER = 2e-3 / 60.0 / 0.15 * 9.81;   /* W/kg: gas speed times g */
 
 double front_film_stirred(double specific_power, double diffusivity)
 {
@@ -19,10 +18,21 @@ double front_film_stirred(double specific_power, double diffusivity)
   return diffusivity / (0.13 * pow(specific_power * VISCOSITY, 0.25) * pow(schmidt, -2.0 / 3.0));
 }
 
+/* Heat and air alike: Sh = Nu (Sc / Pr)^(1/3). */
+static double beside(double heat_transfer_coefficient, double diffusivity)
+{
+  return heat_transfer_coefficient > 0.0 ? WATER_CONDUCTIVITY / heat_transfer_coefficient * cbrt(PRANDTL * diffusivity / VISCOSITY) : INFINITY;
+}
+
 double front_film_thermal(double bulk_temperature, double height, double diffusivity)
 {
-  const double h = bulk_temperature > 0.0 ? film_water_natural(0.0, bulk_temperature, height) : 0.0;
-  return h > 0.0 ? WATER_CONDUCTIVITY / h * cbrt(PRANDTL * diffusivity / VISCOSITY) : INFINITY;
+  return beside(bulk_temperature > 0.0 ? film_water_natural(0.0, bulk_temperature, height) : 0.0, diffusivity);
+}
+
+double front_film_pumped(double speed, double height, double diffusivity)
+{
+  const film_fluid water = film_water(0.0);
+  return beside(film_along(&water, speed, height), diffusivity);
 }
 
 double front_film_solutal(double minerals, double diffusivity)
@@ -47,8 +57,8 @@ double front_film_at(const front_film_setting *s, double bulk_temperature, doubl
   if (normal_z < FRONT_FILM_LEVEL)
     sum += cube(1.0 / front_film_solutal(s->minerals, s->diffusivity));
   if (s->kind == MOTION_STIRRED)
-    sum += cube(1.0 / front_film_stirred(s->stirring, s->diffusivity));
+    sum += cube(1.0 / (s->speed > 0.0 ? front_film_pumped(s->speed, s->height, s->diffusivity) : front_film_stirred(s->stirring, s->diffusivity)));
   if (s->aerated)
-    sum += cube(1.0 / front_film_stirred(AIR_TUBE_POWER, s->diffusivity));
+    sum += cube(1.0 / front_film_stirred(FRONT_FILM_AIR_POWER, s->diffusivity));
   return s->factor / cbrt(sum);
 }

@@ -12,16 +12,22 @@ double front_film_stirred(double specific_power, double diffusivity);
 /* Still water warmer or colder than the front along an upright wall of a height, m: Churchill & Chu 1975 carried over to mass by
  * (Pr / Sc)^(1/3). INFINITY when nothing drives it. m. */
 double front_film_thermal(double bulk_temperature, double height, double diffusivity);
+/* Pumped past the front at a speed, m/s, over a height: flow along a wall (film_along), carried over to mass in the same way. m. */
+double front_film_pumped(double speed, double height, double diffusivity);
 /* Still water that holds minerals (kg/m3): the film, made heavy by what the ice rejects, sinks once its Rayleigh number reaches 1000
  * (600 to 1700). INFINITY without minerals. m, of air. */
 double front_film_solutal(double minerals, double diffusivity);
 
 #define FRONT_FILM_LEVEL 0.7 /* |normal_z| from which a front counts as level */
 
+/* W/kg that air blown through the water leaves in it: gas speed times g, 2 L/min on 0.15 m2 (judgement). */
+#define FRONT_FILM_AIR_POWER (2e-3 / 60.0 / 0.15 * 9.81)
+
 typedef struct {
   motion_kind kind;
   double stirring;    /* W/kg                                              */
-  bool aerated;       /* air is blown through: 2 L/min on 0.15 m2 (judgement) */
+  double speed;       /* m/s, MOTION_STIRRED by a pump; 0: by a stirrer    */
+  bool aerated;       /* air is blown through: FRONT_FILM_AIR_POWER        */
   double minerals;    /* kg/m3 as poured                                   */
   double height;      /* m of the body of water                            */
   double thickness;   /* m: given outright; NAN: computed                  */

@@ -50,7 +50,7 @@ struct liquids {
   double *mass;      /* [num_baths] kg in the mesh */
   double *temperature, *liquid_fraction; /* [mesh nodes], of the liquids */
   size_t num_capped;
-  bool stand;        /* stirrers stand */
+  bool stirrers_stand, air_off;
 };
 
 static double *bath_memory(const liquids *l, size_t bath)
@@ -186,7 +186,11 @@ status liquids_add_salt(liquids *l, size_t bath, double salt, double rest, messa
   return rebuild_closed_curve(l, bath, msg);
 }
 
-void liquids_let_stirrers_stand(liquids *l, bool stand) { l->stand = stand; }
+void liquids_drive(liquids *l, bool stirrers_stand, bool air_off)
+{
+  l->stirrers_stand = stirrers_stand;
+  l->air_off = air_off;
+}
 
 static status start_mixed(liquids *l, size_t bath, message *msg)
 {
@@ -345,7 +349,8 @@ static void update_pumped(liquids *l, const liquid *q, const film_fluid *f, doub
 /* A stirred liquid is one temperature: what meets it is a film. */
 static void update_film(liquids *l, const liquid *q, const double *enthalpy)
 {
-  double film = l->stand ? NAN : q->flow->film_coefficient;
+  const bool stands = q->flow->by_air ? l->air_off : l->stirrers_stand;
+  double film = stands ? NAN : q->flow->film_coefficient;
   if (q->flow->speed > 0.0)
     for (size_t coil = 0; coil < l->rig->num_coils; coil++)
       network_set_tube_film(l->net, q->part, l->rig->coils[coil].tube_outer, 0.0);
@@ -353,17 +358,17 @@ static void update_film(liquids *l, const liquid *q, const double *enthalpy)
     const double mean = network_part_mean_temperature(l->net, enthalpy, q->part), w = q->bath ? *strength(l, (size_t)(q->bath - l->rig->baths)) : 0.0;
     const double warm = fmax(mean, q->bath ? brine_onset(q->bath->salt, q->bath->liquidus, w) : l->curve[q->part]->freezing_temperature);
     const film_fluid f = q->bath ? film_brine(q->bath->salt, w, warm) : film_water(warm);
-    if (!l->stand && q->flow->speed > 0.0) {
+    if (!stands && q->flow->speed > 0.0) {
       update_pumped(l, q, &f, warm, w);
       return;
     }
-    if (!l->stand)
+    if (!stands)
       film = film_stirred(&f, q->flow->stirring);
     else if (q->bath)
       film = film_vertical(&f, resting_difference(q, &f, warm, w), RESTING_HEIGHT);
     else
       film = film_water_natural(warm, warm + RESTING_DIFFERENCE, RESTING_HEIGHT);
-    if (!l->stand && q->flow->film_scale > 0.0)
+    if (!stands && q->flow->film_scale > 0.0)
       film *= q->flow->film_scale;
   }
   network_set_film(l->net, q->part, film);

@@ -23,8 +23,8 @@ void liquids_destroy(liquids **l);
 /* The curve in force for a part; NULL for a held part. */
 const phase_curve *liquids_curve(const liquids *l, int part);
 
-/* In a stage without power stirrers and pumps stand: what they stirred moves by itself. */
-void liquids_let_stirrers_stand(liquids *l, bool stand);
+/* What drives the liquids in a stage: stirrers and pumps, the air blown through aerated water. Where it stands, what it moved moves by itself. */
+void liquids_drive(liquids *l, bool stirrers_stand, bool air_off);
 /* Salt, kg without water, and `rest` kg of what else is in its bags, which counts as water, are put into a bath. The mesh keeps its mass, as with
  * moisture; the bath's enthalpy is the caller's. */
 status liquids_add_salt(liquids *l, size_t bath, double salt, double rest, message *msg);

@@ -85,6 +85,24 @@ static status find_exchanges(const run *x, size_t body, clouding_exchange **foun
   return STATUS_OK;
 }
 
+/* What the stages of that freeze let run; num 0: all of it, all the time. */
+static status find_drives(const run *x, clouding_drive **found, size_t *num, message *msg)
+{
+  const size_t judged = run_parts_judged_stage(x->rig);
+  bool changes = false;
+  *num = 0;
+  *found = malloc((judged + 1) * sizeof **found);
+  if (!*found)
+    return message_set(msg, STATUS_NO_MEMORY, "out of memory: %zu bytes for what drives the water", (judged + 1) * sizeof **found);
+  for (size_t i = rig_stage_first_freeze(x->rig->stages, x->rig->num_stages); i <= judged; i++) {
+    const rig_stage *s = &x->rig->stages[i];
+    changes = changes || s->stirrers_stand || s->air_off;
+    (*found)[(*num)++] = (clouding_drive){x->results.stages[i].start_at, !s->stirrers_stand, !s->air_off};
+  }
+  *num = changes ? *num : 0;
+  return STATUS_OK;
+}
+
 static status history_of(const run *x, size_t index, double start, clouding_history *out, message *msg)
 {
   const rig_body *body = &x->rig->bodies[index];
@@ -113,8 +131,9 @@ static clouding_request request_of(const run *x, const rig_body *body, const clo
   return (clouding_request){.history = history,
                             .air = body->clouding.air,
                             .minerals = body->clouding.minerals,
-                            .film = {.kind = body->flow.kind,
+                            .film = {.kind = body->flow.by_air ? MOTION_STILL : body->flow.kind, /* air counts for itself */
                                      .stirring = body->flow.stirring,
+                                     .speed = body->flow.speed,
                                      .aerated = body->clouding.aerated,
                                      .minerals = body->clouding.minerals,
                                      .height = fmax(high - low, 1e-3),
@@ -251,13 +270,16 @@ status run_clouding_body(run *x, size_t index, double start, message *msg)
   clear_result *out = &x->results.bodies[index].clear;
   clouding_history history = {.num = 0};
   clouding_exchange *exchanges = NULL;
+  clouding_drive *drives = NULL;
   schedule bulk = {0};
-  size_t num_exchanges = 0;
+  size_t num_exchanges = 0, num_drives = 0;
   status code = make_maps(x, msg);
   if (code == STATUS_OK)
     code = bulk_temperature(x, index, &bulk, msg);
   if (code == STATUS_OK)
     code = find_exchanges(x, index, &exchanges, &num_exchanges, msg);
+  if (code == STATUS_OK)
+    code = find_drives(x, &drives, &num_drives, msg);
   if (code == STATUS_OK)
     code = history_of(x, index, start, &history, msg);
   if (code == STATUS_OK) {
@@ -265,6 +287,8 @@ status run_clouding_body(run *x, size_t index, double start, message *msg)
     request.bulk_temperature = bulk;
     request.exchanges = exchanges;
     request.num_exchanges = num_exchanges;
+    request.drives = drives;
+    request.num_drives = num_drives;
     code = look_at_all(x, out, &request, exchanges, &body->clouding, start, msg);
   }
   if (code == STATUS_OK)
@@ -275,6 +299,7 @@ status run_clouding_body(run *x, size_t index, double start, message *msg)
     look_through(x, body->part, out);
   clouding_history_release(&history);
   free(exchanges);
+  free(drives);
   free(bulk.time);
   return code;
 }

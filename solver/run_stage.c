@@ -40,7 +40,7 @@ static status set_conditions(run *x, message *msg)
   set_dry(x, true);
   network_set_thawing(x->net, stage->kind == STAGE_RELEASE);
   coolant_use_stage(x->coolant, stage, x->state.time);
-  liquids_let_stirrers_stand(x->liquids, stage->stirrers_stand);
+  liquids_drive(x->liquids, stage->stirrers_stand, stage->air_off);
   return network_use_stage(x->net, x->stage, stage->changes_room ? stage->room : NAN, msg);
 }
 
@@ -159,7 +159,7 @@ static bool is_plain(const rig *r, const rig_stage *s)
   for (size_t i = 0; i < r->num_rules; i++)
     rules = rules || r->rules[i].stage > 0;
   return (s->kind == STAGE_PRECOOL || s->kind == STAGE_FREEZE || s->kind == STAGE_HOLD) && s->plant == STAGE_PLANT_COOLS && !s->changes_room
-         && !s->changes_set_point && !s->stirrers_stand && !rules;
+         && !s->changes_set_point && !s->stirrers_stand && !s->air_off && !rules;
 }
 
 status run_stage_begin(run *x, message *msg)

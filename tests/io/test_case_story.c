@@ -35,8 +35,8 @@ START_TEST(every_stage_says_what_ends_it)
 {
   char text[CASE_STORY];
   told(CASES "/pond-lamp/case.yaml", text);
-  static const char *const said[] = {"Stage precool: until brine is at -14", "Stage pour: at once.", "Stage hold: for 2 h 0 min.",
-                                     "Stage loosen: until the mould lets go of the ice, at most", "Stage melt: until the ice has gone, at most", "through 12.6 m (41.2 ft) of tube"};
+  static const char *const said[] = {"Stage precool: until brine is at -14", "Stage pour: at once.", "Stage hold: for 2 h 0 min, the thermostat at -10", "Stage outage: for 1 h 0 min, the plant off, stirrers off.",
+                                     "Stage loosen: until the mould lets go of the ice, at most 12 h 0 min, the plant in reverse.", "Stage melt: until the ice has gone, at most", "through 12.6 m (41.2 ft) of tube"};
   for (size_t i = 0; i < sizeof said / sizeof *said; i++)
     ck_assert_msg(strstr(text, said[i]) != NULL, "\"%s\" is not said in: %s", said[i], text);
 }

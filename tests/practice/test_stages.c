@@ -301,6 +301,51 @@ START_TEST(a_second_freeze_has_results_of_its_own)
 }
 END_TEST
 
+/* Let go, filled, let go again, and melted first in air and then in a pool: each has results of its own; those at the top are of the first. */
+START_TEST(a_second_release_and_a_second_melt_have_results_of_their_own)
+{
+  json_t *root = run_with("again", "  - {name: first, kind: freeze}\n"
+                                   "  - {name: loosen, kind: release, dip: 18 C}\n"
+                                   "  - {name: refill, kind: fill, water: 10 C, pieces: 500 g}\n"
+                                   "  - {name: second, kind: freeze}\n"
+                                   "  - {name: loosen_again, kind: release, dip: 15 C}\n"
+                                   "  - {name: out, kind: draw}\n"
+                                   "  - {name: bench, kind: melt, for: 30 min}\n"
+                                   "  - {name: pond, kind: melt, pool: 60 L, pool_temperature: 16 C}\n", "--set=plant.thermostat.set_point=-10 C", NULL);
+  json_t *first = json_object_get(stage_named(root, "loosen"), "release"), *again = json_object_get(stage_named(root, "loosen_again"), "release");
+  ck_assert(json_equal(json_object_get(root, "release"), first));
+  ck_assert_double_gt(number(again, "time_s"), number(first, "time_s")); /* the water is colder */
+  json_t *bench = json_object_get(stage_named(root, "bench"), "melt"), *pond = json_object_get(stage_named(root, "pond"), "melt");
+  ck_assert(json_equal(json_object_get(root, "melt"), bench));
+  ck_assert_double_eq_tol(number(pond, "mass_start_kg"), number(bench, "mass_end_kg"), 1e-12);
+  ck_assert_double_lt(number(pond, "mass_end_kg"), 1e-9);
+  books_close(root);
+  json_decref(root);
+}
+END_TEST
+
+/* Two hours without mains in mid-freeze, then restart: one freeze, told whole from its start. What the cut costs is not above its length and the time that
+ * the plant takes to pull the bath down again: bath and tub (12.7 kg x 2.81 kJ/(kg K) = 36 kJ/K) stay below 0 degC, so at most 16 K x 36 kJ/K / some 300 W
+ * = 32 min; and while the bath is still cold the freeze goes on. */
+START_TEST(a_power_cut_in_mid_freeze_does_not_end_it)
+{
+  json_t *plain = run_stages("uncut", "  - {name: freeze, kind: freeze}\n", NULL);
+  json_t *root = run_stages("cut", "  - {name: freeze, kind: freeze, for: 1 h}\n"
+                                   "  - {name: dark, kind: power_off, for: 2 h}\n"
+                                   "  - {name: restart, kind: freeze}\n", NULL);
+  json_t *freeze = json_object_get(root, "freeze");
+  ck_assert(json_is_true(json_object_get(freeze, "complete")));
+  ck_assert_double_eq_tol(number(freeze, "time_s"), number(stage_named(root, "restart"), "end_at_s"), 1.0); /* to the second */
+  ck_assert_double_eq_tol(number(json_object_get(root, "last_liquid"), "time_s"), number(freeze, "time_s"), 1.0);
+  const double later = number(freeze, "time_s") - number(json_object_get(plain, "freeze"), "time_s");
+  ck_assert_double_gt(later, 600.0);
+  ck_assert_double_lt(later, (120.0 + 32.0) * 60.0);
+  books_close(root);
+  json_decref(plain);
+  json_decref(root);
+}
+END_TEST
+
 /* A tub at 20 degC as one lump in a room that swings by 8 K, warmest at the start: C dT/dt = U (8 K cos(w t) - T) from T = 0, T over 20 degC:
  *     T = 8 K / (1 + (w tau)^2) (cos w t + w tau sin w t - exp(-t / tau)),  tau = C / U
  * C from what 300 h at 28 degC store, tau from what is still wanting of that after 2 h and after 10 h (the walls' own quick warming is over by then).
@@ -454,6 +499,8 @@ int main(void)
   tcase_add_test(c, without_power_nothing_is_drawn_and_the_bath_warms);
   tcase_add_test(c, a_lid_holds_in_its_stage_only);
   tcase_add_test(c, a_second_freeze_has_results_of_its_own);
+  tcase_add_test(c, a_second_release_and_a_second_melt_have_results_of_their_own);
+  tcase_add_test(c, a_power_cut_in_mid_freeze_does_not_end_it);
   tcase_add_test(c, the_mains_bring_water_as_cold_as_the_month);
   tcase_add_test(c, switched_off_at_the_moment_found_it_freezes_and_earlier_it_does_not);
   tcase_add_test(c, the_worked_case_runs_on_a_coarse_grid);

@@ -196,6 +196,48 @@ START_TEST(fresh_water_in_the_core_puts_minerals_off)
 }
 END_TEST
 
+/* Air off from the start is no air; off at half the ice, what froze before is as it was, and clouds only after; off at the end changes nothing. */
+START_TEST(air_that_is_turned_off_counts_from_then_on)
+{
+  clouding_column on, still, half;
+  clouding_column *const all[3] = {&on, &still, &half};
+  clouding_drive off = {.time = 0.0, .stirred = true, .aerated = false};
+  for (int i = 0; i < 3; i++) {
+    clouding_column_set(all[i], &tap, 60);
+    all[i]->ask.film.thickness = NAN;
+    all[i]->ask.film.aerated = all[i]->of.open_top = true;
+  }
+  clouding_column_run(&on);
+  still.ask.drives = half.ask.drives = &off;
+  still.ask.num_drives = half.ask.num_drives = 1;
+  clouding_column_run(&still);
+  off.time = half.time[30];
+  clouding_column_run(&half);
+  for (size_t n = 31; n < 60; n++) /* from the top down */
+    ck_assert_double_le(fabs(half.fraction[n] - on.fraction[n]), 1e-6 * on.fraction[n]);
+  double later = 0.0, never = 0.0;
+  for (size_t n = 0; n < 30; n++) {
+    later += half.fraction[n];
+    never += on.fraction[n];
+  }
+  ck_assert_double_gt(later, 1.5 * never);
+  ck_assert_double_gt(on.found.clear, half.found.clear + 0.1);
+  ck_assert_double_gt(half.found.clear, still.found.clear + 0.1);
+  const double kept = half.found.clear;
+  off.time = on.hours * 3600.0 + 1.0;
+  clouding_column_run(&half);
+  ck_assert_double_eq(half.found.clear, on.found.clear);
+  ck_assert_double_ne(half.found.clear, kept);
+  still.ask.film.aerated = false;
+  still.ask.num_drives = 0;
+  const double never_on = still.found.clear;
+  clouding_column_run(&still);
+  ck_assert_double_eq(still.found.clear, never_on);
+  for (int i = 0; i < 3; i++)
+    clouding_column_destroy(all[i]);
+}
+END_TEST
+
 /* Water that has not frozen keeps its air. */
 START_TEST(what_is_still_liquid_is_booked)
 {
@@ -221,6 +263,7 @@ int main(void)
   tcase_add_test(all, the_limit_falls_as_air_piles_up);
   tcase_add_test(all, an_open_surface_lets_air_out);
   tcase_add_loop_test(all, fresh_water_in_the_core_puts_minerals_off, 0, 3);
+  tcase_add_test(all, air_that_is_turned_off_counts_from_then_on);
   tcase_add_test(all, what_is_still_liquid_is_booked);
   suite_add_tcase(suite, all);
   SRunner *runner = srunner_create(suite);
