@@ -1,4 +1,4 @@
-/* Layout, salt and insulation: each moves the answer in the direction and about by the amount of a hand calculation.
+/* Layout, salt and insulation (the refrigerant: test_plant_in_a_run): each moves the answer in the direction and about by the amount of a hand calculation.
  *
  * All pots hold 10 L in 22 cm, with 5 degC to lose and about half the coolant's depth below 0 degC: the latent heat counts 1 + (4.2 * 5 + 0.5 * 2.1 dT) / 333.4
  * times. Plank for an infinite cylinder frozen inward t = rho L / dT (R / 2h + R^2 / 4k), outward round a rod of radius a up to R
@@ -159,6 +159,71 @@ START_TEST(four_fingers_freeze_a_fourth_each)
 }
 END_TEST
 
+/* Refrigerant all through a part, in the four ways and on coarse cells: what the coolant takes in a minute is conductance x (part - coolant), the part's
+ * temperature read every two seconds. (Coarse, so that the sanitized build runs it too.) */
+#define HALVES "stages: [{name: settle, kind: freeze, for: 10 min}, {name: minute, kind: freeze, for: 1 min}]\nrun: {series_every: 2 s, longest_step: 2 s}\n"
+enum { ROWS_OF_A_MINUTE = 30 };
+static const struct { const char *name, *part; double conductance; const char *text; } channels[] = {
+    {"jacket", "sleeve", 30.0,
+     "dimension: rz\nroom: {temperature: 20 C, film: 4 W/m2K}\nparts:\n"
+     "  - {name: pot, shape: cylinder, diameter: 22 cm, height: 30 cm, wall: 2 mm, material: aluminium 3003}\n"
+     "  - {name: sleeve, shape: tube, diameter: 26 cm, inner_diameter: 22.4 cm, height: 30 cm, material: aluminium 3003}\n" WATER
+     "coils: [{name: coil, in: sleeve, shape: channels, conductance: 30 W/K, refrigerant_temperature: -12 C}]\ngrid: {spacing: 18 mm}\n" HALVES},
+    {"rod", "rod", 12.0,
+     "dimension: rz\nroom: {temperature: 20 C, film: 4 W/m2K}\nparts:\n"
+     "  - {name: pot, shape: cylinder, diameter: 22 cm, height: 30 cm, wall: 2 mm, material: hdpe}\n"
+     "  - {name: rod, shape: cylinder, radius: 2 cm, height: 30 cm, material: aluminium 3003}\n" WATER
+     "coils: [{name: coil, in: rod, shape: channels, conductance: 12 W/K, refrigerant_temperature: -12 C}]\ngrid: {spacing: 11 mm}\n" HALVES},
+    {"fingers", "f1", 4.0,
+     "dimension: xyz\nroom: {temperature: 20 C, film: 4 W/m2K}\nparts:\n"
+     "  - {name: pot, shape: cylinder, diameter: 12 cm, height: 10 cm, wall: 2 mm, material: hdpe}\n"
+     "  - {name: f1, shape: cylinder, radius: 1 cm, height: 10 cm, axis_at: [3 cm, 0 cm], material: aluminium 3003}\n"
+     "  - {name: f2, shape: cylinder, radius: 1 cm, height: 10 cm, axis_at: [-3 cm, 0 cm], material: aluminium 3003}\n"
+     "bodies: [{name: water, in: pot, volume: 0.8 L, temperature: 5 C}]\ncoils:\n"
+     "  - {name: coil, in: f1, shape: channels, conductance: 4 W/K, refrigerant_temperature: -12 C}\n"
+     "  - {name: other, in: f2, shape: channels, conductance: 4 W/K, refrigerant_temperature: -12 C}\ngrid: {spacing: 7 mm}\n" HALVES},
+    {"freezer", "air", 6.0,
+     "dimension: rz\nroom: {temperature: 20 C, film: 8 W/m2K}\nparts:\n"
+     "  - {name: box, shape: cylinder, diameter: 50 cm, height: 50 cm, wall: 60 mm, material: xps}\n"
+     "  - {name: air, shape: cylinder, diameter: 50 cm, height: 50 cm, material: air}\n"
+     "  - {name: pot, shape: cylinder, diameter: 22 cm, height: 30 cm, z: 10 cm, wall: 2 mm, material: aluminium 3003}\n" WATER
+     "coils: [{name: coil, in: air, shape: channels, conductance: 6 W/K, outer_film: 8.6 W/m2K, refrigerant_temperature: -20 C}]\ngrid: {spacing: 20 mm}\n" HALVES}};
+
+/* Mean of a column over the last rows of the series. */
+static double mean_of_last(const char *column, size_t rows)
+{
+  char *text = program_read(out, "series.csv", NULL);
+  ck_assert_ptr_nonnull(text);
+  size_t index = 0;
+  double sum = 0.0;
+  for (const char *c = text; strncmp(c, column, strlen(column)) != 0; c++)
+    index += *c == ',';
+  for (size_t row = 0; row < rows; row++) { /* the text ends with a line end */
+    *strrchr(text, '\n') = '\0';
+    const char *field = strrchr(text, '\n') + 1;
+    for (size_t i = 0; i < index; i++)
+      field = strchr(field, ',') + 1;
+    sum += strtod(field, NULL);
+  }
+  free(text);
+  return sum / (double)rows;
+}
+
+START_TEST(channels_take_what_their_conductance_says)
+{
+  char column[64];
+  json_t *root = summary_of(channels[_i].text);
+  const json_t *ledger = json_object_get(json_array_get(json_object_get(root, "stages"), 1), "ledger");
+  (void)snprintf(column, sizeof column, "%s.temperature", channels[_i].part);
+  const double coolant = strcmp(channels[_i].name, "freezer") == 0 ? -20.0 : -12.0;
+  const double mean = mean_of_last(column, ROWS_OF_A_MINUTE), taken = -json_number_value(json_object_get(ledger, "coil"));
+  (void)printf("%-8s part at %.2f degC, %.1f W, by hand %.1f W\n", channels[_i].name, mean, taken / 60.0, channels[_i].conductance * (mean - coolant));
+  ck_assert_double_eq_tol(taken / 60.0, channels[_i].conductance * (mean - coolant), 0.01 * taken / 60.0);
+  ck_assert_double_lt(fabs(figure(root, "ledger", "residual_relative")), 1e-9);
+  json_decref(root);
+}
+END_TEST
+
 static double ice_at_minus_twenty(const char *salt)
 {
   char text[2000];
@@ -255,6 +320,7 @@ int main(void)
     tcase_add_test(t, layouts_rank_and_last_as_hand_formulas_say);
   if (!getenv("LASTWATER_BRIEF")) /* under sanitizers: too long */
     tcase_add_test(t, four_fingers_freeze_a_fourth_each);
+  tcase_add_loop_test(t, channels_take_what_their_conductance_says, 0, 4);
   tcase_add_test(t, table_salt_makes_more_slush_than_calcium_chloride);
   tcase_add_test(t, ice_from_coil_to_pot_locks_it);
   tcase_add_test(t, insulation_cuts_the_leak_as_by_hand);
