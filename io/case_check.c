@@ -188,6 +188,8 @@ static void print_end(FILE *to, const case_file *c, const case_facts *f)
   (void)fprintf(to, "\nFloor, grid, cost\n");
   say(to, "All of it weighs %.4g kg on %.3g m2: %.3g kg/m2 (%.3g lb/ft2)", f->mass, f->floor_area, f->floor_load,
       f->floor_load / POUND * FOOT * FOOT);
+  say(to, "A wide floor on ground of 2 W/mK conducts some %.2g W/m2K there where it is touched, %.2g across air (for `floor`; without insulation)",
+      f->floor_touching, f->floor_aired);
   if (isnan(c->wanted_error))
     say(to, "Cells of %.3g mm in and around the water: %zu in all", 1e3 * c->spacing, f->num_cells);
   else
@@ -373,6 +375,8 @@ static json_t *floor_json(const case_facts *f, bool *failed)
   set(o, "mass_kg", f->mass, failed);
   set(o, "area_m2", f->floor_area, failed);
   set(o, "load_kg_per_m2", f->floor_load, failed);
+  set(o, "touching_W_per_m2K", f->floor_touching, failed);
+  set(o, "aired_W_per_m2K", f->floor_aired, failed);
   return o;
 }
 

@@ -7,6 +7,7 @@
 
 #include "io/case_build.h"
 #include "io/run_cost.h"
+#include "solver/ground.h"
 
 static const double PI = 3.14159265358979323846, GRAVITY = 9.80665; /* m/s2, standard */
 
@@ -126,7 +127,8 @@ static void fill_coils(case_facts *f, const case_file *c)
 
 static void fill_floor(case_facts *f, const case_file *c)
 {
-  double lowest = INFINITY, low[3], high[3];
+  static const double GROUND = 2.0; /* W/(m K): concrete, moist earth */
+  double lowest = INFINITY, low[3], high[3], perimeter = 0.0;
   f->mass = 0.0;
   for (size_t i = 0; i < c->num_parts; i++)
     f->mass += hold(f->parts[i].mass, 0.0);
@@ -139,8 +141,11 @@ static void fill_floor(case_facts *f, const case_file *c)
     if (low[2] < lowest - 1e-9) {
       lowest = low[2];
       f->floor_area = c->revolved ? PI * high[0] * high[0] : (high[0] - low[0]) * (high[1] - low[1]);
+      perimeter = c->revolved ? 2.0 * PI * high[0] : 2.0 * (high[0] - low[0] + high[1] - low[1]);
     }
   }
+  f->floor_touching = ground_disc(f->floor_area, GROUND);
+  f->floor_aired = ground_slab_transmittance(&(ground_slab){.area = f->floor_area, .perimeter = perimeter, .conductivity = GROUND});
   f->floor_load = f->mass / f->floor_area;
 }
 

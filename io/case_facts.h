@@ -43,6 +43,7 @@ typedef struct {
   case_bath_facts *baths;   /* [rig.num_baths]     */
   case_coil_facts *coils;   /* [rig.num_coils]     */
   double mass, floor_area, floor_load; /* kg, m2, kg/m2 of everything on what stands lowest */
+  double floor_touching, floor_aired; /* W/(m2 K) of a wide floor on ground of 2 W/(m K) under that, touching it, and across air (ground.h) */
   size_t num_cells;
   double memory, duration;  /* bytes, s: about, on a machine with two cores */
   size_t num_cautions;

@@ -5,6 +5,7 @@
 static const double vapour_gas_constant = 461.52, dry_gas_constant = 287.05; /* J/(kg K) */
 static const double air_specific_heat = 1006.0;                              /* J/(kg K) */
 static const double lewis = 0.90;                                            /* Le^(2/3) */
+static const double emissivity = 0.95, stefan_boltzmann = 5.670374e-8;         /* of plastic, paint, frost; W/(m2 K4) */
 static const double latent_water = 2.50e6, latent_frost = 2.83e6;            /* J/kg     */
 
 double moist_air_saturation_water(double t)
@@ -67,4 +68,10 @@ double moist_air_latent_coefficient(const moist_air_room *room, double surface)
   /* rho_v = p/(R T): d rho_v/dT = rho_v (dlnp/dT - 1/T). */
   const double slope = moist_air_absolute_humidity(moist_air_saturation(surface), surface) * (a * b / ((b + surface) * (b + surface)) - 1.0 / kelvin);
   return (surface < 0.0 ? latent_frost : latent_water) * transfer(room, surface) * slope;
+}
+
+double moist_air_convective_part(double film, double room_temperature, double surface_temperature)
+{
+  const double a = room_temperature + 273.15, s = surface_temperature + 273.15;
+  return fmax(film - emissivity * stefan_boltzmann * (a * a + s * s) * (a + s), 0.0);
 }

@@ -24,6 +24,10 @@ typedef struct {
   double pressure;          /* Pa absolute */
 } moist_air_room;
 
+/* What of a film, W/(m2 K), convection and radiation together, is convection: less the radiation of a surface of emissivity 0.95 in a room of its own
+ * temperature, eps sigma (Ta^2 + Ts^2) (Ta + Ts) (Incropera & DeWitt, ch. 1), in K; a weaker film is all radiation. */
+double moist_air_convective_part(double film, double room_temperature, double surface_temperature);
+
 /* Heat that moisture gives to a surface, W/m2: q = h_c / (rho cp Le^(2/3)) L_v (rho_v,air - rho_v,surface), Le^(2/3) = 0.90 (Chilton &
  * Colburn 1934), L_v 2.50 MJ/kg on water, 2.83 on frost. Negative when the surface dries (evaporates, sublimes). */
 double moist_air_latent_flux(const moist_air_room *room, double surface_temperature);

@@ -5,6 +5,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "materials/moist_air.h"
 #include "solver/coil_line.h"
 
 enum { PAD = 16 };
@@ -292,7 +293,7 @@ static bool is_open_bath(const rig *r, int32_t part, int32_t rule)
     return false;
   for (size_t bath = 0; bath < r->num_baths; bath++)
     if (r->baths[bath].part == part && r->baths[bath].open_surface)
-      return network_ends_convective_part(most, schedule_at(&r->room.temperature, 0.0)) > 0.0;
+      return moist_air_convective_part(most, schedule_at(&r->room.temperature, 0.0), schedule_at(&r->room.temperature, 0.0)) > 0.0;
   return false;
 }
 

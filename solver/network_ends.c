@@ -113,18 +113,10 @@ bool network_ends_leave_front(network *net, size_t place, size_t node, const dou
   return true;
 }
 
-/* A film is convection and radiation together; moisture follows the convection. Radiation of a surface of emissivity 0.95:
- * 4 eps sigma T^3 (Incropera & DeWitt, ch. 1); a weaker film is all radiation. */
-double network_ends_convective_part(double film, double temperature)
+/* What of the film is convection follows from the temperature of the surface (surface.c). */
+static void take_moisture(surface_end *end, const rig *r, const surroundings *s, double area, moist_air_room *air)
 {
-  const double T = temperature + 273.15, radiation = 4.0 * 0.95 * 5.670374e-8 * T * T * T;
-  return film > radiation ? film - radiation : 0.0;
-}
-
-static void take_moisture(surface_end *end, const rig *r, const surroundings *s, double film, double area, moist_air_room *air)
-{
-  *air = (moist_air_room){.convection = network_ends_convective_part(film, end->temperature), .temperature = end->temperature,
-                          .relative_humidity = r->room.relative_humidity, .pressure = r->room.pressure};
+  *air = (moist_air_room){.temperature = end->temperature, .relative_humidity = r->room.relative_humidity, .pressure = r->room.pressure};
   end->moist = air;
   end->area = area;
   end->wet = s->wet;
@@ -147,11 +139,11 @@ surface_end network_ends_outside(const network *net, const surroundings *s, doub
     const double film = s->kind == SURFACE_FIXED ? INFINITY : schedule_at(&rule->coefficient, time);
     end.reach = 1.0 / (film * area);
     if ((rule->condensation || s->wet) && s->kind == SURFACE_FILM)
-      take_moisture(&end, r, s, film, area, air);
+      take_moisture(&end, r, s, area, air);
   } else {
     end.reach = 1.0 / (r->room.film * area);
     if (s->wet)
-      take_moisture(&end, r, s, r->room.film, area, air);
+      take_moisture(&end, r, s, area, air);
   }
   if (s->closed)
     end = (surface_end){.kind = SURFACE_END_ENVIRONMENT, .temperature = isnan(end.temperature) ? 0.0 : end.temperature, .factor = 1.0, .reach = CLOSED};

@@ -198,7 +198,6 @@ static inline double network_value(const schedule *s, double time, double otherw
 surface_end network_ends_at(const network *net, size_t node, double area, double reach, bool upright, int32_t layer, const double *enthalpy);
 bool network_ends_upright(const mesh_interface *f);
 surface_end network_ends_node(const network *net, const joint *j, int s, const double *enthalpy);
-double network_ends_convective_part(double film, double temperature); /* W/(m2 K) */
 /* While a node freezes from this surface (the other side is colder than its freezing point) and the front is not yet in its middle, heat
  * goes from the front and not from the middle: the end is brought nearer. place: 2 * interface + side. */
 void network_ends_meet_front(network *net, size_t place, size_t node, const double *enthalpy, double other_temperature, surface_end *end);

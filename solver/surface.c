@@ -20,16 +20,19 @@ static double tangent_offset(const phase_curve *c, double temperature, double k)
   return c->three_lines ? c->freezing_temperature : temperature - phase_curve_potential_at(c, temperature) / k;
 }
 
-/* A film in moist air. Below the dew point the surface takes A (h (T_e - T_s) + q_L(T_s)); with q_L replaced by its tangent, slope -c,
+/* A film in moist air: convection, which moisture follows, and radiation. Below the dew point the surface takes A (h (T_e - T_s) + q_L(T_s)); with q_L replaced by its tangent, slope -c,
  * that is a film h + c to an effective temperature. Above it nothing is taken up; only a surface that is liquid itself
  * dries. */
 static surface_side moist_film(const surface_end *end, double surface)
 {
-  const double flux = moist_air_latent_flux(end->moist, surface);
+  const double film = 1.0 / end->reach;
+  moist_air_room air = *end->moist;
+  air.convection = moist_air_convective_part(film / end->area, end->temperature, surface);
+  const double flux = moist_air_latent_flux(&air, surface);
   surface_side side = {.offset = end->temperature, .resistance = end->reach, .surface = surface};
-  if (!(flux > 0.0 || end->wet) || !(end->moist->convection > 0.0))
+  if (!(flux > 0.0 || end->wet) || !(air.convection > 0.0))
     return side;
-  const double film = 1.0 / end->reach, latent = end->area * moist_air_latent_coefficient(end->moist, surface);
+  const double latent = end->area * moist_air_latent_coefficient(&air, surface);
   const double at_zero = end->area * flux + latent * surface; /* q_L = at_zero - latent T_s, W */
   side.offset = (film * end->temperature + at_zero) / (film + latent);
   side.resistance = 1.0 / (film + latent);

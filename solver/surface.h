@@ -24,7 +24,8 @@ typedef struct {
   double temperature;       /* degC, of the node or the environment */
   double reach;             /* node: distance / area, 1/m; stirred: 1 / (h area), K/W; environment: resistance, K/W */
   double factor;            /* node: liquid in motion divides its reach by this while the surface is liquid, >= 1 */
-  const moist_air_room *moist; /* environment: NULL, or air whose moisture settles on a surface below the dew point */
+  const moist_air_room *moist; /* environment: NULL, or air whose moisture settles on a surface below the dew point; its convection is what the
+                                * film, 1 / (reach area), has of it at the surface's temperature */
   double area;              /* m2, with moist */
   bool wet;                 /* with moist: the surface is liquid itself and dries when the air is dry */
 } surface_end;

@@ -83,6 +83,9 @@ START_TEST(floor_load_is_everything_over_the_lowest_face)
   ck_assert_double_eq_tol(f->mass, mass, 1e-9);
   ck_assert_double_eq_tol(f->floor_area, PI * 0.305 * 0.305, 1e-6);
   ck_assert_double_eq_tol(f->floor_load, mass / (PI * 0.305 * 0.305), 1e-3);
+  /* 4 r lambda / (pi r^2) with 2 W/(m K): 8.35; B' = r < d_t = 0.42 m: 2 / (0.457 x 0.305 + 0.42) = 3.575 W/(m2 K) (solver/ground.h). */
+  ck_assert_double_eq_tol(f->floor_touching, 8.349, 1e-3);
+  ck_assert_double_eq_tol(f->floor_aired, 3.575, 1e-3);
   tear_down();
 }
 END_TEST

@@ -48,6 +48,15 @@ START_TEST(moisture_warms_a_melting_surface)
 }
 END_TEST
 
+/* 25 against -10 degC, by hand: 298.15^4 - 263.15^4 = 3.1068e9 K4, x 5.670e-8 x 0.95 = 167.4 W/m2, over 35 K 4.78 W/(m2 K); a weaker film is all radiation. */
+START_TEST(convection_is_what_radiation_leaves_of_a_film)
+{
+  assert_close(moist_air_convective_part(9.0, 25.0, -10.0), 9.0 - 4.78, 2e-3);
+  assert_close(moist_air_convective_part(9.0, -10.0, 25.0), 9.0 - 4.78, 2e-3);
+  ck_assert_double_eq(moist_air_convective_part(4.0, 25.0, -10.0), 0.0);
+}
+END_TEST
+
 START_TEST(coefficient_is_the_slope_of_the_flux)
 {
   const moist_air_room room = {7.3, 21.0, 0.63, 94000.0};
@@ -67,6 +76,7 @@ int main(void)
   tcase_add_test(t, saturation_is_that_of_the_tables);
   tcase_add_test(t, dew_point_and_humidity_are_those_of_the_chart);
   tcase_add_test(t, moisture_warms_a_melting_surface);
+  tcase_add_test(t, convection_is_what_radiation_leaves_of_a_film);
   tcase_add_test(t, coefficient_is_the_slope_of_the_flux);
   suite_add_tcase(s, t);
   SRunner *r = srunner_create(s);

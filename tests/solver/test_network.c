@@ -281,10 +281,11 @@ START_TEST(moisture_settles_below_the_dew_point_only)
   assert_close(s.path_rate[1 - moist], 0.06 * 5.0 / (0.005 / 0.05 + 1.0 / 9.0), 1e-12);
   s.state.enthalpy[0] = phase_curve_enthalpy(&s.stuff[0].curve, -18.0);
   heat_scene_rates(&s);
-  const moist_air_room air = {.convection = 9.0 - 4.0 * 0.95 * 5.670374e-8 * pow(293.15, 3.0), .temperature = 20.0, .relative_humidity = 0.65, .pressure = 101325.0};
+  moist_air_room air = {.temperature = 20.0, .relative_humidity = 0.65, .pressure = 101325.0};
   double low = -18.0, high = 20.0;
   for (int i = 0; i < 200; i++) {
-    const double T = 0.5 * (low + high);
+    const double T = 0.5 * (low + high), a = 293.15, b = T + 273.15;
+    air.convection = 9.0 - 0.95 * 5.670374e-8 * (a * a + b * b) * (a + b);
     *(9.0 * (20.0 - T) + moist_air_latent_flux(&air, T) > 0.05 / 0.005 * (T + 18.0) ? &low : &high) = T;
   }
   ck_assert_double_lt(low, 13.0);
