@@ -220,7 +220,7 @@ static const case_key table[] = {
      .help = "refrigerant to tube, on the inner area; 0 W/m2K: perfect"},
     {SECTION_COIL, "outer_film", QUANTITY(QUANTITY_FILM, RANGE_NOT_BELOW_ZERO), .preset = "0 W/m2K",
      .help = "tube (channels: the part) to what is around, on the outer area; 0 W/m2K: perfect"},
-    {SECTION_COIL, "superheated_share", QUANTITY(QUANTITY_SHARE, RANGE_SHARE), .preset = "15 %", .help = "of the length that holds only vapour"},
+    {SECTION_COIL, "superheated_share", QUANTITY(QUANTITY_SHARE, RANGE_SHARE), .preset = "15 %", .help = "of the length that holds only vapour; all along the tube it acts beside the rest, which is wetted"},
     {SECTION_COIL, "superheated_film", QUANTITY(QUANTITY_FILM, RANGE_ABOVE_ZERO), .preset = "80 W/m2K", .help = "vapour to tube there"},
     {SECTION_COIL, "spread", .type = VALUE_FLAG, .preset = "no", .help = "yes: its outer film acts on the cells it covers, without the tube's own field"},
 

@@ -484,8 +484,8 @@ status network_build_stage(network *net, size_t stage, message *msg)
 
 static const double PI = 3.14159265358979323846;
 
-/* K/W from the tube's outer surface to the refrigerant, `length` m of tube; outer film included when the tube has one. */
-static double tube_resistance(const rig_coil *c, double length)
+/* K/W from the tube's outer surface to the refrigerant, `length` m of tube with an inner film; outer film included when the tube has one. */
+static double tube_resistance(const rig_coil *c, double inner_film, double length)
 {
   const double outer = 0.5 * c->tube_outer, inner = outer - c->tube_wall;
   double r = 0.0;
@@ -493,11 +493,17 @@ static double tube_resistance(const rig_coil *c, double length)
     r += 1.0 / (c->outer_film * 2.0 * PI * outer * length);
   if (c->tube_wall > 0.0 && c->tube_conductivity > 0.0)
     r += log(outer / inner) / (2.0 * PI * c->tube_conductivity * length);
-  if (c->inner_film > 0.0) {
-    const double share = c->superheated_share, film = (1.0 - share) * c->inner_film + share * c->superheated_film;
-    r += 1.0 / (film * 2.0 * PI * inner * length);
-  }
+  if (inner_film > 0.0)
+    r += 1.0 / (inner_film * 2.0 * PI * inner * length);
   return r;
+}
+
+/* What is on the way through `length` m of tube: wetted inside, and full of vapour. */
+static void fill_tube(well_entry *w, const rig_coil *c, double length)
+{
+  w->tube = tube_resistance(c, c->inner_film, length);
+  w->dry_share = c->inner_film > 0.0 ? c->superheated_share : 0.0; /* a perfect inner side knows no vapour */
+  w->dry = tube_resistance(c, c->superheated_film, length);
 }
 
 static status grow_wells(network *net, size_t more_wells, size_t more_nodes, message *msg)
@@ -555,9 +561,10 @@ static status ring_in_pool(network *net, size_t coil, size_t ring, int32_t part,
   const int32_t pool = pool_of(net, part);
   const double whole = 1.0;
   /* geometric: the outer area, where the bath's own film is needed */
-  add_well(net, (well_entry){.coil = (int32_t)coil, .by_temperature = true, .shells = -1, .layer = -1, .ring = ring, .outer = PI * c->tube_outer * length,
-                             .tube = tube_resistance(c, length),
-                             .geometric = c->outer_film > 0.0 ? 0.0 : PI * c->tube_outer * length}, &pool, &whole, 1);
+  well_entry w = {.coil = (int32_t)coil, .by_temperature = true, .shells = -1, .layer = -1, .ring = ring, .outer = PI * c->tube_outer * length,
+                  .geometric = c->outer_film > 0.0 ? 0.0 : PI * c->tube_outer * length};
+  fill_tube(&w, c, length);
+  add_well(net, w, &pool, &whole, 1);
   return STATUS_OK;
 }
 
@@ -573,9 +580,10 @@ static int32_t shells_of(const network *net, size_t coil, size_t ring)
 static status ring_in_shells(network *net, size_t coil, int32_t shells, double length, message *msg)
 {
   const status code = grow_wells(net, 1, 0, msg);
+  well_entry w = {.coil = (int32_t)coil, .layer = -1, .shells = shells, .geometric = net->rings[shells].geometric};
+  fill_tube(&w, &net->rig->coils[coil], length);
   if (code == STATUS_OK)
-    add_well(net, (well_entry){.coil = (int32_t)coil, .layer = -1, .shells = shells, .geometric = net->rings[shells].geometric,
-                               .tube = tube_resistance(&net->rig->coils[coil], length)}, NULL, NULL, 0);
+    add_well(net, w, NULL, NULL, 0);
   return code;
 }
 
@@ -587,17 +595,24 @@ static status ring_in_grid(network *net, size_t coil, size_t ring, int32_t part,
   status code = coil_well_create(&w, net->mesh, part, c->rings[ring][0], c->rings[ring][1], 0.5 * c->tube_outer, c->spread, &inner);
   if (code != STATUS_OK)
     return message_set(msg, code, "coil %s, ring %zu: %.900s", c->name, ring + 1, inner.text);
-  const double length = w.length * scale, tube = tube_resistance(c, length);
+  well_entry joined = {.coil = (int32_t)coil, .by_temperature = c->spread, .shells = -1, .layer = -1};
+  fill_tube(&joined, c, w.length * scale);
   code = grow_wells(net, w.num, w.num, msg);
   if (code == STATUS_OK && c->spread) {
-    if (!(tube > 0.0))
+    if (!(joined.tube > 0.0))
       code = message_set(msg, STATUS_BAD_INPUT, "coil %s: a spread coil needs a film, a tube wall or an inner film", c->name);
     const double whole = 1.0;
-    for (size_t n = 0; code == STATUS_OK && n < w.num; n++)
-      if (w.weight[n] > 0.0)
-        add_well(net, (well_entry){.coil = (int32_t)coil, .by_temperature = true, .shells = -1, .layer = -1, .tube = tube / w.weight[n]}, &w.node[n], &whole, 1);
+    for (size_t n = 0; code == STATUS_OK && n < w.num; n++) {
+      if (!(w.weight[n] > 0.0))
+        continue;
+      well_entry one = joined;
+      one.tube /= w.weight[n];
+      one.dry /= w.weight[n];
+      add_well(net, one, &w.node[n], &whole, 1);
+    }
   } else if (code == STATUS_OK) {
-    add_well(net, (well_entry){.coil = (int32_t)coil, .shells = -1, .layer = -1, .geometric = w.geometric * scale, .tube = tube}, w.node, w.weight, w.num);
+    joined.geometric = w.geometric * scale;
+    add_well(net, joined, w.node, w.weight, w.num);
   }
   coil_well_release(&w);
   return code;
@@ -614,9 +629,10 @@ static status line_in_grid(network *net, size_t coil, message *msg)
     return message_set(msg, code, "coil %s: %.900s", c->name, inner.text);
   for (size_t i = 0; code == STATUS_OK && i < line.num; i++) {
     const coil_line_piece *p = &line.pieces[i];
+    well_entry w = {.coil = (int32_t)coil, .shells = -1, .layer = -1, .geometric = p->geometric};
+    fill_tube(&w, c, p->length);
     if (p->num > 0 && (code = grow_wells(net, 1, p->num, msg)) == STATUS_OK)
-      add_well(net, (well_entry){.coil = (int32_t)coil, .shells = -1, .layer = -1, .geometric = p->geometric, .tube = tube_resistance(c, p->length)}, p->node,
-               p->weight, p->num);
+      add_well(net, w, p->node, p->weight, p->num);
   }
   for (int32_t part = 0; code == STATUS_OK && part < net->mesh->num_parts; part++) {
     double length = 0.0;

@@ -5,7 +5,7 @@
 
 /* Joins are found anew until the refrigerant moves less than this, K. */
 static const double COOLANT_SETTLED = 1e-2;
-enum { COOLANT_ROUNDS = 4, SHELL_ROUNDS = 12 };
+enum { COOLANT_ROUNDS = 4, SHELL_ROUNDS = 12, DRY_ROUNDS = 2 }; /* the outside resistance changes with the surface only where conductivity does */
 
 static double well_potential(const network *net, const well_entry *w)
 {
@@ -13,6 +13,12 @@ static double well_potential(const network *net, const well_entry *w)
   for (size_t n = w->first; n < w->first + w->num; n++)
     sum += net->well_weight[n] * net->potential[net->well_node[n]];
   return sum;
+}
+
+double network_coils_through(const well_entry *w, double outside)
+{
+  const double dry = w->dry_share > 0.0 ? w->dry_share / (w->dry + outside) : 0.0;
+  return (1.0 - w->dry_share) / (w->tube + outside) + dry;
 }
 
 double network_coils_drive(const network *net, const well_entry *w, const double *enthalpy)
@@ -35,15 +41,19 @@ static void refresh_well(network *net, well_entry *w, const double *enthalpy, do
   const phase_curve *c = net->curve[net->part[node]];
   if (w->by_temperature) { /* geometric: the tube's outer area where the bath's own film stands on it */
     const double film = w->film > 0.0 ? w->film : net->film[net->part[node]];
-    w->g = 1.0 / (w->tube + (w->geometric > 0.0 ? 1.0 / (film * w->geometric) : 0.0));
+    w->g = network_coils_through(w, w->geometric > 0.0 ? 1.0 / (film * w->geometric) : 0.0);
     return;
   }
-  const surface_end end[2] = {{.kind = SURFACE_END_NODE, .curve = c, .potential = shells ? shells->potential[0] : well_potential(net, w),
+  surface_end end[2] = {{.kind = SURFACE_END_NODE, .curve = c, .potential = shells ? shells->potential[0] : well_potential(net, w),
                                .temperature = shells ? phase_curve_temperature(c, shells->ahead[0]) : network_node_temperature(net, node, enthalpy),
                                .reach = 1.0 / w->geometric, .factor = 1.0},
                               {.kind = SURFACE_END_ENVIRONMENT, .temperature = coolant, .reach = w->tube, .factor = 1.0}};
   surface_side side[2];
   surface_balance(end, 0.0, side);
+  for (int round = 0; w->dry_share > 0.0 && round < DRY_ROUNDS; round++) { /* the one resistance that does what both lengths do behind what is outside */
+    end[1].reach = 1.0 / network_coils_through(w, side[0].resistance) - side[0].resistance;
+    surface_balance(end, 0.0, side);
+  }
   w->slope = side[0].slope;
   w->offset = side[0].offset;
   w->g = 1.0 / (side[0].resistance + side[1].resistance);

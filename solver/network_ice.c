@@ -68,6 +68,7 @@ static void layers_on_tubes(network *net)
     const double film = net->rig->coils[w->coil].outer_film;
     w->layer = (int32_t)net->num_layers;
     w->tube -= film > 0.0 ? 1.0 / (film * w->outer) : 0.0; /* the layer has it */
+    w->dry -= film > 0.0 ? 1.0 / (film * w->outer) : 0.0;
     add_layer(net, (ice_layer){.bath = bath, .well = (int32_t)i, .joint = -1, .radius = radius, .area = w->outer,
                                .film = film});
   }
@@ -208,7 +209,7 @@ void network_ice_find(network *net, const double *enthalpy)
       continue;
     well_entry *w = &net->wells[l->well];
     find_layer(net, l, heat_per_area(net, i, enthalpy));
-    w->g = 1.0 / (w->tube + 1.0 / l->conductance);
+    w->g = network_coils_through(w, 1.0 / l->conductance);
   }
 }
 

@@ -53,7 +53,8 @@ typedef struct {        /* one ring, or one node under a spread film */
   int32_t shells;       /* index into rings: the tube is joined to its shells; -1: to the nodes */
   size_t first, num;    /* nodes and weights in well_node, well_weight; none with shells */
   double geometric;     /* m, when not by_temperature */
-  double tube;          /* K/W between the tube's outside (or the bath) and the refrigerant */
+  double tube;          /* K/W between the tube's outside (or the bath) and the refrigerant, were all of it wetted */
+  double dry, dry_share;/* the same, were all of it full of vapour; share of the length that is: both act side by side */
   double slope, offset, g; /* drive = slope * ubar + offset (or T of the node), q = g (drive - T_coolant) */
   size_t ring;
   double outer;         /* m2 of tube, in a stirred bath */
@@ -216,6 +217,8 @@ status network_walls_find(network *net, const double *enthalpy, message *msg);
 void network_walls_sum(network *net);
 
 /* network_coils.c: _find fills coolant_temperature and the shells a lag ahead */
+/* W/K through the tube and `outside`, K/W, of all its length. */
+double network_coils_through(const well_entry *w, double outside);
 double network_coils_drive(const network *net, const well_entry *w, const double *enthalpy);
 void network_coils_find(network *net, const double *enthalpy);
 void network_coils_refresh(network *net, const double *enthalpy);

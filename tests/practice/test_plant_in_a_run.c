@@ -51,7 +51,8 @@ END_TEST
 
 /* A tube of 12.7 x 0.9 mm with 1500 W/m2K inside and 300 outside, by hand 1 / (1 / (1500 pi 10.9 mm) + ln(12.7 / 10.9) / (2 pi 385) + 1 / (300 pi 12.7 mm)) =
  * 9.70 W/(m K) (computed independently); 11.31 m of it, 5 K: 548 W. With 15 % of its length full of vapour, at 80 W/m2K inside 2.23 W/(m K), 8.58 in the mean. */
-static const struct { const char *share; double per_metre; } tubes[] = {{"0 %", 9.70}, {"15 %", 0.85 * 9.70 + 0.15 * 2.23}};
+static const struct { const char *share, *spread; double per_metre; } tubes[] = {
+    {"0 %", "yes", 9.70}, {"15 %", "yes", 0.85 * 9.70 + 0.15 * 2.23}, {"15 %", "no", 0.85 * 9.70 + 0.15 * 2.23}};
 START_TEST(tube_conducts_per_metre_as_by_hand)
 {
   char text[3000];
@@ -62,8 +63,8 @@ START_TEST(tube_conducts_per_metre_as_by_hand)
                  "  - {name: cup, shape: cylinder, radius: 10 cm, height: 12 cm, on: block, wall: 5 mm, material: aluminium 3003}\n"
                  "bodies: [{name: water, in: cup, volume: 3 L, temperature: 1 C, motion: none}]\n"
                  "coils:\n  - {name: coil, in: block, radius: 20 cm, tube: 12.7 mm, tube_wall: 0.9 mm, z: 4 cm, height: 32 cm, turns: 9, inner_film: 1500 W/m2K,\n"
-                 "     outer_film: 300 W/m2K, superheated_share: %s, spread: yes, refrigerant_temperature: -15 C}\n"
-                 "stages: [{name: freeze, kind: freeze, until: time, for: 1 min}]\ngrid: {spacing: 1 cm}\n", tubes[_i].share);
+                 "     outer_film: 300 W/m2K, superheated_share: %s, spread: %s, refrigerant_temperature: -15 C}\n"
+                 "stages: [{name: freeze, kind: freeze, until: time, for: 1 min}]\ngrid: {spacing: 1 cm}\n", tubes[_i].share, tubes[_i].spread);
   json_t *root = summary_of(text);
   const double heat = -program_figure(root, "ledger", "coil") / 60.0;
   (void)printf("tube: %.2f W/mK, by hand %.2f\n", heat / 11.3097 / 5.0, tubes[_i].per_metre);
@@ -158,7 +159,7 @@ int main(void)
   TCase *t = tcase_create("plant_in_a_run");
   tcase_add_checked_fixture(t, set_up, tear_down);
   tcase_add_test(t, bath_and_plant_balance_inside_a_run);
-  tcase_add_loop_test(t, tube_conducts_per_metre_as_by_hand, 0, 2);
+  tcase_add_loop_test(t, tube_conducts_per_metre_as_by_hand, 0, 3);
   tcase_add_loop_test(t, another_refrigerant_moves_the_balance_as_its_equation_says, 0, 3);
   tcase_add_test(t, small_condenser_on_a_warm_bath_is_events_and_not_the_end);
   tcase_add_test(t, gauge_reading_stands_for_a_temperature);
