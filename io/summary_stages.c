@@ -7,6 +7,8 @@
 
 #include "io/plain_words.h"
 
+enum { LONGEST_STAGE = 240 }; /* characters: of one stage and the end of the sentence */
+
 typedef struct {
   char *text;
   size_t used;
@@ -53,14 +55,22 @@ static void say_piece(sentence *s, const stage_result *stage)
     say(s, " (%s)", risk);
 }
 
+/* What lasts by how long, what is done at once by when: somebody must be there. */
 static void say_stage(sentence *s, const stage_result *stage)
 {
   const double length = stage->end_at - stage->start_at;
   char time[PLAIN_WORDS];
-  plain_words_duration(length, time);
-  say(s, "%s %s", stage->name, length > 0.0 ? time : "at once");
+  plain_words_duration(length > 0.0 ? length : stage->start_at, time);
+  if (length > 0.0)
+    say(s, "%s %s", stage->name, time);
+  else
+    say(s, "%s at %s", stage->name, stage->start_at > 0.0 ? time : "the start");
   if (strcmp(stage->ended_by, "time limit") == 0)
     say(s, " (time limit)");
+  if (stage->freeze.present && stage->freeze.complete) {
+    plain_words_duration(stage->start_at + stage->freeze.time, time);
+    say(s, ", solid at %s", time);
+  }
   if (stage->release.present)
     say_release(s, stage);
   if (stage->piece.present)
@@ -74,10 +84,13 @@ void summary_stages_tell(const results *res, char text[SUMMARY_STAGES_TEXT])
   if (res->num_stages < 2)
     return;
   say(&s, "Stages: ");
-  for (size_t i = 0; i < res->num_stages; i++) {
+  size_t i = 0;
+  for (; i < res->num_stages && s.used + LONGEST_STAGE < SUMMARY_STAGES_TEXT; i++) {
     if (i > 0)
       say(&s, "; ");
     say_stage(&s, &res->stages[i]);
   }
+  if (i < res->num_stages)
+    say(&s, "; %zu more in summary.json", res->num_stages - i);
   say(&s, ".");
 }

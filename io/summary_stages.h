@@ -4,7 +4,7 @@
 
 #include "solver/results.h"
 
-enum { SUMMARY_STAGES_TEXT = 600 };
+enum { SUMMARY_STAGES_TEXT = 1400 };
 
 /* Fills text with one sentence over all stages, or makes it empty when there is one stage only. */
 void summary_stages_tell(const results *res, char text[SUMMARY_STAGES_TEXT]);

@@ -11,11 +11,12 @@
 static const double M_PER_INCH = 0.0254, PA_PER_PSI = 6894.757293168, J_PER_KWH = 3.6e6;
 static const double BTU_PER_HOUR_PER_WATT = 3.412141633;
 
-enum { MOST_PARAGRAPHS = 24, PARAGRAPH = 640, INDENT = 2 };
+enum { MOST_PARAGRAPHS = 24, PARAGRAPH = SUMMARY_STAGES_TEXT + 40, INDENT = 2 };
 
-/* Sentences that belong together; rank 0 is never dropped, the highest rank goes first. */
+/* Sentences that belong together. They are taken in, by rank, as long as there is room for them. */
 typedef struct {
   int rank;
+  bool kept;
   size_t length;
   char text[PARAGRAPH];
 } paragraph;
@@ -149,7 +150,7 @@ static void tell_last_liquid(paragraphs *all, const rig *r, const body_result *b
 {
   if (!isfinite(b->last_position[0]) || !isfinite(b->last_position[2]))
     return;
-  paragraph *p = begin(all, 1);
+  paragraph *p = begin(all, b->last_trapped ? 1 : 3);
   char place[2 * PLAIN_WORDS], mass[PLAIN_WORDS];
   say_place(r, b->last_position, place);
   say(p, "Its last water sits %s", place);
@@ -209,30 +210,35 @@ static void say_newtons(double newtons, char text[PLAIN_WORDS])
 }
 
 /* The verdict on drawing the mould: force, what would change it, the other answer. */
-static void tell_draw(paragraphs *all, const bath_result *b)
+static void tell_draw(paragraphs *all, const bath_result *b, brine_salt salt)
 {
-  static const char *const verdicts[] = {"soft enough to draw the mould freely", "stiff: it comes out with force",
-                                         "locked: it comes out only after warming"};
+  static const char *const verdicts[] = {"soft enough to draw the mould freely", "stiff", "locked"};
   static const char *const short_verdicts[] = {"free", "stiff", "locked"};
-  static const char *const ways[] = {"salt staying between the ice", "salt mixed through the bath"};
+  static const char *const ways[] = {"staying between the ice", "mixed through the bath"};
+  const bool is_salt = salt < BRINE_ETHYLENE_GLYCOL;
+  const char *dissolved = is_salt ? "salt" : brine_name(salt);
   const draw_answer *a = &b->answer;
-  char low[PLAIN_WORDS], high[PLAIN_WORDS], warm[PLAIN_WORDS], salt[PLAIN_WORDS];
+  char low[PLAIN_WORDS], high[PLAIN_WORDS], warm[PLAIN_WORDS], more[PLAIN_WORDS];
   if (!b->touches_mould)
     return;
   paragraph *p = begin(all, 1);
   say(p, "%s at the mould is %s", b->name, verdicts[b->draw]);
   if (b->other.present && b->other.draw == a->draw)
-    say(p, ", with the salt mixed or not");
+    say(p, ", with its %s mixed or not", dissolved);
   else if (b->other.present)
-    say(p, " (%s; %s: %s)", ways[a->mode], ways[b->other.mode], short_verdicts[b->other.draw]);
+    say(p, " (with its %s %s; %s: %s)", dissolved, ways[a->mode], ways[b->other.mode], short_verdicts[b->other.draw]);
   if (a->present && a->draw != DRAW_FREE) {
     say_newtons(a->force_low, low);
     say_newtons(a->force_high, high);
     say_temperature(a->free_above, warm);
-    say(p, ", %s (fresh slush) to %s (aged) besides its weight%s. Free at %s", low, high, a->bridged ? "; ice joins coil and mould" : "", warm);
+    if (b->draw == DRAW_LOCKED)
+      say(p, ": do not pull, it would take %s (fresh slush) to %s (aged) besides its weight", low, high);
+    else
+      say(p, ": drawing takes %s (fresh slush) to %s (aged) besides its weight", low, high);
+    say(p, "%s. It comes free at %s or warmer", a->bridged ? "; ice joins coil and mould" : "", warm);
     if (a->salt_to_add > 0.0) {
-      plain_words_mass(a->salt_to_add, false, salt);
-      say(p, ", or with %s more dry salt", salt);
+      plain_words_mass(a->salt_to_add, false, more);
+      say(p, ", or with %s more %s%s", more, is_salt ? "dry " : "", dissolved);
     }
   }
   say(p, ".");
@@ -240,7 +246,7 @@ static void tell_draw(paragraphs *all, const bath_result *b)
 
 static void tell_bath(paragraphs *all, const rig *r, size_t index, const bath_result *b, const stage_result *stage)
 {
-  tell_draw(all, b);
+  tell_draw(all, b, r->baths[index].salt);
   paragraph *p = begin(all, 2);
   char onset[PLAIN_WORDS], end[PLAIN_WORDS];
   say(p, "%s", b->name);
@@ -254,21 +260,24 @@ static void tell_bath(paragraphs *all, const rig *r, size_t index, const bath_re
     say(p, "%s ends%s%s at %s", isfinite(b->freezing_onset) ? " and" : "", stage ? " stage " : "", stage ? stage->name : "", end);
   if (isfinite(b->ice_fraction_mean))
     say(p, ", %.0f %% ice", 100.0 * b->ice_fraction_mean);
-  if (isfinite(b->water_taken) && fabs(b->water_taken) > 0.01)
-    say(p, "; it %s %.2f kg of water %s the air", b->water_taken > 0.0 ? "took" : "gave", fabs(b->water_taken), b->water_taken > 0.0 ? "from" : "to");
   if (b->coil_ice > 0.0005)
     say(p, ", %.0f mm (%.1f in) of ice on the coil's tubes", 1e3 * b->coil_ice, b->coil_ice / M_PER_INCH);
   if (b->coil_ice > 0.0005 && b->coil_ice_resistance > 0.0)
-    say(p, ": each kW that the coil takes costs %.1f K there", 1e3 * b->coil_ice_resistance);
+    say(p, " (each kW that the coil takes costs %.1f K there)", 1e3 * b->coil_ice_resistance);
+  if (isfinite(b->water_taken) && fabs(b->water_taken) > 0.01)
+    say(p, "; it %s %.2f kg of water %s the air", b->water_taken > 0.0 ? "took" : "gave", fabs(b->water_taken), b->water_taken > 0.0 ? "from" : "to");
   say(p, ".");
 }
+
+/* As many as the size of a kWh figure asks for. */
+static int decimals(double joules) { return fabs(joules) >= 100.0 * J_PER_KWH ? 0 : fabs(joules) >= J_PER_KWH ? 1 : 2; }
 
 /* stage: the one that the plant's figures belong to, where there are several; else NULL. */
 static void tell_plant(paragraphs *all, const rig *r, const plant_result *plant, const stage_result *stage)
 {
   if (!plant->present)
     return;
-  paragraph *p = begin(all, 3);
+  paragraph *p = begin(all, 4);
   char evaporating[PLAIN_WORDS], suction[PLAIN_WORDS], condensing[PLAIN_WORDS];
   say_temperature(plant->evaporating.mean, evaporating);
   say_temperature(plant->condensing.mean, condensing);
@@ -284,9 +293,9 @@ static void tell_plant(paragraphs *all, const rig *r, const plant_result *plant,
   if (isfinite(plant->condensing.mean))
     say(p, ", condenses at %s", condensing);
   if (isfinite(plant->heat))
-    say(p, "; it takes %.1f kWh of heat", plant->heat / J_PER_KWH);
+    say(p, "; it takes %.*f kWh of heat", decimals(plant->heat), plant->heat / J_PER_KWH);
   if (isfinite(plant->work))
-    say(p, " for %.1f kWh of power", plant->work / J_PER_KWH);
+    say(p, " for %.*f kWh of power", decimals(plant->work), plant->work / J_PER_KWH);
   if (isfinite(plant->mean_power))
     say(p, ", %.2f kW (%.0f BTU/h) of electricity on average", 1e-3 * plant->mean_power, plant->mean_power * BTU_PER_HOUR_PER_WATT);
   say(p, ".");
@@ -298,7 +307,10 @@ static void tell_account(paragraphs *all, const plant_account *a, const stage_re
   if (!a->present || !isfinite(a->energy_per_kg))
     return;
   paragraph *p = begin(all, 3);
-  say(p, "Electricity%s: %.1f kWh, %.0f kWh per tonne of ice", stage ? " up to its end" : "", a->energy / J_PER_KWH, 1e3 * a->energy_per_kg / J_PER_KWH);
+  say(p, "Electricity");
+  if (stage)
+    say(p, " up to the end of stage %s", stage->name);
+  say(p, ": %.*f kWh, %.0f kWh per tonne of ice", decimals(a->energy), a->energy / J_PER_KWH, 1e3 * a->energy_per_kg / J_PER_KWH);
   if (isfinite(a->price))
     say(p, ", price %.2f", a->price);
   if (isfinite(a->performance))
@@ -329,7 +341,7 @@ static status tell_ledger(paragraphs *all, const heat_ledger *ledger, message *m
   for (size_t i = 0; i < ledger->num_paths; i++)
     sorted[i] = &ledger->entries[i];
   qsort(sorted, ledger->num_paths, sizeof *sorted, by_size);
-  paragraph *p = begin(all, 4);
+  paragraph *p = begin(all, 5);
   say(p, "Heat into the rig, kWh (below 0: taken out):");
   size_t told = 0;
   for (; told < ledger->num_paths && told < MOST_PATHS && fabs(sorted[told]->joules) >= 0.005 * J_PER_KWH; told++)
@@ -351,9 +363,9 @@ static void tell_events(paragraphs *all, const results *res)
   const run_event *first = &res->events[0];
   plain_words_duration(first->at, at);
   if (res->num_events == 1 && first->count > 1.0)
-    say(begin(all, 5), "%.0f events alike; the first after %s: %s.", first->count, at, first->what);
+    say(begin(all, 6), "%.0f events alike; the first after %s: %s.", first->count, at, first->what);
   else
-    say(begin(all, 5), "%zu event%s; the first after %s: %s%s%s. All are in summary.json.", res->num_events, res->num_events == 1 ? "" : "s",
+    say(begin(all, 6), "%zu event%s; the first after %s: %s%s%s. All are in summary.json.", res->num_events, res->num_events == 1 ? "" : "s",
       at, first->what, first->where[0] ? ", " : "", first->where);
 }
 
@@ -427,38 +439,43 @@ static size_t wrap(const char *text, char *out, size_t *length)
   return lines;
 }
 
-static size_t lines_up_to(const paragraphs *all, int rank)
-{
-  size_t lines = 0;
-  for (size_t i = 0; i < all->num; i++)
-    if (all->p[i].rank <= rank)
-      lines += wrap(all->p[i].text, NULL, NULL);
-  return lines;
-}
-
-static status lay_out(char **text, const paragraphs *all, message *msg)
+/* Marks what fits into `room` lines, by rank; returns whether all does. */
+static bool keep_what_fits(paragraphs *all, size_t room)
 {
   enum { LOWEST = 9 };
+  size_t lines = 0, num = 0;
+  for (int rank = 0; rank <= LOWEST; rank++)
+    for (size_t i = 0; i < all->num; i++) {
+      paragraph *p = &all->p[i];
+      const size_t needed = wrap(p->text, NULL, NULL);
+      if (p->rank != rank || lines + needed > room)
+        continue;
+      p->kept = true;
+      lines += needed;
+    }
+  for (size_t i = 0; i < all->num; i++)
+    num += all->p[i].kept;
+  return num == all->num;
+}
+
+static status lay_out(char **text, paragraphs *all, message *msg)
+{
   static const char CAUTION[] = "A forecast, not permission: local codes, makers' instructions and licensed practice come first.";
   static const char DROPPED[] = "More is in summary.json.";
   const size_t room = SUMMARY_TEXT_LINES - wrap(CAUTION, NULL, NULL);
-  int rank = LOWEST;
-  while (rank > 0 && lines_up_to(all, rank) + (rank < LOWEST) > room)
-    rank--;
+  const bool whole = keep_what_fits(all, room);
+  for (size_t i = 0; !whole && i < all->num; i++)
+    all->p[i].kept = false;
+  if (!whole) /* a line to say so */
+    (void)keep_what_fits(all, room - wrap(DROPPED, NULL, NULL));
   char *out = malloc((MOST_PARAGRAPHS + 2) * (size_t)PARAGRAPH * 2);
   if (!out)
     return message_set(msg, STATUS_NO_MEMORY, "out of memory: %d bytes for the summary", (MOST_PARAGRAPHS + 2) * PARAGRAPH * 2);
-  size_t length = 0, lines = 0;
-  bool dropped = false;
-  for (size_t i = 0; i < all->num; i++) {
-    const size_t needed = wrap(all->p[i].text, NULL, NULL);
-    if (all->p[i].rank > rank || lines + needed + (rank < LOWEST) > room) {
-      dropped = true;
-      continue;
-    }
-    lines += wrap(all->p[i].text, out, &length);
-  }
-  if (dropped)
+  size_t length = 0;
+  for (size_t i = 0; i < all->num; i++)
+    if (all->p[i].kept)
+      (void)wrap(all->p[i].text, out, &length);
+  if (!whole)
     (void)wrap(DROPPED, out, &length);
   (void)wrap(CAUTION, out, &length);
   out[length] = '\0';
@@ -466,20 +483,21 @@ static status lay_out(char **text, const paragraphs *all, message *msg)
   return STATUS_OK;
 }
 
-static void tell_switch_off(paragraphs *all, const switch_off_result *s)
+/* stage: whose freeze it is, where there are several; else NULL. */
+static void tell_switch_off(paragraphs *all, const switch_off_result *s, const stage_result *stage)
 {
   char at[PLAIN_WORDS], less[PLAIN_WORDS], time[PLAIN_WORDS];
   if (!s->present)
     return;
   if (!(s->spared > 0.0)) {
-    say(begin(all, 1), "Switching off early: the plant is needed to the end of the freeze; what is stored is not cold enough or too little.");
+    say(begin(all, 2), "Switching off early: the plant is needed to the end of the freeze; what is stored is not cold enough or too little.");
     return;
   }
   plain_words_duration(s->at, at);
   plain_words_duration(s->spared, less);
   plain_words_duration(s->freeze_time, time);
-  say(begin(all, 1), "Switching off early: from %s into the freeze on, stored cold ends it by itself, after %s in all; that spares %s of plant and %.2f kWh.",
-      at, time, less, s->energy_spared / J_PER_KWH);
+  say(begin(all, 2), "Switching off early: from %s into %s%s on, stored cold ends it by itself, after %s in all; that spares %s of plant and %.2f kWh.",
+      at, stage ? "stage " : "the freeze", stage ? stage->name : "", time, less, s->energy_spared / J_PER_KWH);
 }
 
 static void tell_stages(paragraphs *all, const results *res)
@@ -487,7 +505,7 @@ static void tell_stages(paragraphs *all, const results *res)
   char text[SUMMARY_STAGES_TEXT];
   summary_stages_tell(res, text);
   if (text[0])
-    say(begin(all, 2), "%s", text);
+    say(begin(all, 1), "%s", text);
 }
 
 status summary_text_make(char **text, const rig *r, const results *res, message *msg)
@@ -511,7 +529,7 @@ status summary_text_make(char **text, const rig *r, const results *res, message 
     tell_bath(all, r, i, &res->baths[i], one_of_several);
   tell_plant(all, r, &res->plant, one_of_several);
   tell_account(all, &res->account, one_of_several);
-  tell_switch_off(all, &res->switch_off);
+  tell_switch_off(all, &res->switch_off, one_of_several);
   status code = tell_ledger(all, &res->ledger, msg);
   tell_warnings(all, res);
   tell_events(all, res);

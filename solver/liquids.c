@@ -264,6 +264,26 @@ static double ice_share(const liquids *l, int part, const double *enthalpy)
   return all > 0.0 ? ice / all : 0.0;
 }
 
+/* Of the liquid of a closed or stirred bath, NAN without any: all its salt, but for what froze with the last of a kilogram at the eutectic. */
+static double liquid_strength(const liquids *l, size_t bath, const double *enthalpy, double ice)
+{
+  const rig_bath *b = &l->rig->baths[bath];
+  const brine_eutectic_point end = brine_eutectic(b->salt);
+  const double overall = overall_strength(l, bath), *volume = network_volume(l->net);
+  const phase_curve *curve = l->curve[b->part];
+  double salt = 0.0, remains = 0.0;
+  network_ice layered;
+  if (isnan(end.mass_fraction) || network_ice_at(l->net, b->part, enthalpy, &layered))
+    return ice < 1.0 ? overall / (1.0 - ice) : NAN;
+  for (size_t at = 0; at < network_num_nodes(l->net); at++)
+    if (network_part(l->net)[at] == b->part && volume[at] > 0.0) {
+      const double share = phase_curve_liquid_fraction(curve, enthalpy[at]);
+      salt += volume[at] * fmin(overall, share * end.mass_fraction);
+      remains += volume[at] * share;
+    }
+  return remains > 0.0 ? salt / remains : NAN;
+}
+
 /* Temperatures and liquid fractions of the nodes of a part; returns the share of ice by mass. */
 static double look_at(liquids *l, int part, const double *enthalpy)
 {
@@ -406,7 +426,7 @@ static status update_strength(liquids *l, const liquid *q, size_t bath, const do
   double *w = strength(l, bath);
   if (!is_still_and_mixed(q->bath)) {
     const double ice = look_at(l, q->part, enthalpy);
-    *w = ice < 1.0 ? overall_strength(l, bath) / (1.0 - ice) : NAN;
+    *w = liquid_strength(l, bath, enthalpy, ice);
     return STATUS_OK;
   }
   const bath_strength_request request = request_of(l, bath, enthalpy);
@@ -444,8 +464,8 @@ bath_state liquids_bath(const liquids *l, size_t bath, const double *enthalpy)
 {
   const rig_bath *b = &l->rig->baths[bath];
   const double ice = ice_share(l, b->part, enthalpy);
-  const double w = is_still_and_mixed(b) ? *strength(l, bath) : ice < 1.0 ? overall_strength(l, bath) / (1.0 - ice) : NAN;
-  return (bath_state){.mass_fraction = w, .ice_fraction = ice, .onset = brine_onset(b->salt, b->liquidus, w),
+  const double w = is_still_and_mixed(b) ? *strength(l, bath) : liquid_strength(l, bath, enthalpy, ice);
+  return (bath_state){.mass_fraction = w, .overall = overall_strength(l, bath), .ice_fraction = ice, .onset = brine_onset(b->salt, b->liquidus, w),
                       .water_taken = bath_memory(l, bath)[MOIST_WATER]};
 }
 

@@ -11,6 +11,7 @@ typedef struct liquids liquids;
 
 typedef struct {        /* a bath as it stands */
   double mass_fraction; /* of the liquid                        */
+  double overall;       /* of all that is in the tub, ice too   */
   double ice_fraction;  /* by mass of the whole bath            */
   double onset;         /* degC at the present liquid strength  */
   double water_taken;   /* kg from the room's air since the start; below 0: lost to it */

@@ -192,10 +192,9 @@ static bool layer_reaches_mould(const run *x, int part, const uint8_t *is_mould,
 static void what_would_change_it(draw_answer *a, const rig_bath *bath, const bath_state *now, double wall_temperature)
 {
   static const double most_ice = 0.999 * VERDICT_STIFF;
-  const double strength = now->mass_fraction * (1.0 - now->ice_fraction); /* of all that is in the tub */
   const double wanted = (1.0 - most_ice) * brine_liquidus_fraction(bath->salt, bath->liquidus, wall_temperature);
-  a->free_above = brine_onset(bath->salt, bath->liquidus, strength / (1.0 - most_ice));
-  a->salt_to_add = a->draw == DRAW_FREE ? 0.0 : fmax(0.0, bath->mass * (wanted - strength) / (1.0 - wanted));
+  a->free_above = brine_onset(bath->salt, bath->liquidus, now->overall / (1.0 - most_ice));
+  a->salt_to_add = a->draw == DRAW_FREE ? 0.0 : fmax(0.0, bath->mass * (wanted - now->overall) / (1.0 - wanted));
 }
 
 static draw_answer answer_of(const verdict_found *v, const rig_bath *bath, const bath_state *now)
@@ -355,11 +354,14 @@ static status warn(results *res, message *msg, const char *format, ...)
   return STATUS_OK;
 }
 
-static size_t count_events(const results *res, const char *what)
+/* In stages in which the plant is asked for one of its ways. */
+static size_t count_events(const rig *r, const results *res, const char *what, stage_plant way)
 {
   double num = 0.0;
   for (size_t event = 0; event < res->num_events; event++)
-    num += strcmp(res->events[event].what, what) == 0 ? res->events[event].count : 0.0;
+    for (size_t stage = 0; stage < r->num_stages && strcmp(res->events[event].what, what) == 0; stage++)
+      if (r->stages[stage].plant == way && strcmp(r->stages[stage].name, res->events[event].stage) == 0)
+        num += res->events[event].count;
   return (size_t)num;
 }
 
@@ -399,12 +401,29 @@ static void sum_up_events(results *res)
   res->num_events = kept;
 }
 
-static status finish_plant_warnings(results *res, const rig_plant *p, message *msg)
+static const char *times(size_t num) { return num == 1 ? "once" : num == 2 ? "twice" : "again and again"; }
+
+/* In reverse the coil in the bath condenses and the one in the room, or none, evaporates. */
+static status finish_reverse_warnings(const rig *r, results *res, message *msg)
+{
+  const size_t high = count_events(r, res, "high-pressure cut-out", STAGE_PLANT_HEATS), low = count_events(r, res, "low-pressure cut-out", STAGE_PLANT_HEATS);
+  status code = STATUS_OK;
+  if (high > 0)
+    code = warn(res, msg, "in reverse the high-pressure switch stopped the plant %s (%zu): the coil cannot give off that much heat. More coil, motion in the bath or "
+                          "less compressor helps, or warm water round the mould (dip)", times(high), high);
+  if (code == STATUS_OK && low > 0)
+    code = warn(res, msg, "in reverse the low-pressure switch stopped the plant %s (%zu): the coil in the room's air is too small for the compressor", times(low), low);
+  return code;
+}
+
+static status finish_plant_warnings(const rig *r, results *res, message *msg)
 {
   enum { OFTEN = 3 };
   static const double MOTOR_TOO_LARGE = 0.85, KWH_PER_TONNE = 3.6e3, THRIFTY = 40.0, WASTEFUL = 250.0; /* envelope of block plants and small sets */
   const plant_account *a = &res->account;
-  const size_t num = count_events(res, "low-pressure cut-out"), high = count_events(res, "high-pressure cut-out");
+  const rig_plant *p = &r->plant;
+  const size_t num = count_events(r, res, "low-pressure cut-out", STAGE_PLANT_COOLS), high = count_events(r, res, "high-pressure cut-out", STAGE_PLANT_COOLS);
+  const size_t hot = count_events(r, res, "discharge gas too hot", STAGE_PLANT_COOLS);
   status code = STATUS_OK;
   if (num > 0)
     code = warn(res, msg, "the low-pressure switch stopped the plant %zu time%s: the coil is too small or iced over%s", num, num == 1 ? "" : "s",
@@ -412,7 +431,7 @@ static status finish_plant_warnings(results *res, const rig_plant *p, message *m
   if (code == STATUS_OK && high > 0)
     code = warn(res, msg, "the high-pressure switch stopped the plant %zu time%s: the condenser cannot shed the heat of so warm a bath. A larger condenser, more "
                           "air, or one compressor at first helps", high, high == 1 ? "" : "s");
-  if (code == STATUS_OK && count_events(res, "discharge gas too hot") > 0)
+  if (code == STATUS_OK && hot > 0)
     code = warn(res, msg, "the gas leaving a compressor reaches %.0f degC, over the limit of %.0f degC: oil and valves suffer", res->plant.gas_high, p->hottest_gas);
   if (code == STATUS_OK && a->present && p->socket_limit > 0.0 && a->running_current > p->socket_limit)
     code = warn(res, msg, "the compressors draw %.1f A, more than the socket's %.0f A", a->running_current, p->socket_limit);
@@ -424,7 +443,7 @@ static status finish_plant_warnings(results *res, const rig_plant *p, message *m
       code = warn(res, msg, "%s was made for %s; %s is thinner vapour to it: its motor is loaded to %.0f %% only. Licensed practice decides whether it may run so",
                   a->shares[i].name, refrigerant_name(p->compressors[i].made_for), refrigerant_name(p->refrigerant), 100.0 * a->shares[i].motor_load);
     else if (a->shares[i].motor_load > 1.0)
-      code = warn(res, msg, "%s was made for %s; on %s its motor draws %.0f %% of what it was built for", a->shares[i].name,
+      code = warn(res, msg, "%s was made for %s; on %s its motor draws %.0f %% of what it was built for. Licensed practice decides whether it may run so", a->shares[i].name,
                   refrigerant_name(p->compressors[i].made_for), refrigerant_name(p->refrigerant), 100.0 * a->shares[i].motor_load);
   if (code == STATUS_OK && a->present && (a->energy_per_kg < THRIFTY * KWH_PER_TONNE || a->energy_per_kg > WASTEFUL * KWH_PER_TONNE))
     code = warn(res, msg, "%.0f kWh of electricity per tonne of ice is unusual (40 to 250 is): check plant and leak", a->energy_per_kg / KWH_PER_TONNE);
@@ -485,7 +504,9 @@ static status finish_warnings(run *x, message *msg)
   results *res = &x->results;
   const size_t judged = run_parts_judged_stage(r), began = rig_stage_first_freeze(r->stages, r->num_stages);
   const stage_result *stage = &res->stages[judged];
-  status code = finish_plant_warnings(res, &r->plant, msg);
+  status code = finish_plant_warnings(r, res, msg);
+  if (code == STATUS_OK)
+    code = finish_reverse_warnings(r, res, msg);
   for (size_t bath = 0; code == STATUS_OK && bath < r->num_baths; bath++)
     code = finish_bath_warnings(res, &res->baths[bath], msg);
   for (size_t body = 0; code == STATUS_OK && body < r->num_bodies; body++) {

@@ -78,7 +78,7 @@ START_TEST(figures_are_metric_with_us_units_beside)
   assert_says(text, "stiff");
   assert_says(text, "evaporates at -17.5 \xC2\xB0" "C");
   assert_says(text, "1.61 bar(g) (23 psig)");
-  assert_says(text, "0.6 kWh of heat");
+  assert_says(text, "0.62 kWh of heat");
   assert_says(text, "(107 BTU/h)");
   assert_says(text, "coil -0.62, tub to room 0.14");
   assert_says(text, "Warning: drum: 0.75 kg of water was shut in by ice");
@@ -174,6 +174,43 @@ START_TEST(a_title_with_line_ends_and_long_words_still_fits)
 }
 END_TEST
 
+/* What does not fit goes by what it matters, not by the group: warnings fill the room, and of what is left the shorter sentence still stands. */
+START_TEST(sentences_that_fit_stay_when_a_longer_one_goes)
+{
+  static const char wide[] = "the bath is much too small for what it is to hold, and this sentence goes on for long enough to fill two lines or more of it";
+  res.num_warnings = 3;
+  res.warnings = realloc(res.warnings, 3 * sizeof *res.warnings);
+  ck_assert_ptr_nonnull(res.warnings);
+  for (int i = 0; i < 3; i++)
+    (void)snprintf(res.warnings[i], sizeof res.warnings[i], "%d %s", i, wide);
+  char *text = made();
+  assert_says(text, "Stages:");
+  assert_says(text, "Warning: 2 the bath is much too small");
+  assert_says(text, "tub at the mould is stiff");
+  assert_says(text, "More is in summary.json.");
+  free(text);
+}
+END_TEST
+
+/* Whoever reads "locked" is told not to pull, and what sets it free. */
+START_TEST(a_locked_mould_is_not_to_be_pulled)
+{
+  bath_result *b = &res.baths[0];
+  b->touches_mould = true;
+  b->draw = b->answer.draw = DRAW_LOCKED;
+  b->answer.present = true;
+  b->answer.free_above = -12.0;
+  b->answer.salt_to_add = 2.0;
+  b->answer.force_low = 900.0;
+  b->answer.force_high = 12e3;
+  char *text = made();
+  assert_says(text, "locked");
+  assert_says(text, "do not pull, it would take 900 N (fresh slush) to 12 kN (aged) besides its weight");
+  assert_says(text, "It comes free at -12.0 \xC2\xB0" "C (10 \xC2\xB0" "F) or warmer, or with 2 kg (4.41 lb) more dry salt.");
+  free(text);
+}
+END_TEST
+
 int main(void)
 {
   Suite *suite = suite_create("summary_text");
@@ -183,6 +220,8 @@ int main(void)
   tcase_add_loop_test(tcase, an_unfinished_freeze_is_said_first_and_with_its_reason, 0, (int)(sizeof ends / sizeof *ends));
   tcase_add_test(tcase, last_water_in_a_closed_vessel_is_not_called_shut_in_by_ice);
   tcase_add_test(tcase, what_is_unknown_is_not_mentioned);
+  tcase_add_test(tcase, sentences_that_fit_stay_when_a_longer_one_goes);
+  tcase_add_test(tcase, a_locked_mould_is_not_to_be_pulled);
   tcase_add_test(tcase, too_much_to_say_still_fits);
   tcase_add_test(tcase, a_title_with_line_ends_and_long_words_still_fits);
   suite_add_tcase(suite, tcase);

@@ -250,6 +250,23 @@ START_TEST(table_salt_makes_more_slush_than_calcium_chloride)
 }
 END_TEST
 
+/* A bath of 18 % NaCl below its eutectic (-21.2 degC) has no liquid whose strength could be told; what would free the mould is the salt of all of it:
+ * 15 % ice at 0.18 / 0.85 = 21.2 %, between 21 % (-17.78) and 22 % (-19.19 degC; Lange's Handbook, from memory): -18.0 degC. */
+START_TEST(a_bath_frozen_through_is_judged_by_all_its_salt)
+{
+  json_t *root = summary_of("dimension: rz\nroom: {temperature: -23 C, film: 8 W/m2K}\nparts:\n"
+                            "  - {name: tub, shape: cylinder, diameter: 36 cm, height: 34 cm, wall: 4 mm, material: hdpe}\n"
+                            "  - {name: pot, shape: cylinder, diameter: 22 cm, height: 30 cm, z: 2.5 cm, wall: 20 mm, material: hdpe}\n" WATER
+                            "baths: [{name: brine, in: tub, salt: NaCl, strength: 18 %, level: 31 cm, temperature: -23 C, motion: none, salt_mode: closed}]\n"
+                            "stages: [{name: freeze, kind: freeze, until: time, for: 1 min}]\ngrid: {spacing: 1 cm}\n");
+  const json_t *bath = json_object_get(root, "bath");
+  ck_assert_ptr_null(json_object_get(bath, "mass_fraction"));
+  ck_assert_str_eq(json_string_value(json_object_get(bath, "draw")), "locked");
+  ck_assert_double_eq_tol(json_number_value(json_object_get(json_object_get(bath, "answer"), "free_above_C")), -18.0, 0.3);
+  json_decref(root);
+}
+END_TEST
+
 /* A coil 7 mm from the pot in a stirred bath that freezes: the layer of ice on its tubes reaches the pot and locks it; three times as far off it stays free. */
 static void judge_coil_at(const char *radius, const char *verdict)
 {
@@ -322,6 +339,7 @@ int main(void)
     tcase_add_test(t, four_fingers_freeze_a_fourth_each);
   tcase_add_loop_test(t, channels_take_what_their_conductance_says, 0, 4);
   tcase_add_test(t, table_salt_makes_more_slush_than_calcium_chloride);
+  tcase_add_test(t, a_bath_frozen_through_is_judged_by_all_its_salt);
   tcase_add_test(t, ice_from_coil_to_pot_locks_it);
   tcase_add_test(t, insulation_cuts_the_leak_as_by_hand);
   suite_add_tcase(s, t);
