@@ -631,6 +631,12 @@ void front_cells_refresh(front_cells *f, const double *enthalpy, const double *p
     f->followed[f->found[i].node] = 1;
 }
 
+void front_cells_forget(front_cells *f)
+{
+  forget_found(f);
+  memset(f->followed, 0, f->num_nodes);
+}
+
 unsigned char *front_cells_memory(front_cells *f)
 {
   return f->followed;

@@ -70,6 +70,8 @@ void front_cells_destroy(front_cells **f); /* NULL-safe */
  * Allocates nothing; the same bits for any number of threads. */
 void front_cells_refresh(front_cells *f, const double *enthalpy, const double *potential, const double *face_conductance,
                          const front_cells_surface *surface, const int32_t *apart, size_t num_apart);
+/* Instead, while ice melts at its surfaces: no front, all nodes offer what their curve says. */
+void front_cells_forget(front_cells *f);
 /* Nodes that freeze from a surface. They look at the state alone; front_cells_prepare comes first. */
 void front_cells_prepare(front_cells *f);
 bool front_cells_is_sharp(const front_cells *f, int32_t part); /* it freezes at one temperature, and is no pool */

@@ -68,8 +68,8 @@ status network_use_stage(network *net, size_t stage, double room, message *msg);
 /* A cavity whose water has not been poured yet: next to no heat passes its surfaces. */
 void network_set_dry(network *net, int part, bool dry);
 
-/* Water that melts at a warm surface is a film as deep as there is liquid in the node, at first far thinner than half of it: where this is said, that is what
- * heat crosses. */
+/* Ice that melts at a warm surface: that is at the freezing point while the node's mean is still below it, and later a film as deep as there is liquid in the
+ * node, at first far thinner than half of it. Where this is said, heat enters so, and no node is taken for one through which a freezing front runs. */
 void network_set_thawing(network *net, bool thawing);
 
 /* Replaces the curve of a part (a bath whose strength changed); borrowed. */

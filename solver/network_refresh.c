@@ -102,6 +102,10 @@ static void show_faces(network *net)
 /* The front as it stands, with every surface as the coefficients just found have it. */
 static void refresh_front(network *net, const double *enthalpy)
 {
+  if (net->thawing) {
+    front_cells_forget(net->front);
+    return;
+  }
   for (size_t i = 0; i < net->mesh->num_interfaces; i++) {
     const joint *j = &net->joints[i];
     front_cells_surface *s = &net->front_surface[2 * i];

@@ -13,7 +13,24 @@ static int wall_of(const mesh *m, const mesh_interface *f, int body)
   return f->patch != MESH_NONE ? m->patches[f->patch].part : f->part[f->part[0] == body ? 1 : 0];
 }
 
-status release_film_now(release_film *out, const mesh *m, int body, const uint8_t *is_mould, const double *liquid_fraction, message *msg)
+/* m of film that a node at the wall holds; area: m2 of wall, of every node. */
+static double film_of(const mesh *m, const adjacency *a, size_t node, const double *area, const release_ice *ice)
+{
+  const phase_curve *c = ice->curve;
+  const double freezing = c->freezing_temperature, latent = c->liquid_enthalpy - c->solid_enthalpy, depth = m->volume[node] / area[node];
+  const double kelvin = c->solid_enthalpy - phase_curve_enthalpy(c, freezing - 1.0); /* J/(m3 K) of ice */
+  const double own = fmin(ice->temperature[node], freezing);
+  double slope = 0.0; /* K m: heat passed on over conductivity */
+  for (size_t i = a->start[node]; i < a->start[node + 1]; i++) {
+    const int32_t behind = a->neighbour[i];
+    if (!(area[behind] > 0.0))
+      slope += (double)a->area[i] / (double)a->distance[i] * (own - fmin(ice->temperature[behind], freezing));
+  }
+  const double surface = own - freezing + 0.5 * slope * depth / area[node];
+  return fmax(ice->liquid_fraction[node] * depth + surface * kelvin / latent * depth, 0.0);
+}
+
+status release_film_now(release_film *out, const mesh *m, const adjacency *a, int body, const uint8_t *is_mould, const release_ice *ice, message *msg)
 {
   *out = (release_film){.thinnest = INFINITY};
   double *area = calloc(m->num_nodes + 1, sizeof *area);
@@ -29,9 +46,9 @@ status release_film_now(release_film *out, const mesh *m, int body, const uint8_
   for (size_t node = 0; node < m->num_nodes; node++) {
     if (area[node] <= 0.0)
       continue;
-    const double liquid = liquid_fraction[node] * m->volume[node], film = liquid / area[node];
+    const double film = film_of(m, a, node, area, ice);
     out->area += area[node];
-    volume += liquid;
+    volume += film * area[node];
     if (film < out->thinnest) {
       out->thinnest = film;
       for (int axis = 0; axis < 3; axis++)

@@ -5,7 +5,8 @@
 #ifndef LASTWATER_RELEASE_H
 #define LASTWATER_RELEASE_H
 
-#include "geometry/mesh.h"
+#include "materials/phase_curve.h"
+#include "solver/adjacency.h"
 
 #define RELEASE_FILM 0.5e-3 /* m, the default */
 
@@ -16,9 +17,18 @@ typedef struct {
   double position[3]; /* m, where it is thinnest: the last place    */
 } release_film;
 
-/* liquid_fraction[num_nodes] by mass; is_mould[num_parts] 1: this part's wall (thin or meshed, or held) is the mould. Pieces of wall of one
- * node count together. */
-status release_film_now(release_film *out, const mesh *m, int body, const uint8_t *is_mould, const double *liquid_fraction, message *msg);
+/* The ice of a body as it stands. */
+typedef struct {
+  const double *temperature, *liquid_fraction; /* [num_nodes] degC, by mass */
+  const phase_curve *curve;
+} release_ice;
+
+/* is_mould[num_parts] 1: this part's wall (thin or meshed, or held) is the mould. Pieces of wall of one node count together.
+ *
+ * A node melts once its mean is at the freezing point, its surface sooner: a node of depth d (volume over wall area) that passes the heat q (W/m2) on to
+ * the ice behind is colder than its surface by q d / (2 k) in the mean. So much warmer it counts, and what that lies above the freezing point as ice that
+ * has melted at the surface: liquid d + (T + q d / (2 k)) c d / L, not below 0. */
+status release_film_now(release_film *out, const mesh *m, const adjacency *a, int body, const uint8_t *is_mould, const release_ice *ice, message *msg);
 
 /* The hand formula: half a space of ice at `temperature` < 0 degC, `flux` W/m2 into it from time 0. Surface at 0 degC after
  *     t1 = (pi/4) (k T/q)^2 / alpha   (Carslaw & Jaeger 1959, 2.9),

@@ -197,7 +197,9 @@ static status film_of(run *x, const double *enthalpy, release_film *film, messag
   for (size_t part = 0; part < x->rig->num_parts; part++)
     is_mould[part] = x->rig->parts[part].kind == PART_SOLID || x->rig->parts[part].kind == PART_HELD;
   run_parts_show_state(x, enthalpy);
-  const status code = release_film_now(film, x->mesh, x->rig->bodies[stage_now(x)->body].part, is_mould, x->liquid_fraction, msg);
+  const int body = stage_now(x)->body;
+  const release_ice ice = {x->temperature, x->liquid_fraction, curve_of(x, body)};
+  const status code = release_film_now(film, x->mesh, &x->neighbours, x->rig->bodies[body].part, is_mould, &ice, msg);
   free(is_mould);
   return code;
 }

@@ -5,6 +5,7 @@
 /* Surface temperatures are sought to this, K; the tangent's own error is of second order in it. */
 static const double SETTLED = 1e-3;
 enum { MOST_ROUNDS = 40 };
+static const double MELTING_FILM = 0.005; /* of the way to the node: some hundredths of a millimetre */
 
 static double conductivity(const phase_curve *c, double temperature, int side)
 {
@@ -44,6 +45,9 @@ static surface_side moist_film(const surface_end *end, double surface)
 /* side < 0: heat leaves the end through its surface, so the surface is the colder; it decides the branch at a kink. */
 static surface_side tangent(const surface_end *end, double surface, bool moving, int side)
 {
+  if (end->melts && moving)
+    return (surface_side){.offset = end->curve->freezing_temperature, .resistance = end->reach * MELTING_FILM / conductivity(end->curve, surface, 1),
+                          .surface = surface};
   if (end->kind == SURFACE_END_ENVIRONMENT && end->moist)
     return moist_film(end, surface);
   if (end->kind == SURFACE_END_ENVIRONMENT)
@@ -108,8 +112,8 @@ void surface_balance(const surface_end end[2], double resistance, surface_side s
     moving[s] = end[s].kind == SURFACE_END_NODE && end[s].factor > 1.0;
   settle(end, resistance, moving, side);
   for (int s = 0; s < 2; s++)
-    if (moving[s] && !liquid_at(&end[s], side[s].surface)) {
-      moving[s] = false;
+    if ((moving[s] && !liquid_at(&end[s], side[s].surface)) || (end[s].melts && liquid_at(&end[s], side[s].surface))) {
+      moving[s] = end[s].melts;
       settle(end, resistance, moving, side);
     }
 }

@@ -24,6 +24,8 @@ typedef struct {
   double temperature;       /* degC, of the node or the environment */
   double reach;             /* node: distance / area, 1/m; stirred: 1 / (h area), K/W; environment: resistance, K/W */
   double factor;            /* node: liquid in motion divides its reach by this while the surface is liquid, >= 1 */
+  bool melts;               /* node: ice that melts at its surface; warmed to the freezing point that stays there, behind a film too thin to matter,
+                             * however cold the ice within still is */
   const moist_air_room *moist; /* environment: NULL, or air whose moisture settles on a surface below the dew point; its convection is what the
                                 * film, 1 / (reach area), has of it at the surface's temperature */
   double area;              /* m2, with moist */

@@ -66,32 +66,38 @@ static double released_after(double cell)
   how.longest_step = 0.25;
   bench_rig_open(&b, how, 3e8);
   double time = 0.0, before = 0.0, released = NAN;
-  double *liquid = calloc(b.m->num_nodes, sizeof *liquid);
+  double *liquid = calloc(2 * b.m->num_nodes, sizeof *liquid), *temperature = liquid + b.m->num_nodes;
+  const phase_curve *curve = &b.stuff[body].curve;
+  adjacency beside;
+  ck_assert_int_eq(adjacency_create(&beside, b.m, NULL), STATUS_OK);
   const uint8_t is_mould[2] = {body == 0 ? 0 : 1, mould == 0 ? 0 : 1};
   for (; isnan(released) && time < 400.0; time += 0.5) {
     bench_rig_march(&b, time + 0.5);
     for (size_t n = 0; n < b.m->num_nodes; n++)
-      if (b.m->part[n] == body)
-        liquid[n] = phase_curve_liquid_fraction(&b.stuff[body].curve, b.state.enthalpy[n]);
+      if (b.m->part[n] == body) {
+        liquid[n] = phase_curve_liquid_fraction(curve, b.state.enthalpy[n]);
+        temperature[n] = phase_curve_temperature(curve, b.state.enthalpy[n]);
+      }
     release_film film;
-    ck_assert_int_eq(release_film_now(&film, b.m, body, is_mould, liquid, NULL), STATUS_OK);
+    ck_assert_int_eq(release_film_now(&film, b.m, &beside, body, is_mould, &(release_ice){temperature, liquid, curve}, NULL), STATUS_OK);
     if (film.thinnest >= RELEASE_FILM)
       released = time + 0.5 * (RELEASE_FILM - before) / (film.thinnest - before);
     before = film.thinnest;
   }
   free(liquid);
+  adjacency_release(&beside);
   bench_rig_release(&b);
   return released;
 }
 
-/* A cell melts when its mean is at 0 degC, its surface g h / 2 sooner (gradient g = q/k, cell h): rho c h^2 / (2 k) more time at most. */
+/* A cell melts when its mean is at 0 degC, its surface rho c h^2 / (2 k) sooner (cell h; 7 to 42 s of 137 from 4 to 10 mm), which the film allows for. */
 START_TEST(the_film_grows_as_in_a_half_space)
 {
   static const double cell[] = {1e-3, 2.5e-3, 5e-3, 10e-3};
   const double want = oracle();
   bench_rig_title("release, half space at -10 degC, 3 kW/m2: film of 0.5 mm");
   for (int i = bench_rig_brief() ? 2 : 0; i < 4; i++)
-    bench_rig_judge(released_after(cell[i]), want, 2.0 + 100.0 * HEAT_CAPACITY * cell[i] * cell[i] / (2.0 * K * want), "cells of %g mm", 1e3 * cell[i]);
+    bench_rig_judge(released_after(cell[i]), want, 3.0, "cells of %g mm", 1e3 * cell[i]);
   bench_rig_verdict();
 }
 END_TEST

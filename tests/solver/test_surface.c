@@ -1,0 +1,67 @@
+/* A surface of ice that melts: pinned at the freezing point once it is warmed to it, and only then. */
+#include <check.h>
+#include <math.h>
+#include <stdlib.h>
+
+#include "materials/material.h"
+#include "solver/surface.h"
+
+#define assert_close(got, want, rel) ck_assert_double_eq_tol((got), (want), (rel) * fabs(want))
+
+static material ice;
+
+static void set_up(void)
+{
+  const constant_phases phases = {.density = 917.0, .solid_conductivity = 2.2, .solid_specific_heat = 2050.0, .liquid_conductivity = 0.56,
+                                  .liquid_specific_heat = 4200.0, .latent_heat = 334000.0, .freezing_temperature = 0.0};
+  ck_assert_int_eq(material_constant_phases(&ice, "ice", &phases, NULL), STATUS_OK);
+}
+
+static void tear_down(void) { material_release(&ice); }
+
+/* W from the water, 1 m2 through 500 W/(m2 K), into a node of ice 8 mm deep at -9 degC. */
+static double heat_from(double water, bool melts, surface_side side[2])
+{
+  const surface_end end[2] = {{.kind = SURFACE_END_NODE, .curve = &ice.curve, .potential = -9.0 * 2.2, .temperature = -9.0, .reach = 4e-3, .factor = 1.0, .melts = melts},
+                              {.kind = SURFACE_END_ENVIRONMENT, .temperature = water, .reach = 1.0 / 500.0, .factor = 1.0}};
+  surface_balance(end, 0.0, side);
+  const double offered = side[0].slope * end[0].potential + side[0].offset;
+  return (side[1].offset - offered) / (side[0].resistance + side[1].resistance);
+}
+
+/* 20 degC: at a surface of 0 degC 500 x 20 = 10 kW, less what a film of 0.02 mm takes (1.8 %); with water half the way, (0.56 T + 2.2 x 9) / 4 mm, it is less. */
+START_TEST(a_melting_surface_is_at_the_freezing_point)
+{
+  surface_side side[2];
+  assert_close(heat_from(20.0, true, side), 10e3 / (1.0 + 500.0 * 0.02e-3 / 0.56), 1e-9);
+  ck_assert_double_lt(fabs(side[0].surface), 0.4);
+  const double T = (500.0 * 20.0 - 2.2 * 9.0 / 4e-3) / (500.0 + 0.56 / 4e-3); /* 500 (20 - T) = (0.56 T + 2.2 x 9) / 4 mm */
+  assert_close(heat_from(20.0, false, side), 500.0 * (20.0 - T), 1e-9);
+}
+END_TEST
+
+/* Water of 5 degC gives less than ice of -9 degC would take from a surface of 0 degC (2.5 kW against 4.95): the surface stays below, and nothing melts. */
+START_TEST(a_surface_that_stays_below_conducts_as_ice)
+{
+  surface_side side[2], plain[2];
+  const double heat = heat_from(5.0, true, side);
+  assert_close(heat, 14.0 / (1.0 / 500.0 + 4e-3 / 2.2), 1e-9);
+  ck_assert_double_lt(side[0].surface, 0.0);
+  ck_assert_double_eq(heat, heat_from(5.0, false, plain));
+}
+END_TEST
+
+int main(void)
+{
+  Suite *s = suite_create("surface");
+  TCase *t = tcase_create("melting");
+  tcase_add_checked_fixture(t, set_up, tear_down);
+  tcase_add_test(t, a_melting_surface_is_at_the_freezing_point);
+  tcase_add_test(t, a_surface_that_stays_below_conducts_as_ice);
+  suite_add_tcase(s, t);
+  SRunner *r = srunner_create(s);
+  srunner_run_all(r, CK_NORMAL);
+  const int failed = srunner_ntests_failed(r);
+  srunner_free(r);
+  return failed ? EXIT_FAILURE : EXIT_SUCCESS;
+}
