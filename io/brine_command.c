@@ -29,7 +29,10 @@ static void say_tub(FILE *to, const brine_tub *t)
   if (!isnan(t->total)) {
     plain_words_mass(t->bags, false, mass);
     plain_words_mass(t->water, false, water);
-    (void)fprintf(to, "  from the bag       %s, of it %.4g kg of %s; the rest is bound water and other matter\n", mass, t->bags * t->grade.share, salt);
+    if (t->grade.share < 1.0)
+      (void)fprintf(to, "  from the bag       %s, of it %.4g kg of %s; the rest is bound water and other matter\n", mass, t->bags * t->grade.share, salt);
+    else
+      (void)fprintf(to, "  %-18s %s\n", salt, mass);
     (void)fprintf(to, "  water poured in    %s\n", water);
     plain_words_mass(t->total, false, mass);
     plain_words_volume(t->volume, volume);
@@ -96,10 +99,12 @@ static void say_cautions(FILE *to, const brine_tub *t)
     (void)fprintf(to, "  Chloride brine eats aluminium, zinc and brass (with zinc it gives off hydrogen), and it conducts: a residual-current device, all\n"
                       "  metal bonded to earth. Dispose of it by local rules.\n");
   else if (t->grade.salt == BRINE_ETHANOL)
-    (void)fprintf(to, "  Ethanol burns, and its vapour with air may explode: no flames or sparks, fresh air.\n");
+    (void)fprintf(to, "  Ethanol burns, and its vapour with air may explode: no flames or sparks, fresh air. Dispose of it by local rules.\n");
   else if (t->grade.salt == BRINE_ETHYLENE_GLYCOL)
-    (void)fprintf(to, "  Ethylene glycol is poisonous and tastes sweet: keep it from children and animals, and from ice that is eaten.\n");
-  (void)fprintf(to, "  An opened bag draws water from the air and grows weaker: trust the hydrometer.\n");
+    (void)fprintf(to, "  Ethylene glycol is poisonous and tastes sweet: keep it from children and animals, and from ice that is eaten. Dispose of it by local rules.\n");
+  else
+    (void)fprintf(to, "  Glycol makes floors slippery; technical grades hold additives that do not belong near ice that is eaten. Dispose of it by local rules.\n");
+  (void)fprintf(to, "  What stands open draws water from the air and grows weaker: trust the hydrometer.\n");
 }
 
 static status say_all(FILE *to, const brine_tub *t, message *msg)

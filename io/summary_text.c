@@ -302,7 +302,7 @@ static void tell_plant(paragraphs *all, const rig *r, const plant_result *plant,
 }
 
 /* What the electricity came to, from the start to the end of that stage. */
-static void tell_account(paragraphs *all, const plant_account *a, const stage_result *stage)
+static void tell_account(paragraphs *all, const plant_account *a, size_t num_blocks, const stage_result *stage)
 {
   if (!a->present || !isfinite(a->energy_per_kg))
     return;
@@ -312,7 +312,7 @@ static void tell_account(paragraphs *all, const plant_account *a, const stage_re
     say(p, " up to the end of stage %s", stage->name);
   say(p, ": %.*f kWh, %.0f kWh per tonne of ice", decimals(a->energy), a->energy / J_PER_KWH, 1e3 * a->energy_per_kg / J_PER_KWH);
   if (isfinite(a->price))
-    say(p, ", price %.2f", a->price);
+    say(p, ", price %.2f%s", a->price / fmax((double)num_blocks, 1.0), num_blocks > 1 ? " a block" : "");
   if (isfinite(a->performance))
     say(p, "; COP %.2f", a->performance);
   if (isfinite(a->running_share))
@@ -528,7 +528,7 @@ status summary_text_make(char **text, const rig *r, const results *res, message 
   for (size_t i = 0; i < res->num_baths && i < MOST_BATHS; i++)
     tell_bath(all, r, i, &res->baths[i], one_of_several);
   tell_plant(all, r, &res->plant, one_of_several);
-  tell_account(all, &res->account, one_of_several);
+  tell_account(all, &res->account, res->num_bodies, one_of_several);
   tell_switch_off(all, &res->switch_off, one_of_several);
   status code = tell_ledger(all, &res->ledger, msg);
   tell_warnings(all, res);

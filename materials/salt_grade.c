@@ -69,7 +69,7 @@ static bool own_purity(salt_grade *out, const char *name)
       end++;
     if (*end != '%' || end[1] != '\0' || !(percent > 0.0 && percent <= 100.0))
       return false;
-    *out = (salt_grade){.name = salt, .words = "of the purity given", .salt = (brine_salt)s, .share = 0.01 * percent,
+    *out = (salt_grade){.name = salt, .words = "salt of the purity given", .salt = (brine_salt)s, .share = 0.01 * percent,
                         .low = 0.01 * percent, .high = 0.01 * percent};
     return true;
   }
