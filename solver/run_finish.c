@@ -401,18 +401,17 @@ static void sum_up_events(results *res)
   res->num_events = kept;
 }
 
-static const char *times(size_t num) { return num == 1 ? "once" : num == 2 ? "twice" : "again and again"; }
-
 /* In reverse the coil in the bath condenses and the one in the room, or none, evaporates. */
 static status finish_reverse_warnings(const rig *r, results *res, message *msg)
 {
   const size_t high = count_events(r, res, "high-pressure cut-out", STAGE_PLANT_HEATS), low = count_events(r, res, "low-pressure cut-out", STAGE_PLANT_HEATS);
   status code = STATUS_OK;
   if (high > 0)
-    code = warn(res, msg, "in reverse the high-pressure switch stopped the plant %s (%zu): the coil cannot give off that much heat. More coil, motion in the bath or "
-                          "less compressor helps, or warm water round the mould (dip)", times(high), high);
+    code = warn(res, msg, "in reverse the high-pressure switch stopped the plant %zu time%s: the coil cannot give off that much heat. More coil, motion in the bath or "
+                          "less compressor helps, or warm water round the mould (dip)", high, high == 1 ? "" : "s");
   if (code == STATUS_OK && low > 0)
-    code = warn(res, msg, "in reverse the low-pressure switch stopped the plant %s (%zu): the coil in the room's air is too small for the compressor", times(low), low);
+    code = warn(res, msg, "in reverse the low-pressure switch stopped the plant %zu time%s: the coil in the room's air is too small for the compressor", low,
+                low == 1 ? "" : "s");
   return code;
 }
 
@@ -475,6 +474,21 @@ static status finish_bath_warnings(results *res, const bath_result *b, message *
   return STATUS_OK;
 }
 
+/* A stage that waits until the bath lets go marches one way of its salt; the other may hold the mould. */
+static status warn_of_letting_go(const rig *r, results *res, message *msg)
+{
+  status code = STATUS_OK;
+  for (size_t stage = 0; code == STATUS_OK && stage < r->num_stages; stage++)
+    for (size_t bath = 0; code == STATUS_OK && r->stages[stage].until == UNTIL_LETS_GO && bath < r->num_baths; bath++) {
+      const bath_result *b = &res->baths[bath];
+      if (b->answer.present && b->other.present && b->answer.draw == DRAW_LOCKED && b->answer.mode != r->baths[bath].mode)
+        code = warn(res, msg, "stage %s goes by %s with its salt %s; with it %s the mould is locked at the end of the freeze and may stay so: try it with salt_mode: %s",
+                    r->stages[stage].name, b->name, b->answer.mode == SALT_MIXED ? "staying between the ice" : "mixed", b->answer.mode == SALT_MIXED ? "mixed" : "staying",
+                    b->answer.mode == SALT_MIXED ? "mixed" : "closed");
+    }
+  return code;
+}
+
 static double num_nodes_of(const mesh *m, int part)
 {
   size_t num = 0;
@@ -509,6 +523,8 @@ static status finish_warnings(run *x, message *msg)
     code = finish_reverse_warnings(r, res, msg);
   for (size_t bath = 0; code == STATUS_OK && bath < r->num_baths; bath++)
     code = finish_bath_warnings(res, &res->baths[bath], msg);
+  if (code == STATUS_OK)
+    code = warn_of_letting_go(r, res, msg);
   for (size_t body = 0; code == STATUS_OK && body < r->num_bodies; body++) {
     const body_result *b = &res->bodies[body];
     const double *mark = x->bodies[body].mark;

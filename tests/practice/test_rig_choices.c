@@ -292,6 +292,33 @@ START_TEST(ice_from_coil_to_pot_locks_it)
 }
 END_TEST
 
+/* A still bath that holds the mould only if its salt mixes: a stage that waits until it lets go marches the other way and ends at once, and the summary says
+ * so, since the verdict in front is "locked". */
+START_TEST(a_stage_that_waits_for_the_bath_tells_of_the_other_answer)
+{
+  json_t *root = summary_of("dimension: rz\nroom: {temperature: 15 C, film: 8 W/m2K}\nparts:\n"
+                            "  - {name: tub, shape: cylinder, diameter: 30 cm, height: 24 cm, wall: 4 mm, material: hdpe}\n"
+                            "  - {name: a, shape: cylinder, diameter: 14 cm, height: 17 cm, z: 3 cm, wall: 1 mm, material: stainless steel 304}\n"
+                            "bodies: [{name: wa, in: a, volume: 2 L, temperature: 5 C}]\n"
+                            "baths: [{name: brine, in: tub, salt: NaCl, strength: 20 %, level: 18 cm, temperature: -5 C}]\n"
+                            "coils: [{name: coil, in: brine, around: a, gap: 12 mm, tube: 8 mm, tube_wall: 1 mm, turns: 6, pitch: 24 mm, z: 4 cm}]\n"
+                            "plant: {refrigerant: R290, condenser: 60 W/K, compressors: [{name: c, displacement: 1.5 m3/h}], thermostat: {part: brine, set_point: -17 C}}\n"
+                            "stages: [{name: freeze, kind: freeze}, {name: soften, kind: hold, until: lets_go, plant: heats}]\ngrid: {spacing: 8 mm}\n");
+  const json_t *bath = json_object_get(root, "bath"), *soften = json_array_get(json_object_get(root, "stages"), 1);
+  ck_assert_str_eq(json_string_value(json_object_get(json_object_get(bath, "answer"), "salt_mode")), "mixed");
+  ck_assert_str_eq(json_string_value(json_object_get(json_object_get(bath, "answer"), "draw")), "locked");
+  ck_assert_str_eq(json_string_value(json_object_get(json_object_get(bath, "other_answer"), "draw")), "free");
+  ck_assert_str_eq(json_string_value(json_object_get(soften, "ended_by")), "bath lets go");
+  bool told = false;
+  size_t i;
+  const json_t *warning;
+  json_array_foreach(json_object_get(root, "warnings"), i, warning)
+    told = told || strstr(json_string_value(warning), "with it mixed the mould is locked");
+  ck_assert(told);
+  json_decref(root);
+}
+END_TEST
+
 static double leak_through(const char *foam)
 {
   char text[2000];
@@ -341,6 +368,7 @@ int main(void)
   tcase_add_test(t, table_salt_makes_more_slush_than_calcium_chloride);
   tcase_add_test(t, a_bath_frozen_through_is_judged_by_all_its_salt);
   tcase_add_test(t, ice_from_coil_to_pot_locks_it);
+  tcase_add_test(t, a_stage_that_waits_for_the_bath_tells_of_the_other_answer);
   tcase_add_test(t, insulation_cuts_the_leak_as_by_hand);
   suite_add_tcase(s, t);
   SRunner *r = srunner_create(s);
