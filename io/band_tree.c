@@ -79,7 +79,7 @@ static json_t *band_of(maker *m, const json_t *middle, const char *path);
 
 static void put_members(maker *m, json_t *to, const json_t *from, const char *path)
 {
-  static const char *const skipped[] = {"format", "provenance", "pockets", "stages", "events", "warnings", "residual_relative", "band"};
+  static const char *const skipped[] = {"format", "provenance", "pockets", "stages", "events", "warnings", "residual_relative", "salt_residual_relative", "band"};
   const char *key;
   json_t *value;
   json_object_foreach((json_t *)(size_t)from, key, value) {

@@ -211,6 +211,7 @@ static void put_bath(builder *b, json_t *o, const bath_result *bath)
   put_real(b, o, "freezing_onset_C", bath->freezing_onset);
   put_real(b, o, "ice_fraction_mean", bath->ice_fraction_mean);
   put_real(b, o, "ice_fraction_max", bath->ice_fraction_max);
+  put_real(b, o, "salt_residual_relative", bath->salt_error);
   put_real(b, o, "water_taken_kg", bath->water_taken);
   if (bath->coil_ice > 0.0) {
     put_real(b, o, "coil_ice_mean_m", bath->coil_ice);

@@ -11,7 +11,8 @@
  *                   (its corners), onset_time_s, onset_fraction (frozen share at the first bubbles), stop_time_s, stop_fraction (pour off
  *                   what is left), minerals_time_s, minerals_fraction (minerals begin to be shut in), void_m3 (air left with the last
  *                   water, at 0 degC and 101325 Pa); absent where not asked for
- *   bath            mass_fraction, freezing_onset_C, ice_fraction_mean, ice_fraction_max, draw (free | stiff | locked; where it
+ *   bath            mass_fraction, freezing_onset_C, ice_fraction_mean, ice_fraction_max, salt_residual_relative (still and mixed: salt
+ *                   found over salt put in, minus 1), draw (free | stiff | locked; where it
  *                   touches a mould)                                                      of the bath that touches the mould
  *   plant           evaporating_C, condensing_C, suction_Pa, discharge_Pa, each with _min and _max; heat_J, work_J, mean_power_W
  *   ledger          paths and stored heat by name, J, positive into the ice-side system; residual_relative (of the heat moved, which counts as

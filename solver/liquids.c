@@ -492,7 +492,7 @@ double *liquids_memory(liquids *l)
 double liquids_salt_error(const liquids *l, size_t bath, const double *enthalpy)
 {
   if (!is_still_and_mixed(&l->rig->baths[bath]))
-    return 0.0; /* every kilogram keeps its own salt */
+    return NAN;
   const bath_strength_request request = request_of(l, bath, enthalpy);
   return bath_strength_salt(&request, *strength(l, bath), NULL) / request.salt_mass - 1.0;
 }

@@ -41,7 +41,7 @@ double liquids_step_limit(const liquids *l);
  * The mesh keeps its mass: the bath stands for one a little larger, of the same strength. To be followed by liquids_update. */
 status liquids_take_moisture(liquids *l, size_t bath, double heat, const double *enthalpy, message *msg);
 bath_state liquids_bath(const liquids *l, size_t bath, const double *enthalpy);
-/* Salt in a bath now over salt at the start, minus 1: must stay within 1e-9. */
+/* Salt found in a still, mixed bath over all that was put into it, minus 1: must stay within 1e-9. NAN for others, where every kilogram keeps its own. */
 double liquids_salt_error(const liquids *l, size_t bath, const double *enthalpy);
 /* How many motion factors met their ceiling at the last update (reported, not silent). */
 size_t liquids_num_capped(const liquids *l);

@@ -91,6 +91,7 @@ typedef struct {
   bool parallel, reversed;     /* its wall does not part by itself; somewhere it leans inward       */
   double other_freeze_time;    /* s, of the body in it that froze last, the other way; NAN          */
   double mean_temperature;     /* degC at the end                                       */
+  double salt_error;           /* still and mixed: salt found over salt put in, minus 1; NAN */
   double water_taken;          /* kg from the air through its open surface; below 0: lost */
   double coil_ice, coil_ice_most; /* m of ice on the coil's tubes, mean and thickest, end of the freeze stage; 0: none, or it floats */
   double coil_ice_resistance;  /* K/W: what each watt that the coil takes falls through that ice; 0: some tube is bare */

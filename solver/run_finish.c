@@ -15,7 +15,7 @@
 #include "solver/verdict.h"
 
 static const double LEAST_POCKET_SHARE = 0.001;
-static const double MOST_BOOKS_ERROR = 1e-9, MOST_CLAMPED = 0.02; /* of air and minerals; of a body's nodes */
+static const double MOST_BOOKS_ERROR = 1e-9, MOST_CLAMPED = 0.02; /* of air and minerals, of salt; of a body's nodes */
 enum { LEAST_POCKET_NODES_RZ = 9, LEAST_POCKET_NODES_XYZ = 27 };
 
 /* kg/m3 at 0 degC and 101325 Pa: ice by IAPWS R10-06(2009), water by IAPWS SR6-08(2011). */
@@ -243,6 +243,7 @@ static status finish_bath(run *x, size_t index, const uint8_t *is_mould, int32_t
   bath_result *res = &x->results.baths[index];
   (void)snprintf(res->name, sizeof res->name, "%s", bath->name);
   res->mass_fraction = now.mass_fraction;
+  res->salt_error = liquids_salt_error(x->liquids, index, x->state.enthalpy);
   res->freezing_onset = brine_onset(bath->salt, bath->liquidus, bath->mass_fraction);
   res->ice_fraction_mean = now.ice_fraction;
   res->water_taken = now.water_taken != 0.0 ? now.water_taken : NAN;
@@ -465,6 +466,8 @@ static void account_for_plant(run *x)
 
 static status finish_bath_warnings(results *res, const bath_result *b, message *msg)
 {
+  if (fabs(b->salt_error) > MOST_BOOKS_ERROR && warn(res, msg, "%s: its salt is out of balance by %.1e; do not trust its strength", b->name, b->salt_error) != STATUS_OK)
+    return STATUS_NO_MEMORY;
   if (!b->answer.present || b->draw == DRAW_FREE)
     return STATUS_OK;
   if (b->reversed)

@@ -161,7 +161,7 @@ void small_rig_results(const small_rig *s, results *res)
   res->events = grab(1, sizeof *res->events);
   res->warnings = grab(1, sizeof *res->warnings);
   fill_body(&res->bodies[0]);
-  res->baths[0] = (bath_result){.name = "tub", .mass_fraction = 0.2375, .freezing_onset = -20.5, .ice_fraction_mean = 0.0725, .water_taken = NAN,
+  res->baths[0] = (bath_result){.name = "tub", .mass_fraction = 0.2375, .freezing_onset = -20.5, .ice_fraction_mean = 0.0725, .water_taken = NAN, .salt_error = NAN,
                                 .ice_fraction_max = 0.3125, .touches_mould = true, .draw = DRAW_STIFF, .ice_at_wall = 0.1875,
                                 .mean_temperature = -21.5};
   res->stages[0] = (stage_result){.name = "cool", .kind = STAGE_PRECOOL, .start_at = 0.0, .end_at = 600.0, .ended_by = "time"};

@@ -255,6 +255,30 @@ START_TEST(salt_makes_the_bath_stronger_by_what_it_weighs_and_warms_it)
 }
 END_TEST
 
+/* A still bath with one strength for all its liquid, while ice forms at its tubes, salt is added and moist air thins it: no salt is lost. */
+START_TEST(a_mixed_bath_keeps_its_salt)
+{
+  static const char stages[] = "  - {name: first, kind: freeze, for: 40 min}\n"
+                               "  - {name: salt, kind: add_salt, grade: CaCl2 flake 77, mass: 300 g}\n"
+                               "  - {name: on, kind: freeze, for: 40 min}\n";
+  const char *const mixed[] = {"--set=baths.brine.motion=still", "--set=baths.brine.salt_mode=mixed", "--set=baths.brine.strength=15 %", NULL};
+  char text[8192];
+  (void)snprintf(text, sizeof text, "%sstages:\n%s", RIG, stages);
+  json_t *root = program_summary_of_case(home, "mixed", text, mixed);
+  const json_t *bath = json_object_get(root, "bath");
+  ck_assert_double_gt(json_number_value(json_object_get(bath, "ice_fraction_max")), 0.05);
+  ck_assert_double_gt(json_number_value(json_object_get(bath, "water_taken_kg")), 0.0);
+  ck_assert(json_is_real(json_object_get(bath, "salt_residual_relative")));
+  ck_assert_double_lt(fabs(json_number_value(json_object_get(bath, "salt_residual_relative"))), 1e-9);
+  /* By hand: 10.26 L of 15 % (1138 kg/m3 at 0 degC, Melinder 2010), 0.231 kg of salt in the bag of 0.3 kg and the water taken: that over all of it, and
+   * the liquid stronger by what ice has taken out. */
+  const double mass = 10.26e-3 * 1138.0, all = (0.15 * mass + 0.231) / (mass + 0.3 + json_number_value(json_object_get(bath, "water_taken_kg")));
+  ck_assert_double_gt(json_number_value(json_object_get(bath, "mass_fraction")), all);
+  books_close(root);
+  json_decref(root);
+}
+END_TEST
+
 /* Without power the tub warms by what its surfaces let in: joules into the rig = joules stored, and no plant, no stirrer. */
 START_TEST(without_power_nothing_is_drawn_and_the_bath_warms)
 {
@@ -496,6 +520,7 @@ int main(void)
   tcase_add_test(c, exchange_brings_the_heat_of_mixing);
   tcase_add_test(c, a_fill_with_ice_in_it_starts_near_freezing);
   tcase_add_test(c, salt_makes_the_bath_stronger_by_what_it_weighs_and_warms_it);
+  tcase_add_test(c, a_mixed_bath_keeps_its_salt);
   tcase_add_test(c, without_power_nothing_is_drawn_and_the_bath_warms);
   tcase_add_test(c, a_lid_holds_in_its_stage_only);
   tcase_add_test(c, a_second_freeze_has_results_of_its_own);
