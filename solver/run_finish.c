@@ -492,6 +492,19 @@ static status warn_of_letting_go(const rig *r, results *res, message *msg)
   return code;
 }
 
+/* A plant in reverse, or a room, may need hours for what warm water does in minutes. */
+static status warn_of_slow_release(const rig *r, results *res, message *msg)
+{
+  static const double SLOW = 3600.0; /* s */
+  for (size_t stage = 0; stage < r->num_stages; stage++) {
+    const stage_result *s = &res->stages[stage];
+    if (s->release.present && !r->stages[stage].dips && r->stages[stage].until == UNTIL_RELEASED && s->end_at - s->start_at > SLOW && r->num_baths > 0)
+      return warn(res, msg, "stage %s takes %.1f h; the mould lifted into water of 10 to 15 degC (dip) lets go in minutes; warmer water cracks cold ice", s->name,
+                  (s->end_at - s->start_at) / 3600.0);
+  }
+  return STATUS_OK;
+}
+
 static double num_nodes_of(const mesh *m, int part)
 {
   size_t num = 0;
@@ -528,6 +541,8 @@ static status finish_warnings(run *x, message *msg)
     code = finish_bath_warnings(res, &res->baths[bath], msg);
   if (code == STATUS_OK)
     code = warn_of_letting_go(r, res, msg);
+  if (code == STATUS_OK)
+    code = warn_of_slow_release(r, res, msg);
   for (size_t body = 0; code == STATUS_OK && body < r->num_bodies; body++) {
     const body_result *b = &res->bodies[body];
     const double *mark = x->bodies[body].mark;

@@ -125,6 +125,9 @@ START_TEST(films_of_still_water_lie_in_their_ranges)
     ck_assert_double_le(film, warm[i][2]);
   }
   ck_assert(isinf(front_film_thermal(0.0, 0.3, 1e-9)));
+  /* Pumped past 0.5 m at 0.1 m/s: water at 0 degC (IAPWS: 1.792e-6 m2/s, Pr 13.5), Re 27900, Nu 264 laminar and 353 turbulent, 440 together (Gnielinski 1975,
+   * from memory); Sh = Nu (Sc / Pr)^(1/3) = 2248: 0.222 mm. */
+  assert_close(front_film_pumped(0.1, 0.5, 1e-9), 0.222e-3, 0.02);
 }
 END_TEST
 
