@@ -264,28 +264,30 @@ static double ice_share(const liquids *l, int part, const double *enthalpy)
   return all > 0.0 ? ice / all : 0.0;
 }
 
-/* Of the liquid of a closed or stirred bath, NAN without any: all its salt, but for what froze with the last of a kilogram at the eutectic. */
-static double liquid_strength(const liquids *l, size_t bath, const double *enthalpy, double ice)
+/* A closed or stirred bath. Its liquid holds all its salt, but for what froze with the last of a kilogram at the eutectic; NAN without any. */
+typedef struct { double ice, strength; } bath_sums;
+static bath_sums sum_up_bath(const liquids *l, size_t bath, const double *enthalpy)
 {
   const rig_bath *b = &l->rig->baths[bath];
-  const brine_eutectic_point end = brine_eutectic(b->salt);
-  const double overall = overall_strength(l, bath), *volume = network_volume(l->net);
+  const double overall = overall_strength(l, bath), eutectic = brine_eutectic(b->salt).mass_fraction, *volume = network_volume(l->net);
+  const double most = isnan(eutectic) ? INFINITY : eutectic; /* kg of salt in a kilogram of liquid */
   const phase_curve *curve = l->curve[b->part];
-  double salt = 0.0, remains = 0.0;
   network_ice layered;
-  if (isnan(end.mass_fraction) || network_ice_at(l->net, b->part, enthalpy, &layered))
-    return ice < 1.0 ? overall / (1.0 - ice) : NAN;
+  if (network_ice_at(l->net, b->part, enthalpy, &layered))
+    return (bath_sums){layered.share, layered.share < 1.0 ? overall / (1.0 - layered.share) : NAN};
+  double all = 0.0, liquid_share = 0.0, salt = 0.0;
   for (size_t at = 0; at < network_num_nodes(l->net); at++)
     if (network_part(l->net)[at] == b->part && volume[at] > 0.0) {
-      const double share = phase_curve_liquid_fraction(curve, enthalpy[at]);
-      salt += volume[at] * fmin(overall, share * end.mass_fraction);
-      remains += volume[at] * share;
+      const double share = phase_curve_liquid_fraction(curve, enthalpy[at]), room = share * most;
+      all += volume[at];
+      liquid_share += volume[at] * share;
+      salt += volume[at] * (room < overall ? room : overall);
     }
-  return remains > 0.0 ? salt / remains : NAN;
+  return (bath_sums){all > 0.0 ? 1.0 - liquid_share / all : 0.0, liquid_share > 0.0 ? salt / liquid_share : NAN};
 }
 
-/* Temperatures and liquid fractions of the nodes of a part; returns the share of ice by mass. */
-static double look_at(liquids *l, int part, const double *enthalpy)
+/* Temperatures and liquid fractions of the nodes of a part. */
+static void show_part(liquids *l, int part, const double *enthalpy)
 {
   const mesh *m = l->mesh;
   const int32_t *unknown = network_node(l->net);
@@ -295,6 +297,12 @@ static double look_at(liquids *l, int part, const double *enthalpy)
       l->temperature[node] = phase_curve_temperature(l->curve[part], h);
       l->liquid_fraction[node] = phase_curve_liquid_fraction(l->curve[part], h);
     }
+}
+
+/* The same; returns the share of ice by mass. */
+static double look_at(liquids *l, int part, const double *enthalpy)
+{
+  show_part(l, part, enthalpy);
   return ice_share(l, part, enthalpy);
 }
 
@@ -425,8 +433,8 @@ static status update_strength(liquids *l, const liquid *q, size_t bath, const do
 {
   double *w = strength(l, bath);
   if (!is_still_and_mixed(q->bath)) {
-    const double ice = look_at(l, q->part, enthalpy);
-    *w = liquid_strength(l, bath, enthalpy, ice);
+    show_part(l, q->part, enthalpy);
+    *w = sum_up_bath(l, bath, enthalpy).strength;
     return STATUS_OK;
   }
   const bath_strength_request request = request_of(l, bath, enthalpy);
@@ -463,9 +471,9 @@ status liquids_update(liquids *l, double time, const double *enthalpy, bool alwa
 bath_state liquids_bath(const liquids *l, size_t bath, const double *enthalpy)
 {
   const rig_bath *b = &l->rig->baths[bath];
-  const double ice = ice_share(l, b->part, enthalpy);
-  const double w = is_still_and_mixed(b) ? *strength(l, bath) : liquid_strength(l, bath, enthalpy, ice);
-  return (bath_state){.mass_fraction = w, .overall = overall_strength(l, bath), .ice_fraction = ice, .onset = brine_onset(b->salt, b->liquidus, w),
+  const bath_sums sums = is_still_and_mixed(b) ? (bath_sums){ice_share(l, b->part, enthalpy), *strength(l, bath)} : sum_up_bath(l, bath, enthalpy);
+  const double w = sums.strength;
+  return (bath_state){.mass_fraction = w, .overall = overall_strength(l, bath), .ice_fraction = sums.ice, .onset = brine_onset(b->salt, b->liquidus, w),
                       .water_taken = bath_memory(l, bath)[MOIST_WATER]};
 }
 
