@@ -255,10 +255,13 @@ void network_mix_end(const network *net, const double *enthalpy, double scale, d
     to = end_of(net, from);
     if (!mean_of(net, from, to, enthalpy, &volume, &mean))
       continue;
-    double gained = -scale * melt(net, from, to, enthalpy, mean, scale, target);
+    double gained = -scale * melt(net, from, to, enthalpy, mean, scale, target), apart = 0.0;
     for (size_t i = from; i < to; i++)
-      if (net->mix_state[net->mix_node[i]] == MIX_CLEAR)
+      if (net->mix_state[net->mix_node[i]] == MIX_CLEAR) {
         gained += net->volume[net->mix_node[i]] * (target[net->mix_node[i]] - net->mix_before[i]);
+        apart += net->volume[net->mix_node[i]] * (mean - enthalpy[net->mix_node[i]]);
+      }
+    gained -= scale * net->mix_rate * apart; /* nothing, but for the rounding of the mean, which fast rejoining would let leak */
     for (size_t i = from; i < to; i++) {
       const int32_t node = net->mix_node[i];
       if (net->mix_state[node] == MIX_CLEAR)

@@ -15,16 +15,16 @@ static void set_up(void) { program_directory(home); }
 static void tear_down(void) { program_remove(home); }
 
 /* Water of 10 degC round a rod of 8 degC (the table lets it freeze one day), 4 s on and 4 s in which `second` holds. */
-static json_t *rod_in_water(const char *name, const char *water, const char *second)
+static json_t *rod_in_water(const char *name, const char *dimension, const char *water, const char *second)
 {
   char text[2048];
   (void)snprintf(text, sizeof text,
-                 "dimension: rz\nroom: {temperature: 10 C, film: 0 W/m2K}\nparts:\n"
+                 "dimension: %s\nroom: {temperature: 10 C, film: 0 W/m2K}\nparts:\n"
                  "  - {name: pot, shape: cylinder, diameter: 20 cm, height: 40 cm, wall: 20 mm, material: xps, temperature: 10 C}\n"
                  "  - {name: rod, shape: cylinder, radius: 2 cm, height: 50 cm, z: -5 cm, held: [[0 s, 8 C], [100 h, -8 C]]}\n"
                  "bodies: [{name: water, in: pot, level: 30 cm, temperature: 10 C, %s}]\nsurfaces: [{of: pot, film: 0 W/m2K}]\n"
                  "stages: [{name: first, kind: hold, for: 4 s}, {name: second, kind: hold, for: 4 s%s}]\ngrid: {spacing: 8 mm}\n",
-                 water, second);
+                 dimension, water, second);
   return program_summary_of_case(home, name, text, NULL);
 }
 
@@ -44,7 +44,7 @@ static double film_in(json_t *root, size_t stage)
 static const struct { const char *motion; double film; } pumps[] = {{"motion: {kind: pumped, speed: 0.1 m/s}", 579.0}, {"motion: {kind: pumped, speed: 0.3 m/s}", 1358.0}};
 START_TEST(a_pump_in_the_water_gives_walls_the_film_of_its_speed)
 {
-  json_t *root = rod_in_water("rod", pumps[_i].motion, ", stirrers: stand");
+  json_t *root = rod_in_water("rod", "rz", pumps[_i].motion, ", stirrers: stand");
   const double found = film_in(root, 0), stands = film_in(root, 1);
   (void)printf("%s: %.0f W/m2K, published %.0f; standing %.0f\n", pumps[_i].motion, found, pumps[_i].film, stands);
   ck_assert_double_eq_tol(found, pumps[_i].film, 0.03 * pumps[_i].film);
@@ -59,7 +59,7 @@ END_TEST
  * memory). Off it is the natural flow of above; said to be still, air or not, it is the natural flow too. */
 START_TEST(air_stirs_the_water_in_the_stages_that_have_it)
 {
-  json_t *root = rod_in_water("rod", "air: aerated", ", air: off"), *other = rod_in_water("other", "air: aerated", ", stirrers: stand");
+  json_t *root = rod_in_water("rod", "rz", "air: aerated", ", air: off"), *other = rod_in_water("other", "rz", "air: aerated", ", stirrers: stand");
   const double on = film_in(root, 0), off = film_in(root, 1);
   (void)printf("air on %.0f W/m2K, published 894; off %.0f\n", on, off);
   ck_assert_double_eq_tol(on, 894.0, 0.03 * 894.0);
@@ -72,6 +72,19 @@ START_TEST(air_stirs_the_water_in_the_stages_that_have_it)
   ck_assert_ptr_nonnull(resolved);
   ck_assert_ptr_null(strstr(resolved, "motion:")); /* it reruns as it ran */
   free(resolved);
+}
+END_TEST
+
+START_TEST(it_does_so_in_three_dimensions)
+{
+  json_t *air = rod_in_water("air", "xyz", "air: aerated", ", air: off"), *pump = rod_in_water("pump", "xyz", pumps[0].motion, ", stirrers: stand");
+  (void)printf("in three dimensions: air on %.0f, off %.0f, pumped %.0f W/m2K\n", film_in(air, 0), film_in(air, 1), film_in(pump, 0));
+  ck_assert_double_eq_tol(film_in(air, 0), 894.0, 0.03 * 894.0);
+  ck_assert_double_le(film_in(air, 1), 300.0);
+  ck_assert_double_eq_tol(film_in(pump, 0), pumps[0].film, 0.03 * pumps[0].film);
+  ck_assert_double_le(film_in(pump, 1), 300.0);
+  json_decref(air);
+  json_decref(pump);
 }
 END_TEST
 
@@ -156,6 +169,7 @@ int main(void)
   tcase_add_checked_fixture(t, set_up, tear_down);
   tcase_add_loop_test(t, a_pump_in_the_water_gives_walls_the_film_of_its_speed, 0, 2);
   tcase_add_test(t, air_stirs_the_water_in_the_stages_that_have_it);
+  tcase_add_test(t, it_does_so_in_three_dimensions);
   tcase_add_test(t, a_power_cut_takes_the_air_away);
   tcase_add_test(t, ice_clouds_once_the_air_is_off);
   tcase_add_test(t, air_where_there_is_none_is_refused);
