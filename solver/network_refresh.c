@@ -99,13 +99,9 @@ static void show_faces(network *net)
   }
 }
 
-/* The front as it stands, with every surface as the coefficients just found have it. */
-static void refresh_front(network *net, const double *enthalpy)
+/* Every surface as the coefficients just found have it. */
+static void show_surfaces(network *net)
 {
-  if (net->thawing) {
-    front_cells_forget(net->front);
-    return;
-  }
   for (size_t i = 0; i < net->mesh->num_interfaces; i++) {
     const joint *j = &net->joints[i];
     front_cells_surface *s = &net->front_surface[2 * i];
@@ -122,7 +118,15 @@ static void refresh_front(network *net, const double *enthalpy)
   /* of a surface that was brought nearer the half node is as deep as ever: conductance / half is its share of the whole resistance */
   for (size_t i = 0; i < 2 * net->mesh->num_interfaces; i++)
     net->front_surface[i].half += (1.0 - net->front_nearer[i]) * net->front_surface[i].conductance;
-  front_cells_refresh(net->front, enthalpy, net->potential, net->face_moved, net->front_surface, net->mix_clear, network_mix_list_clear(net));
+}
+
+/* The front as it stands; while ice melts at its surfaces there is none. */
+static void refresh_front(network *net, const double *enthalpy)
+{
+  if (net->thawing)
+    front_cells_forget(net->front);
+  else
+    front_cells_refresh(net->front, enthalpy, net->potential, net->face_moved, net->front_surface, net->mix_clear, network_mix_list_clear(net));
 }
 
 status network_refresh(network *net, const double *enthalpy, double time, double *spectral_radius, message *msg)
@@ -173,6 +177,7 @@ status network_refresh(network *net, const double *enthalpy, double time, double
   }
   *spectral_radius = network_mix_settle(net, enthalpy, larger(bound, network_ice_bound(net)));
   if (code == STATUS_OK) {
+    show_surfaces(net);
     refresh_front(net, enthalpy);
     network_skew_refresh(net, enthalpy);
   }
