@@ -194,11 +194,12 @@ static void stops_of_part(grid_maker *m, size_t index)
   double low[3], high[3];
   shape_bounds(p->hollow ? p->hollow : p->region, low, high);
   /* A wall thinner than two cells is no layer of cells: only its inner face is met. */
-  const double faces[2] = {p->around_hollow - p->wall, p->around_hollow};
-  const int num_faces = p->hollow && p->wall >= 2.0 * m->spacing ? 2 : 1;
+  const double faces[2] = {p->around.side - p->wall, p->around.side}, upright_floors[2] = {p->around.floor - p->wall_floor, p->around.floor};
+  const double *floors = p->posture == SHAPE_PLACED_UPRIGHT ? upright_floors : faces;
+  const int num_faces = p->hollow && fmin(p->wall, p->wall_floor) >= 2.0 * m->spacing ? 2 : 1;
   for (int face = 0; face < num_faces; face++) {
     if (flat_ends)
-      add_stop(m, 2, low[2] - faces[face], rank);
+      add_stop(m, 2, low[2] - floors[face], rank);
     if (flat_ends)
       add_stop(m, 2, p->open_top || !p->hollow ? high[2] : high[2] + faces[face], rank);
     for (int axis = 0; upright && axis < 2; axis++) {
@@ -292,7 +293,7 @@ run_cost_rig case_grid_cost(const case_file *c)
 {
   run_cost_rig r = {.revolved = c->revolved, .bath = c->rig.num_baths > 0};
   for (size_t i = 0; i < c->num_parts; i++)
-    r.thin_walls = r.thin_walls || (c->parts[i].wall > 0.0 && c->parts[i].wall < 2.0 * c->spacing);
+    r.thin_walls = r.thin_walls || (c->parts[i].wall > 0.0 && fmin(c->parts[i].wall, c->parts[i].wall_floor) < 2.0 * c->spacing);
   return r;
 }
 

@@ -112,6 +112,7 @@ static const case_key table[] = {
     {SECTION_PART, "unit", CHOICE("m|cm|mm|in|ft"), .help = "triangles: the length that 1 is in that file"},
     {SECTION_PART, "fingerprint", .type = VALUE_TEXT, .help = "triangles: written with the results; a file that has changed is refused"},
     {SECTION_PART, "wall", LENGTH, .help = "makes a vessel: thickness of wall and floor, outside the hollow"},
+    {SECTION_PART, "floor", LENGTH, .help = "with a wall: thickness of the floor, where it is another (cylinder, disc, frustum, box, prism)"},
     {SECTION_PART, "wall_side", CHOICE("outward|inward"), .preset = "outward",
      .help = "inward: the shape is the outside, and the wall lies within it (one that is neither cylinder, disc, frustum, box nor prism then ends "
              "at the hollow's top)"},
