@@ -663,20 +663,17 @@ static void check_solid(const checker *c, const case_key *k, const yaml_node *va
     say_kind(c, value, path, "the name of a solid, or a map of its figures,");
     return;
   }
-  const char *near = NULL;
-  size_t least = SIZE_MAX;
-  for (size_t i = 0; i < material_num_solids(); i++) {
-    const char *name = material_solid_name(i);
-    if (strcmp(name, value->text) == 0)
+  enum { SOLIDS_MOST = 64 };
+  const char *names[SOLIDS_MOST];
+  size_t num = 0;
+  for (size_t i = 0; i < material_num_solids() && num < SOLIDS_MOST; i++) {
+    names[num] = material_solid_name(i);
+    if (strcmp(names[num++], value->text) == 0)
       return;
-    const size_t d = nearest_distance(value->text, name, 40);
-    if (d < least) {
-      least = d;
-      near = name;
-    }
   }
-  fault_add(c->faults, value->at, "%s: no solid is named \"%.*s\"; the closest is \"%s\"; --help keys lists them", path, SHOWN, value->text,
-            near ? near : "");
+  const char *near = nearest_word(value->text, names, num);
+  fault_add(c->faults, value->at, "%s: no solid is named \"%.*s\"%s%s%s; --help keys lists them", path, SHOWN, value->text,
+            near ? "; the closest is \"" : "", near ? near : "", near ? "\"" : "");
 }
 
 static void check_list(const checker *c, const case_key *k, const yaml_node *value, const char *path)
