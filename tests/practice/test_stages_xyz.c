@@ -43,12 +43,6 @@ static char home[512];
 static void set_up(void) { program_directory(home); }
 static void tear_down(void) { program_remove(home); }
 
-static double number(const json_t *object, const char *key)
-{
-  ck_assert_msg(json_is_number(json_object_get(object, key)), "%s is no number", key);
-  return json_number_value(json_object_get(object, key));
-}
-
 /* s in which a block on a covered floor, a x a x c m, half melts when its top and sides recede at v m/s: (a - 2 v t)^2 (c - v t) = a^2 c / 2. */
 static double half_gone(double a, double c, double v)
 {
@@ -63,14 +57,7 @@ static double half_gone(double a, double c, double v)
 START_TEST(a_square_pot_goes_from_a_warm_bath_to_a_puddle)
 {
   static const char *const ends[] = {"temperature", "done", "frozen", "released", "done", "time", "melted"};
-  char path[700], out[700];
-  (void)snprintf(path, sizeof path, "%s/pot.yaml", home);
-  (void)snprintf(out, sizeof out, "%s/out", home);
-  program_write(home, "pot.yaml", RIG);
-  program_result r = program_run((const char *const[]){"run", path, "-o", out, "--quiet", "--json", NULL}, NULL);
-  ck_assert_msg(r.exit_code == 0, "%s", r.err);
-  json_t *root = json_loads(r.out, 0, NULL);
-  program_release(&r);
+  json_t *root = program_summary_of_case(home, "pot", RIG, NULL);
   const json_t *stages = json_object_get(root, "stages");
   ck_assert_uint_eq(json_array_size(stages), 7);
   for (size_t i = 0; i < 7; i++) {
@@ -78,16 +65,16 @@ START_TEST(a_square_pot_goes_from_a_warm_bath_to_a_puddle)
     ck_assert_str_eq(json_string_value(json_object_get(s, "ended_by")), ends[i]);
     ck_assert_double_lt(fabs(json_number_value(json_object_get(json_object_get(s, "ledger"), "residual_relative"))), 1e-9);
   }
-  ck_assert_double_lt(fabs(number(json_object_get(root, "ledger"), "residual_relative")), 1e-9);
+  ck_assert_double_lt(fabs(program_number(json_object_get(root, "ledger"), "residual_relative")), 1e-9);
   /* What comes out is what was poured, 0.4 L at 15 degC (999.1 kg/m3), less what the release took. */
   const json_t *out_of_it = json_object_get(json_array_get(stages, 4), "piece"), *release = json_object_get(root, "release");
-  ck_assert_double_eq_tol(number(out_of_it, "mass_start_kg") + number(release, "ice_lost_kg"), 0.39964, 2e-4);
+  ck_assert_double_eq_tol(program_number(out_of_it, "mass_start_kg") + program_number(release, "ice_lost_kg"), 0.39964, 2e-4);
   /* The ice that went let in its latent heat at least; the film asked for is half a millimetre. */
-  ck_assert_double_gt(number(release, "heat_J"), 333.4e3 * number(release, "ice_lost_kg"));
-  ck_assert_double_ge(number(release, "film_mean_m"), 0.5e-3);
+  ck_assert_double_gt(program_number(release, "heat_J"), 333.4e3 * program_number(release, "ice_lost_kg"));
+  ck_assert_double_ge(program_number(release, "film_mean_m"), 0.5e-3);
   /* 20 degC and 50 %: 213 W/m2, 2.5 mm/h on blocks of 0.3 to 0.5 m (computed independently: Churchill & Chu, radiation, moisture); a block of 7 cm has a film
    * stronger by (0.4 / 0.07)^(1/4) = 1.5 in its convective third: 2.9 mm/h. */
-  const double half = number(json_object_get(json_object_get(root, "melt"), "marks_s"), "0.5"), hand = half_gone(0.08, 0.068, 2.9e-3 / 3600.0);
+  const double half = program_number(json_object_get(json_object_get(root, "melt"), "marks_s"), "0.5"), hand = half_gone(0.08, 0.068, 2.9e-3 / 3600.0);
   (void)printf("half gone after %.2f h, by hand %.2f h\n", half / 3600.0, hand / 3600.0);
   ck_assert_double_eq_tol(half, hand, 0.2 * hand);
   json_decref(root);

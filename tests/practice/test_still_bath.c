@@ -182,7 +182,7 @@ START_TEST(coil_in_still_brine_answers_alike_in_coarse_and_fine_cells)
   static const char *const settings[] = {"grid.spacing=7 mm", "grid.spacing=10 mm", "grid.spacing=14 mm", "grid.spacing=20 mm"};
   double time[4];
   for (int i = 0; i < 4; i++) {
-    char name[16];
+    char name[32];
     (void)snprintf(name, sizeof name, "cells%d", i);
     json_t *root = program_summary_of_case(dir, name, text, (const char *const[]){"--set", settings[i], NULL});
     time[i] = program_figure(root, "freeze", "time_s");
