@@ -127,14 +127,17 @@ START_TEST(killed_at_random_moments_and_resumed_it_ends_in_the_same_bits)
   srand(seed);
   (void)printf("seed %u, marching takes %.2f s\n", seed, alone_took);
   int killed = 0;
-  for (int kill_number = 0; kill_number < 3; kill_number++) {
-    const program_wishes wishes = {.kill_after = alone_took * (0.1 + 0.9 * (double)rand() / RAND_MAX), .kill_signal = SIGKILL};
-    program_result r = run_into(other, "--resume", &wishes);
-    killed += r.signal_number == SIGKILL;
-    ck_assert_msg(r.signal_number == SIGKILL || r.exit_code == 0, "exit %d: %s", r.exit_code, r.err);
-    program_release(&r);
+  for (double longest = alone_took; killed == 0; longest *= 0.5) { /* the machine may have been busier when it ran alone: then sooner, from the start */
+    ck_assert_double_gt(longest, 0.02 * alone_took);
+    program_remove(other);
+    for (int kill_number = 0; kill_number < 3; kill_number++) {
+      const program_wishes wishes = {.kill_after = longest * (0.1 + 0.9 * (double)rand() / RAND_MAX), .kill_signal = SIGKILL};
+      program_result r = run_into(other, "--resume", &wishes);
+      killed += r.signal_number == SIGKILL;
+      ck_assert_msg(r.signal_number == SIGKILL || r.exit_code == 0, "exit %d: %s", r.exit_code, r.err);
+      program_release(&r);
+    }
   }
-  ck_assert_int_ge(killed, 1);
   must_succeed(other, "--resume");
   assert_same(other);
 }
