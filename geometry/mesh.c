@@ -30,6 +30,10 @@ static status check_layers(const mesh_layer *layers, int32_t num_layers, int sam
     if (!layers[l].cavity) return message_set(msg, STATUS_BAD_INPUT, "mesh: thin wall %d has no cavity", (int)l);
     if (!(layers[l].thickness > 0 && isfinite(layers[l].thickness)))
       return message_set(msg, STATUS_BAD_INPUT, "mesh: thin wall %d is %g m thick; it must be above 0", (int)l, layers[l].thickness);
+    const mesh_floor *f = &layers[l].floor;
+    if (!(f->thickness >= 0 && isfinite(f->thickness) && f->side_cosine < 1))
+      return message_set(msg, STATUS_BAD_INPUT, "mesh: the floor of thin wall %d is %g m thick, and the cosine of its sides %g; thicknesses must not be "
+                         "below 0, cosines below 1", (int)l, f->thickness, f->side_cosine);
   }
   return STATUS_OK;
 }
@@ -65,7 +69,7 @@ static status lookup_create(struct mesh_lookup **out, const grid *g, const mesh_
   }
   for (int32_t i = 0; s == STATUS_OK && i < num_layers; i++) {
     shape *copy = NULL;
-    l->layers[i] = (mesh_layer){.kind = layers[i].kind, .thickness = layers[i].thickness};
+    l->layers[i] = (mesh_layer){.kind = layers[i].kind, .thickness = layers[i].thickness, .floor = layers[i].floor};
     s = shape_clone(layers[i].region, &copy, msg);
     l->layers[i].region = copy;
     copy = NULL;

@@ -29,12 +29,19 @@ typedef enum {
   MESH_THIN_WALL /* no nodes: interface elements across the wall, and wall patches                      */
 } mesh_layer_kind;
 
+typedef struct {       /* the floor of a thin wall, where its thickness is another than at the sides                 */
+  double thickness;    /* m; 0: none of its own                                                           */
+  double normal[3];    /* unit, out of the cavity through its flat floor                                  */
+  double side_cosine;  /* between that and the normal of the sides: > 0 where the cavity widens upward, < 1 */
+} mesh_floor;
+
 typedef struct {
   mesh_layer_kind kind;
   const shape *region; /* borrowed: what is covered (for a thin wall: the wall's own solid)                */
   const shape *cavity; /* borrowed; MESH_THIN_WALL only: the inner surface. The wall fills 0 <= distance <
                           thickness of it, wherever region says there is wall                               */
   double thickness;    /* m; MESH_THIN_WALL only                                                          */
+  mesh_floor floor;    /* MESH_THIN_WALL only; round the edge the thickness goes over from one to the other */
 } mesh_layer;          /* its index in the array of layers is its part index                              */
 
 typedef struct { /* a face between two nodes of one part that the regular arrays do not hold */
@@ -72,7 +79,7 @@ typedef struct {      /* where two parts meet, or a part meets the room or a hel
 typedef struct {      /* a piece of thin wall; through it run the interface elements that name it */
   int32_t part;
   double area;        /* m2 at mid thickness   */
-  double thickness;   /* m                     */
+  double thickness;   /* m; of a patch round the edge of a floor such that area / thickness is right */
   double centroid[3]; /* m                     */
 } mesh_patch;
 

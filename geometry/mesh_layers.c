@@ -2,6 +2,17 @@
 
 #include <math.h>
 
+double mesh_layers_thickness(const mesh_layer *wall, const double point[3], double step)
+{
+  const mesh_floor *f = &wall->floor;
+  if (!(f->thickness > 0)) return wall->thickness;
+  double n[3];
+  shape_normal(wall->cavity, point, step, n);
+  const double along = n[0] * f->normal[0] + n[1] * f->normal[1] + n[2] * f->normal[2];
+  const double share = (along - f->side_cosine) / (1 - f->side_cosine);
+  return wall->thickness + (f->thickness - wall->thickness) * (share < 0 ? 0 : share > 1 ? 1 : share);
+}
+
 /* Moves a point along the normals of the cavity to where its distance is `wanted`; a corner may need more than one step. */
 static void move_to(const shape *cavity, double wanted, double step, double point[3])
 {
@@ -17,10 +28,11 @@ static void move_to(const shape *cavity, double wanted, double step, double poin
 static void wall_fields(const mesh_layer *wall, const double point[3], double step, double field[3])
 {
   const double c = shape_distance(wall->cavity, point);
+  const double thickness = mesh_layers_thickness(wall, point, step);
   double foot[3] = {point[0], point[1], point[2]};
-  move_to(wall->cavity, 0.5 * wall->thickness, step, foot);
+  move_to(wall->cavity, 0.5 * thickness, step, foot);
   field[0] = -c;
-  field[1] = c - wall->thickness;
+  field[1] = c - thickness;
   field[2] = shape_distance(wall->region, foot);
 }
 
@@ -39,7 +51,7 @@ bool mesh_layers_find_near(const mesh_layer *layers, int32_t num_layers, const d
     }
     if (l->kind == MESH_THIN_WALL) {
       const double c = shape_distance(l->cavity, point);
-      if (c < -reach || c > l->thickness + reach) continue;
+      if (c < -reach || c > fmax(l->thickness, l->floor.thickness) + reach) continue;
     }
     fields += l->kind == MESH_THIN_WALL ? 3 : 1;
     if (fields > SIMPLEX_MAX_FIELDS) return false;
@@ -76,9 +88,9 @@ int32_t mesh_layers_part(const mesh_layer *layers, int32_t num_layers, const dou
     }
     const double c = shape_distance(l->cavity, point);
     double field[3];
-    if (c < 0 || c > l->thickness) continue;
+    if (c < 0 || c > fmax(l->thickness, l->floor.thickness)) continue;
     wall_fields(l, point, step, field);
-    if (field[2] <= 0) return part;
+    if (field[1] <= 0 && field[2] <= 0) return part;
   }
   return MESH_VOID;
 }

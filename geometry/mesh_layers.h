@@ -1,7 +1,7 @@
 /* The painted layers as fields: numbers that are below zero inside, linear enough to be cut along.
  *
  * A solid or held layer is one field, its signed distance. A thin wall is three, and is where all are below zero:
- * -c, c - thickness (c: distance of the cavity), and the region's distance at the point's foot in the middle of the wall.
+ * -c, c - thickness there (c: distance of the cavity), and the region's distance at the point's foot in the middle of the wall.
  * So a wall is cut as sharply as a solid however thin it is beside the cells. */
 #ifndef LASTWATER_MESH_LAYERS_H
 #define LASTWATER_MESH_LAYERS_H
@@ -20,6 +20,9 @@ typedef struct {
   int num_active, num_fields;
   int32_t base;                                  /* what lies below them: a part or MESH_VOID                     */
 } mesh_layers_near;
+
+/* m, thickness of a thin wall at a point of it; `step` as below. */
+double mesh_layers_thickness(const mesh_layer *wall, const double point[3], double step);
 
 /* Layers whose surface may be within `reach`, m, of a point. False when they have more than SIMPLEX_MAX_FIELDS fields. */
 bool mesh_layers_find_near(const mesh_layer *layers, int32_t num_layers, const double point[3], double reach, mesh_layers_near *near);

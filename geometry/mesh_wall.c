@@ -4,21 +4,24 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "geometry/mesh_layers.h"
+
 mesh_wall_side mesh_wall_side_at(const mesh_layer *wall, const double point[3], const double into[3], double step)
 {
   double normal[3];
   const double c = shape_distance(wall->cavity, point);
   shape_normal(wall->cavity, point, step, normal);
   const double along = normal[0] * into[0] + normal[1] * into[1] + normal[2] * into[2];
-  if (along > 0.5 && fabs(c) < fabs(c - wall->thickness)) return MESH_WALL_INNER;
-  if (along < -0.5 && fabs(c - wall->thickness) <= fabs(c)) return MESH_WALL_OUTER;
+  const double thickness = mesh_layers_thickness(wall, point, step);
+  if (along > 0.5 && fabs(c) < fabs(c - thickness)) return MESH_WALL_INNER;
+  if (along < -0.5 && fabs(c - thickness) <= fabs(c)) return MESH_WALL_OUTER;
   return MESH_WALL_RIM;
 }
 
 void mesh_wall_outer_point(const mesh_layer *wall, const double inner[3], double step, double outer[3])
 {
   double normal[3];
-  const double way = wall->thickness - shape_distance(wall->cavity, inner);
+  const double way = mesh_layers_thickness(wall, inner, step) - shape_distance(wall->cavity, inner);
   shape_normal(wall->cavity, inner, step, normal);
   for (int a = 0; a < 3; a++) outer[a] = inner[a] + way * normal[a];
 }
@@ -42,7 +45,7 @@ bool mesh_wall_look_across(const mesh_cut_request *q, const mesh_layer *wall, co
 {
   double p[3] = {inner[0], inner[1], inner[2]};
   for (int turn = 0; turn < 4; turn++) {
-    const double way = wall->thickness + beyond - shape_distance(wall->cavity, p);
+    const double way = mesh_layers_thickness(wall, p, step) + beyond - shape_distance(wall->cavity, p);
     if (fabs(way) < 0.25 * beyond) break;
     double normal[3];
     shape_normal(wall->cavity, p, step, normal);
@@ -98,6 +101,25 @@ static int32_t find_patch(const patch_name *names, size_t num, int32_t wall, siz
   return found ? (int32_t)(found - names) : MESH_NONE;
 }
 
+/* Patches of a wall with a floor of its own: at the edge between sides and floor one that lets as much heat through as its facets together,
+ * area / thickness = sum of theirs. */
+static void take_floors(mesh *m, const mesh_layer *layers, const mesh_cut_list *list, const int32_t *patch_of)
+{
+  const double step = 1e-4 * grid_smallest_spacing(m->grid);
+  for (size_t p = 0; p < m->num_patches; p++)
+    if (layers[m->patches[p].part].floor.thickness > 0) m->patches[p].thickness = 0;
+  for (size_t f = 0; f < list->num_facets; f++) {
+    const mesh_cut_facet *x = &list->facets[f];
+    if (patch_of[f] == MESH_NONE || !(layers[x->wall].floor.thickness > 0)) continue;
+    const double area = x->area[0] + x->area[1];
+    double at[3];
+    for (int a = 0; a < 3; a++) at[a] = (x->moment[0][a] + x->moment[1][a]) / area;
+    m->patches[patch_of[f]].thickness += 0.5 * area / mesh_layers_thickness(&layers[x->wall], at, step);
+  }
+  for (size_t p = 0; p < m->num_patches; p++)
+    if (layers[m->patches[p].part].floor.thickness > 0) m->patches[p].thickness = m->patches[p].area / m->patches[p].thickness;
+}
+
 static bool fill_patches(mesh *m, const mesh_layer *layers, const mesh_cut_list *list, const int32_t *patch_of, const patch_name *names,
                          size_t num)
 {
@@ -118,6 +140,7 @@ static bool fill_patches(mesh *m, const mesh_layer *layers, const mesh_cut_list 
   }
   for (size_t p = 0; p < num; p++)
     for (int a = 0; a < 3; a++) m->patches[p].centroid[a] /= m->patches[p].area;
+  take_floors(m, layers, list, patch_of);
   return true;
 }
 

@@ -65,16 +65,16 @@ static status check(const wording *w, const double (*rz)[2], size_t num_points, 
 {
   if (!rz || num_points < 3)
     return message_set(msg, STATUS_BAD_INPUT, "%s %s needs at least 3 points, not %zu", w == &of_outline ? "an" : "a", w->what, num_points);
-  double twice_area = 0, size = 0;
+  double bulge = 0, size = 0; /* 0: all on one line; the two halves of a figure of eight have signs and would cancel */
   for (size_t i = 0; i < num_points; i++) {
     const double *a = rz[i], *b = rz[(i + 1) % num_points];
     if (!isfinite(a[0]) || !isfinite(a[1]))
       return message_set(msg, STATUS_BAD_INPUT, "%s point %zu is not a finite number", w->what, i);
     if (w == &of_profile && a[0] < 0) return message_set(msg, STATUS_BAD_INPUT, "profile point %zu has r = %g m; a radius cannot be below 0", i, a[0]);
-    twice_area += turn(rz[0], a, b);
+    bulge += fabs(turn(rz[0], a, b));
     size = fmax(size, fmax(fabs(a[0] - rz[0][0]), fabs(a[1] - rz[0][1])));
   }
-  if (!(fabs(twice_area) > 1e-12 * size * size))
+  if (!(bulge > 1e-12 * size * size))
     return message_set(msg, STATUS_BAD_INPUT, "the %s encloses no area (its %zu points lie on a line)", w->what, num_points);
   return check_edges(w, rz, num_points, msg);
 }

@@ -58,16 +58,24 @@ static const char *bodies_word(size_t n)
   return n == 1 ? "body" : "bodies";
 }
 
+static void walls_in_words(const case_part *p, char text[2 * PLAIN_WORDS + 16])
+{
+  char side[PLAIN_WORDS], floor[PLAIN_WORDS];
+  plain_words_length(p->wall, side);
+  plain_words_length(p->wall_floor, floor);
+  (void)snprintf(text, 2 * PLAIN_WORDS + 16, p->wall_floor == p->wall ? "%s" : "%s (floor %s)", side, floor);
+}
+
 static void print_parts(FILE *to, const case_file *c, const case_facts *f)
 {
   (void)fprintf(to, "\nParts, in the order in which they are painted\n");
   for (size_t i = 0; i < c->num_parts; i++) {
     const case_part *p = &c->parts[i];
     const rig_part *r = &c->rig.parts[p->rig_part];
-    char size[4 * PLAIN_WORDS], floor[PLAIN_WORDS], rim[PLAIN_WORDS], wall[PLAIN_WORDS], mass[PLAIN_WORDS];
+    char size[5 * PLAIN_WORDS], floor[PLAIN_WORDS], rim[PLAIN_WORDS], wall[2 * PLAIN_WORDS + 16], mass[PLAIN_WORDS];
     plain_words_length(p->floor, floor);
     plain_words_length(p->rim, rim);
-    plain_words_length(p->wall, wall);
+    walls_in_words(p, wall);
     plain_words_mass(f->parts[i].mass, false, mass);
     if (p->is_vessel)
       (void)snprintf(size, sizeof size, "hollow from z %s to %s, wall %s, open %s", floor, rim, wall, p->open_top ? "at the top" : "nowhere");
@@ -270,6 +278,7 @@ static json_t *parts_json(const case_file *c, const case_facts *f, bool *failed)
     set(o, "volume_m3", f->parts[i].volume, failed);
     set(o, "mass_kg", f->parts[i].mass, failed);
     set(o, "wall_m", p->wall > 0.0 ? p->wall : NAN, failed);
+    set(o, "floor_thickness_m", p->wall > 0.0 ? p->wall_floor : NAN, failed);
     set(o, "bottom_m", p->floor, failed);
     set(o, "top_m", p->rim, failed);
     append(list, o, failed);

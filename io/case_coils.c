@@ -236,7 +236,7 @@ static void check_room(const coil_maker *m, const char *lies_in)
       if (free_way <= 0.0) {
         case_build_fault(m->b, m->item, NULL,
                          "%s: turn %zu (radius %.4g mm, z %.4g mm) goes through \"%s\" by %.3g mm; change radius, gap, z, height or the part",
-                         m->path, i + 1, 1e3 * at[0], 1e3 * at[1], p->name, -1e3 * free_way);
+                         m->path, i + 1, 1e3 * at[0], 1e3 * at[2], p->name, -1e3 * free_way);
         break;
       }
     }

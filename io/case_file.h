@@ -7,6 +7,7 @@
 
 #include "geometry/shape_placed.h"
 #include "io/case_store.h"
+#include "io/case_wall.h"
 #include "io/fault.h"
 #include "io/text_hash.h"
 #include "io/yaml_tree.h"
@@ -25,11 +26,12 @@ typedef struct {            /* a part as listed */
   shape_placed_frame frame; /* from there into the rig                                             */
   shape_placed_kind posture;
   const char *kind;         /* "cylinder", ...: the shape as written; of a layer that of what it lies round */
-  bool sharp;               /* a thick wall: corners as a joiner makes them                        */
-  double around_hollow;     /* m, thickness of everything around the hollow, this part included    */
+  case_wall_depth around;   /* everything around the hollow, this part included                    */
+  const shape *cavity;      /* walls: the surface that this part grows out from                    */
   bool is_vessel;           /* has its own hollow (not a layer round another)                      */
   bool open_top;
   double wall;              /* m, 0 for a solid                                                    */
+  double wall_floor;        /* m, thickness of its floor; the same as the wall unless said         */
   double floor, rim;        /* m, lowest and highest point of the hollow (of a solid: of itself)   */
   const char *solid;        /* name of its material in the table of solids, or NULL                */
   int rig_part;             /* index into rig.parts, -1                                            */

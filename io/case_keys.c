@@ -112,6 +112,7 @@ static const case_key table[] = {
     {SECTION_PART, "unit", CHOICE("m|cm|mm|in|ft"), .help = "triangles: the length that 1 is in that file"},
     {SECTION_PART, "fingerprint", .type = VALUE_TEXT, .help = "triangles: written with the results; a file that has changed is refused"},
     {SECTION_PART, "wall", LENGTH, .help = "makes a vessel: thickness of wall and floor, outside the hollow"},
+    {SECTION_PART, "floor", LENGTH, .help = "with a wall: thickness of the floor, where it is another (cylinder, disc, frustum, box, prism)"},
     {SECTION_PART, "wall_side", CHOICE("outward|inward"), .preset = "outward",
      .help = "inward: the shape is the outside, and the wall lies within it (one that is neither cylinder, disc, frustum, box nor prism then ends "
              "at the hollow's top)"},
@@ -663,20 +664,17 @@ static void check_solid(const checker *c, const case_key *k, const yaml_node *va
     say_kind(c, value, path, "the name of a solid, or a map of its figures,");
     return;
   }
-  const char *near = NULL;
-  size_t least = SIZE_MAX;
-  for (size_t i = 0; i < material_num_solids(); i++) {
-    const char *name = material_solid_name(i);
-    if (strcmp(name, value->text) == 0)
+  enum { SOLIDS_MOST = 64 };
+  const char *names[SOLIDS_MOST];
+  size_t num = 0;
+  for (size_t i = 0; i < material_num_solids() && num < SOLIDS_MOST; i++) {
+    names[num] = material_solid_name(i);
+    if (strcmp(names[num++], value->text) == 0)
       return;
-    const size_t d = nearest_distance(value->text, name, 40);
-    if (d < least) {
-      least = d;
-      near = name;
-    }
   }
-  fault_add(c->faults, value->at, "%s: no solid is named \"%.*s\"; the closest is \"%s\"; --help keys lists them", path, SHOWN, value->text,
-            near ? near : "");
+  const char *near = nearest_word(value->text, names, num);
+  fault_add(c->faults, value->at, "%s: no solid is named \"%.*s\"%s%s%s; --help keys lists them", path, SHOWN, value->text,
+            near ? "; the closest is \"" : "", near ? near : "", near ? "\"" : "");
 }
 
 static void check_list(const checker *c, const case_key *k, const yaml_node *value, const char *path)

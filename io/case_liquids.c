@@ -465,9 +465,12 @@ static status solid_part(case_build *b, const case_part *p, rig_part *out)
   char path[PATH];
   (void)snprintf(path, sizeof path, "parts.%s", p->name);
   *out = (rig_part){.kind = PART_SOLID, .region = p->region};
-  if (p->wall > 0.0 && !p->sharp) {
+  if (p->wall > 0.0 && !p->around.sharp) {
     out->thickness = p->wall;
-    out->cavity = p->hollow;
+    out->cavity = p->cavity;
+    out->floor = case_wall_floor(p->kind, p->own, p->wall, p->wall_floor);
+    for (int a = 0; p->placed && a < 3; a++)
+      out->floor.normal[a] = -p->frame.rotation[a][2];
   }
   status code = case_build_schedule(b, p->item, SECTION_PART, "held", &out->held);
   if (code != STATUS_OK)
@@ -482,22 +485,6 @@ static status solid_part(case_build *b, const case_part *p, rig_part *out)
   (void)case_build_quantity(b, p->item, SECTION_PART, "temperature", &out->initial_temperature);
   out->stuff = case_material_build(b, p->item, SECTION_PART, path, &unused);
   return out->stuff || !case_build_is_sound(b, p->item) ? STATUS_OK : STATUS_NO_MEMORY;
-}
-
-/* A layer round another part has its inner surface on that part's outside: the mesh asks for the surface it grows from. */
-static status layer_cavity(case_build *b, const case_part *p, rig_part *out)
-{
-  message why = {""};
-  shape *a = NULL, *grown = NULL;
-  if (!out->cavity || p->around_hollow - p->wall <= 0.0)
-    return STATUS_OK;
-  status code = shape_clone(p->hollow, &a, &why);
-  if (code == STATUS_OK)
-    code = shape_offset(&grown, a, p->around_hollow - p->wall, &why);
-  if (code != STATUS_OK)
-    return message_set(b->msg, STATUS_NO_MEMORY, "%s", why.text);
-  out->cavity = case_store_shape(b->c->store, grown, b->msg);
-  return out->cavity ? STATUS_OK : STATUS_NO_MEMORY;
 }
 
 /* ------------------------------------------------------------------------------------------------ air in a closed vessel */
@@ -600,8 +587,6 @@ static status order_parts(case_build *b, const rig_part *bodies, const rig_part 
       continue;
     rig_part *out = &r->parts[r->num_parts];
     code = solid_part(b, p, out);
-    if (code == STATUS_OK)
-      code = layer_cavity(b, p, out);
     (void)snprintf(out->name, sizeof out->name, "%s", p->name);
     p->rig_part = (int)r->num_parts++;
     const yaml_node *stuff = yaml_tree_value(p->item, "material");

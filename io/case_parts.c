@@ -38,10 +38,10 @@ static bool foot_of(const part_maker *m, double *z)
     return false;
   }
   const case_part *u = &m->b->c->parts[under];
-  double wall = 0.0;
+  double floor = 0.0;
   *z = u->is_vessel ? u->floor : u->rim;
-  if (case_build_quantity(m->b, m->item, SECTION_PART, "wall", &wall))
-    *z += wall; /* the hollow begins above its own floor */
+  if (case_build_quantity(m->b, m->item, SECTION_PART, case_build_has(m->item, "floor") ? "floor" : "wall", &floor))
+    *z += floor; /* the hollow begins above its own floor */
   return u->sound;
 }
 
@@ -145,18 +145,43 @@ static status make_shape(const part_maker *m, case_shape *out)
   return case_shape_build(&(case_shape_request){.b = m->b, .item = m->item, .section = SECTION_PART, .path = m->path, .foot = z}, out);
 }
 
-static status make_walls(const part_maker *m, double from, bool from_sharp)
+/* Thickness of wall and floor; false without a wall. */
+static bool read_walls(const part_maker *m, const char *kind)
+{
+  case_part *p = m->part;
+  if (!case_build_quantity(m->b, m->item, SECTION_PART, "wall", &p->wall))
+    return false;
+  p->wall_floor = p->wall;
+  if (case_build_has(m->item, "floor") && !case_wall_has_floor(kind))
+    case_build_fault(m->b, m->item, "floor", "%s: a %s has no flat floor; \"floor\" belongs to cylinder, disc, frustum, box and prism: leave it out, or "
+                     "list the floor as a part of its own", m->path, kind);
+  else
+    (void)case_build_quantity(m->b, m->item, SECTION_PART, "floor", &p->wall_floor);
+  return true;
+}
+
+static case_wall_depth beyond(case_wall_depth inner, const case_part *p)
+{
+  return (case_wall_depth){inner.side + p->wall, inner.floor + p->wall_floor, p->wall >= SHARP_WALL};
+}
+
+static status make_walls(const part_maker *m, case_wall_depth from)
 {
   case_part *p = m->part;
   const case_wall w = {.kind = p->kind, .hollow = p->own, .open_top = p->open_top, .rim = p->own_rim};
   message why = {""};
-  shape *wall = NULL, *outer = NULL;
-  status code = case_wall_between(&w, from, from_sharp, p->around_hollow, p->sharp, &wall, &why);
+  const case_wall closed = {.kind = p->kind, .hollow = p->own, .rim = p->own_rim};
+  shape *wall = NULL, *outer = NULL, *cavity = NULL;
+  status code = case_wall_between(&w, from, p->around, &wall, &why);
   code = settle(m, code, wall, &why, &p->region);
   if (code != STATUS_OK || !p->region)
     return code;
-  const status grown = case_wall_outside(&w, p->around_hollow, p->sharp, &outer, &why);
-  return settle(m, grown, outer, &why, &p->outer);
+  status grown = case_wall_outside(&w, p->around, &outer, &why);
+  code = settle(m, grown, outer, &why, &p->outer);
+  if (code != STATUS_OK || !p->outer)
+    return code;
+  grown = case_wall_outside(&closed, from, &cavity, &why);
+  return settle(m, grown, cavity, &why, &p->cavity);
 }
 
 static status make_layer(part_maker *m)
@@ -169,11 +194,11 @@ static status make_layer(part_maker *m)
     return STATUS_OK;
   }
   const case_part *t = &m->b->c->parts[target];
-  if (!case_build_quantity(m->b, m->item, SECTION_PART, "wall", &p->wall)) {
+  if (!read_walls(m, t->kind)) {
     case_build_fault(m->b, m->item, NULL, "%s: a layer round another part needs \"wall\", its thickness", m->path);
     return STATUS_OK;
   }
-  if (!t->sound)
+  if (!t->sound || !case_build_is_sound(m->b, m->item))
     return STATUS_OK;
   p->own = t->own;
   p->own_rim = t->own_rim;
@@ -182,12 +207,11 @@ static status make_layer(part_maker *m)
   p->posture = t->posture;
   p->hollow = t->hollow ? t->hollow : t->region;
   p->open_top = case_build_has(m->item, "open") ? case_build_choice(m->item, SECTION_PART, "open") == 0 : t->hollow && t->open_top;
-  p->around_hollow = t->around_hollow + p->wall;
+  p->around = beyond(t->around, p);
   p->kind = t->kind;
-  p->sharp = p->wall >= SHARP_WALL;
   p->floor = t->floor;
   p->rim = t->rim;
-  return make_walls(m, t->around_hollow, t->sharp);
+  return make_walls(m, t->around);
 }
 
 /* The wall lies inside what was written: that is the outside, and what the wall leaves is the hollow. */
@@ -197,9 +221,11 @@ static status make_inward(const part_maker *m, const shape *solid)
   message why = {""};
   shape *hollow = NULL, *outer = NULL, *inner = NULL, *wall = NULL, *lid = NULL;
   double low[3], high[3];
-  status code = case_wall_hollow(solid, p->kind, p->wall, p->open_top, &hollow, &why);
+  status code = case_wall_hollow(solid, p->kind, (case_wall_depth){p->wall, p->wall_floor, true}, p->open_top, &hollow, &why);
   if (code == STATUS_OK && !hollow) {
-    case_build_fault(m->b, m->item, "wall", "%s: a wall of %.4g mm inside it leaves no hollow; make it thinner, or the shape larger", m->path, 1e3 * p->wall);
+    const bool own_floor = p->wall_floor != p->wall;
+    case_build_fault(m->b, m->item, own_floor ? "floor" : "wall", "%s: a wall of %.4g mm%s inside it leaves no hollow; make it thinner, or the shape larger",
+                     m->path, 1e3 * p->wall, own_floor ? " with its floor" : "");
     return STATUS_OK;
   }
   if (code != STATUS_OK)
@@ -223,6 +249,7 @@ static status make_inward(const part_maker *m, const shape *solid)
     return code;
   /* The wall in the rig: what is outside the hollow. */
   code = settle_copy(m, p->own, &p->hollow);
+  p->cavity = p->hollow;
   if (code == STATUS_OK && p->hollow)
     code = shape_clone(p->outer, &outer, &why);
   if (code == STATUS_OK)
@@ -252,7 +279,9 @@ static status make_from_shape(part_maker *m)
   p->own_rim = high[2];
   p->placed = made.placed;
   p->frame = made.frame;
-  p->is_vessel = case_build_quantity(m->b, m->item, SECTION_PART, "wall", &p->wall);
+  p->is_vessel = read_walls(m, p->kind);
+  if (!case_build_is_sound(m->b, m->item))
+    return STATUS_OK;
   if (!p->is_vessel) {
     code = settle_copy(m, s, &p->region);
     p->outer = p->region;
@@ -260,15 +289,14 @@ static status make_from_shape(part_maker *m)
       find_heights(m, p->region);
     return code;
   }
-  p->sharp = p->wall >= SHARP_WALL;
   p->open_top = case_build_choice(m->item, SECTION_PART, "open") == 0;
-  p->around_hollow = p->wall;
+  p->around = beyond((case_wall_depth){0.0, 0.0, false}, p);
   if (case_build_choice(m->item, SECTION_PART, "wall_side") == 1)
     code = make_inward(m, s);
   else {
     code = settle_copy(m, s, &p->hollow);
     if (code == STATUS_OK && p->hollow)
-      code = make_walls(m, 0.0, false);
+      code = make_walls(m, (case_wall_depth){0.0, 0.0, false});
   }
   if (code == STATUS_OK && p->hollow)
     find_heights(m, p->hollow);
@@ -291,6 +319,8 @@ static status make_part(part_maker *m)
     case_build_fault(m->b, m->item, "held_film", "%s: \"held_film\" goes with \"held\"", m->path);
   if (case_build_has(m->item, "wall_side") && (layer || !case_build_has(m->item, "wall")))
     case_build_fault(m->b, m->item, "wall_side", "%s: \"wall_side\" goes with a shape and its \"wall\"", m->path);
+  if (case_build_has(m->item, "floor") && !case_build_has(m->item, "wall"))
+    case_build_fault(m->b, m->item, "floor", "%s: \"floor\" goes with a \"wall\": it is the thickness below the hollow", m->path);
   const case_shape_request request = {.b = m->b, .item = m->item, .section = SECTION_PART, .path = m->path};
   case_shape_refuse_foreign(&request, layer ? "layer" : case_build_text(m->item, SECTION_PART, "shape"));
   if (!case_build_is_sound(m->b, m->item))

@@ -61,7 +61,7 @@ static double thinnest_wall(const case_file *c)
   double thin = c->spacing;
   for (size_t i = 0; i < c->num_parts; i++)
     if (c->parts[i].wall > 0.0)
-      thin = fmin(thin, c->parts[i].wall);
+      thin = fmin(thin, fmin(c->parts[i].wall, c->parts[i].wall_floor));
   return thin;
 }
 

@@ -2,7 +2,14 @@
 #ifndef LASTWATER_CASE_WALL_H
 #define LASTWATER_CASE_WALL_H
 
-#include "geometry/shape.h"
+#include "geometry/mesh.h"
+
+/* How far a surface lies from the hollow, m: beside and above it, and below its floor. They are the same unless the floor has a thickness of
+ * its own, which shapes with a flat floor may have (case_wall_has_floor); corners are then sharp. */
+typedef struct {
+  double side, floor;
+  bool sharp; /* corners as a joiner makes them, else rounded like bent sheet */
+} case_wall_depth;
 
 typedef struct {
   const char *kind;     /* the shape as written: a thick wall round some kinds has corners as a joiner makes them */
@@ -11,14 +18,19 @@ typedef struct {
   double rim;           /* m, z                                                                      */
 } case_wall;
 
-/* Hollow and wall together out to `distance` (m, may be 0); `sharp`: corners as a joiner makes them, else rounded like bent sheet. */
-status case_wall_outside(const case_wall *w, double distance, bool sharp, shape **out, message *why);
+bool case_wall_has_floor(const char *kind);
+
+/* The floor of a thin wall round the hollow `cavity` (in the frame of `kind`; down is -z there); thickness 0 when it is as the sides. */
+mesh_floor case_wall_floor(const char *kind, const shape *cavity, double wall, double floor);
+
+/* Hollow and wall together out to `to` (may be 0 and 0). */
+status case_wall_outside(const case_wall *w, case_wall_depth to, shape **out, message *why);
 
 /* What lies between two distances from the hollow. */
-status case_wall_between(const case_wall *w, double from, bool from_sharp, double to, bool to_sharp, shape **out, message *why);
+status case_wall_between(const case_wall *w, case_wall_depth from, case_wall_depth to, shape **out, message *why);
 
-/* The hollow that a wall of `thickness` inside `solid` leaves. Open at the top it reaches the top of a cylinder, disc, frustum, box or prism; of
+/* The hollow that a wall inside `solid` leaves. Open at the top it reaches the top of a cylinder, disc, frustum, box or prism; of
  * other shapes the wall ends where the hollow does. *out stays NULL when nothing is left. */
-status case_wall_hollow(const shape *solid, const char *kind, double thickness, bool open_top, shape **out, message *why);
+status case_wall_hollow(const shape *solid, const char *kind, case_wall_depth wall, bool open_top, shape **out, message *why);
 
 #endif

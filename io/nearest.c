@@ -2,6 +2,7 @@
 
 #include <ctype.h>
 #include <stdbool.h>
+#include <stdio.h>
 #include <string.h>
 
 enum { LONGEST = 64 };
@@ -50,20 +51,51 @@ static bool begins(const char *a, const char *b)
   return true;
 }
 
-const char *nearest_word(const char *typed, const char *const *words, size_t num)
+/* `word` stands in `name` as a word of its own. */
+static bool holds_word(const char *name, const char *word)
 {
-  const size_t letters = strlen(typed), most = letters < 6 ? (letters < 3 ? 1 : 2) : letters / 3;
+  const size_t n = strlen(word);
+  for (const char *at = name; n >= 3 && *at; at++) {
+    size_t alike = 0;
+    while (alike < n && at[alike] && same(at[alike], word[alike]))
+      alike++;
+    if (alike == n && (at == name || at[-1] == ' ') && (at[n] == '\0' || at[n] == ' '))
+      return true;
+  }
+  return false;
+}
+
+/* The first of the words with the fewest changes, at most `most`; `by_beginning`: to as many of its letters as were typed. */
+static const char *fewest_changes(const char *typed, const char *const *words, size_t num, size_t most, bool by_beginning)
+{
   const char *best = NULL;
   size_t least = most + 1;
   for (size_t i = 0; i < num; i++) {
-    const size_t d = nearest_distance(typed, words[i], most);
+    char beginning[LONGEST + 1];
+    (void)snprintf(beginning, sizeof beginning, "%.*s", by_beginning ? (int)smaller(strlen(typed), LONGEST) : LONGEST, words[i]);
+    const size_t d = nearest_distance(typed, beginning, most);
     if (d < least && d < strlen(words[i])) {
       least = d;
       best = words[i];
     }
   }
-  for (size_t i = 0; !best && i < num; i++)
-    if (begins(typed, words[i]))
-      best = words[i];
   return best;
+}
+
+static const char *first_that(bool (*fits)(const char *word, const char *typed), const char *typed, const char *const *words, size_t num)
+{
+  for (size_t i = 0; i < num; i++)
+    if (fits(words[i], typed))
+      return words[i];
+  return NULL;
+}
+
+const char *nearest_word(const char *typed, const char *const *words, size_t num)
+{
+  const size_t letters = strlen(typed), most = letters < 6 ? (letters < 3 ? 1 : 2) : letters / 3;
+  const char *best = fewest_changes(typed, words, num, 1, false);
+  best = best ? best : first_that(begins, typed, words, num);
+  best = best ? best : first_that(holds_word, typed, words, num);
+  best = best ? best : fewest_changes(typed, words, num, most, false);
+  return best || letters < 6 ? best : fewest_changes(typed, words, num, most, true);
 }

@@ -87,9 +87,10 @@ static void describe_part(const rig *r, int index, char *out, size_t size)
   if (out[0] || !part->stuff)
     return;
   if (part->cavity) {
-    char wall[PLAIN_WORDS];
+    char wall[PLAIN_WORDS], floor[PLAIN_WORDS];
     plain_words_value(part->thickness * 1000.0, 2, "mm", wall);
-    (void)snprintf(out, size, "%s, wall %s", part->stuff->name, wall);
+    plain_words_value(part->floor.thickness * 1000.0, 2, "mm", floor);
+    (void)snprintf(out, size, part->floor.thickness > 0.0 ? "%s, wall %s, floor %s" : "%s, wall %s", part->stuff->name, wall, floor);
   } else {
     (void)snprintf(out, size, "%s", part->stuff->name);
   }

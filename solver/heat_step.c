@@ -333,20 +333,29 @@ static status advance_stabilised(heat_step *s, thermal_state *state, double most
 
 /* ------------------------------------------------------------------------------------------- bdf */
 
+/* Of two lengths of steps, s; 0: none. */
+static double shorter_of(double a, double b)
+{
+  return a > 0.0 && (a < b || !(b > 0.0)) ? a : b;
+}
+
 static status advance_bdf(heat_step *s, thermal_state *state, double most, message *msg)
 {
   keep_previous(s, state);
   status code = STATUS_OK;
   if (!s->bdf_running)
     code = time_integrator_restart(s->bdf, state->time, s->bdf_first, state->enthalpy, state->path_heat, msg);
-  double bound = 0.0;
+  double bound = 0.0, longest = shorter_of(s->options.longest_step, most);
+  const double planned = shorter_of(s->bdf_running ? time_integrator_planned_step(s->bdf) : s->bdf_first, longest);
   if (code == STATUS_OK)
-    code = network_refresh(s->net, s->previous, state->time, &bound, msg);
+    code = network_refresh(s->net, s->previous, state->time + planned, &bound, msg); /* these formulas take their rate at the end of the step */
   if (code == STATUS_OK)
     code = network_rate(s->net, s->previous, s->rate_before, s->path_before, msg);
-  if (code == STATUS_OK)
-    code = time_integrator_step(s->bdf, state->time + most, s->options.longest_step, &state->time, state->enthalpy, state->path_heat,
-                                &state->open, msg);
+  if (code == STATUS_OK) {
+    const double pace = network_front_pace(s->net, s->rate_before);
+    longest = shorter_of(longest, pace > 0.0 ? NODES_PER_STEP / pace : 0.0);
+    code = time_integrator_step(s->bdf, state->time + most, longest, &state->time, state->enthalpy, state->path_heat, &state->open, msg);
+  }
   if (code == STATUS_OK)
     code = network_refresh(s->net, state->enthalpy, state->time, &bound, msg);
   if (code == STATUS_OK)
@@ -405,6 +414,15 @@ void heat_step_undo(heat_step *s, thermal_state *state)
   state->open = s->previous_open;
   s->bdf_first = undone;
   s->bdf_running = false;
+}
+
+void heat_step_settle(heat_step *s, thermal_state *state)
+{
+  if (!s->bdf || state->open == 0.0)
+    return;
+  time_integrator_give_back(s->bdf, state->enthalpy, &state->open);
+  state->open = 0.0; /* what is left is the rounding of the enthalpies */
+  heat_step_restart(s);
 }
 
 void heat_step_restart(heat_step *s)

@@ -41,6 +41,9 @@ const double *heat_step_rate_before(const heat_step *s);
 const double *heat_step_rate_after(const heat_step *s);
 /* Undo the last step (the caller changed a coefficient and wants it repeated). */
 void heat_step_undo(heat_step *s, thermal_state *state);
+/* bdf: takes the open heat out of the nodes, evenly, so that state and sums of the paths agree to rounding; it has then forgotten its history. For
+ * where the books are looked at. */
+void heat_step_settle(heat_step *s, thermal_state *state);
 /* Forget all history (events, checkpoints): the next step starts as after a restart. */
 void heat_step_restart(heat_step *s);
 void heat_step_counts(const heat_step *s, size_t *steps, size_t *rejected, size_t *stages);

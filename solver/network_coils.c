@@ -32,6 +32,31 @@ double network_coils_drive(const network *net, const well_entry *w, const double
   return w->slope * well_potential(net, w) + w->offset;
 }
 
+/* How much motion multiplies conduction between a tube and what lies round it, along and up: a line source in a medium of unlike
+ * conductivities k_r, k_z spreads its heat as in one of sqrt(k_r k_z) (Carslaw & Jaeger 1959, sec. 1.20). */
+static double motion_at(const network *net, size_t node)
+{
+  return net->moving && net->liquid[node] ? sqrt(net->horizontal[node] * net->vertical[node]) : 1.0;
+}
+
+/* The same for the nodes that share a tube's heat. */
+static double motion_beside(const network *net, size_t num, const int32_t *node, const double *weight)
+{
+  double factor = 0.0;
+  for (size_t n = 0; n < num; n++)
+    factor += weight[n] * motion_at(net, (size_t)node[n]);
+  return factor;
+}
+
+/* And next to the tube itself; with shells 1 where the innermost is ice. */
+static double motion_round(const network *net, const well_entry *w, const double *enthalpy)
+{
+  if (w->shells < 0)
+    return motion_beside(net, w->num, net->well_node + w->first, net->well_weight + w->first);
+  const coil_shells *s = &net->rings[w->shells];
+  return enthalpy[s->first] > net->curve[s->part]->solid_enthalpy ? motion_beside(net, s->num_rim, s->node, s->weight) : 1.0;
+}
+
 static void refresh_well(network *net, well_entry *w, const double *enthalpy, double coolant)
 {
   if (w->layer >= 0)
@@ -46,7 +71,7 @@ static void refresh_well(network *net, well_entry *w, const double *enthalpy, do
   }
   surface_end end[2] = {{.kind = SURFACE_END_NODE, .curve = c, .potential = shells ? shells->potential[0] : well_potential(net, w),
                                .temperature = shells ? phase_curve_temperature(c, shells->ahead[0]) : network_node_temperature(net, node, enthalpy),
-                               .reach = 1.0 / w->geometric, .factor = 1.0},
+                               .reach = 1.0 / w->geometric, .factor = motion_round(net, w, enthalpy)},
                               {.kind = SURFACE_END_ENVIRONMENT, .temperature = coolant, .reach = w->tube, .factor = 1.0}};
   surface_side side[2];
   surface_balance(end, 0.0, side);
@@ -171,13 +196,6 @@ void network_coils_refresh(network *net, const double *enthalpy)
 
 /* ------------------------------------------------------------------------------------------- shells round tubes, at a refresh */
 
-/* How much motion multiplies conduction between a tube and what lies round it, along and up: a line source in a medium of unlike
- * conductivities k_r, k_z spreads its heat as in one of sqrt(k_r k_z) (Carslaw & Jaeger 1959, sec. 1.20). */
-static double motion_at(const network *net, size_t node)
-{
-  return net->moving && net->liquid[node] ? sqrt(net->horizontal[node] * net->vertical[node]) : 1.0;
-}
-
 static status refresh_cross(network *net, coil_shells *s, message *msg)
 {
   double *factor = net->shell_factor;
@@ -192,9 +210,7 @@ static status refresh_cross(network *net, coil_shells *s, message *msg)
 static status refresh_shells(network *net, coil_shells *s, const double *enthalpy, message *msg)
 {
   const double solid = net->curve[s->part]->solid_enthalpy;
-  double factor = 0.0;
-  for (size_t n = 0; n < s->num_rim; n++)
-    factor += s->weight[n] * motion_at(net, (size_t)s->node[n]);
+  const double factor = motion_beside(net, s->num_rim, s->node, s->weight);
   s->link_now = s->link * (enthalpy[s->first + s->num - 1] > solid ? factor : 1.0);
   for (size_t i = 0; i + 1 < s->num; i++)
     s->between_now[i] = s->between[i] * (enthalpy[s->first + i] > solid ? factor : 1.0);

@@ -41,6 +41,7 @@ typedef struct {
   const shape *region;     /* what it covers; later parts cover earlier ones                            */
   const shape *cavity;     /* not NULL: a wall of `thickness` around this cavity (region = the wall's solid) */
   double thickness;        /* m, walls only; thinner than two cells it is meshed as a thin wall            */
+  mesh_floor floor;        /* walls only: its thickness where it is another than `thickness`               */
   const material *stuff;   /* NULL for PART_HELD                                                          */
   double initial_temperature; /* degC                                                                     */
   schedule held;           /* PART_HELD: surface (or coolant, with held_film) temperature, degC           */

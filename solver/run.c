@@ -108,6 +108,7 @@ static status begin_stage(run *x, message *msg)
 static status end_stage(run *x, message *msg)
 {
   stage_result *s = &x->results.stages[x->stage];
+  heat_step_settle(x->step, &x->state);
   s->start_at = x->clock[CLOCK_STAGE_START];
   s->end_at = x->state.time;
   (void)snprintf(s->ended_by, sizeof s->ended_by, "%s", run_stage_reason(&x->rig->stages[x->stage], x->clock[CLOCK_STAGE_OVER]));

@@ -6,7 +6,8 @@
 
 bool run_layers_wall_is_thin(const rig *r, const rig_part *part)
 {
-  return part->cavity && part->thickness > 0.0 && part->thickness < 2.0 * grid_smallest_spacing(r->mesh_grid);
+  const double two_cells = 2.0 * grid_smallest_spacing(r->mesh_grid);
+  return part->cavity && part->thickness > 0.0 && (part->thickness < two_cells || (part->floor.thickness > 0.0 && part->floor.thickness < two_cells));
 }
 
 static mesh_layer layer_of(const rig *r, const rig_part *part)
@@ -16,6 +17,7 @@ static mesh_layer layer_of(const rig *r, const rig_part *part)
     layer.kind = MESH_THIN_WALL;
     layer.cavity = part->cavity;
     layer.thickness = part->thickness;
+    layer.floor = part->floor;
   }
   return layer;
 }

@@ -4,7 +4,7 @@
 
 #include "solver/rig.h"
 
-/* True when a wall of this thickness is meshed as a thin wall: thinner than two cells of the smallest spacing. */
+/* True when a wall of this thickness is meshed as a thin wall: it or its floor thinner than two cells of the smallest spacing. */
 bool run_layers_wall_is_thin(const rig *r, const rig_part *part);
 
 /* Cuts the rig's grid. Refuses, by name: a body of water or bath that got no volume. */

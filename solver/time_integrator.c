@@ -249,9 +249,8 @@ static double left_over(const time_integrator *t, const double *before, double s
 /* The rate that gives `open` back over the next step, or over GIVE_BACK if that is longer. */
 static double give_back_rate(const time_integrator *t, double open)
 {
-  double step = 0.0;
-  const bool known = CVodeGetCurrentStep(t->cvode, &step) == 0;
-  return -open / (t->total_volume * (known && step > GIVE_BACK ? step : GIVE_BACK));
+  const double step = time_integrator_planned_step(t);
+  return -open / (t->total_volume * (step > GIVE_BACK ? step : GIVE_BACK));
 }
 
 status time_integrator_step(time_integrator *t, double stop, double longest, double *time, double *enthalpy, double *path_heat,
@@ -279,6 +278,26 @@ status time_integrator_step(time_integrator *t, double stop, double longest, dou
   memcpy(enthalpy, t->state, t->num_nodes * sizeof *enthalpy);
   memcpy(path_heat, t->heat, t->num_paths * sizeof *path_heat);
   return STATUS_OK;
+}
+
+double time_integrator_planned_step(const time_integrator *t)
+{
+  double step = 0.0;
+  return CVodeGetCurrentStep(t->cvode, &step) == 0 ? step : 0.0;
+}
+
+void time_integrator_give_back(const time_integrator *t, double *enthalpy, double *open)
+{
+  const double *volume = network_volume(t->net);
+  for (int turn = 0; turn < 2 && *open != 0.0; turn++) { /* once more for what rounding left */
+    double given = 0.0;
+    for (size_t i = 0; i < t->num_nodes; i++) {
+      const double before = enthalpy[i];
+      enthalpy[i] -= *open / t->total_volume;
+      given += volume[i] * (before - enthalpy[i]);
+    }
+    *open -= given;
+  }
 }
 
 void time_integrator_counts(const time_integrator *t, size_t *rate_evaluations, size_t *error_test_failures)

@@ -25,6 +25,12 @@ status time_integrator_restart(time_integrator *t, double time, double first_ste
 status time_integrator_step(time_integrator *t, double stop, double longest, double *time, double *enthalpy, double *path_heat,
                             double *open, message *msg);
 /* Evaluations of the right-hand side, all of them, and failed error tests, since creation. */
+/* s, what the next step would be; 0: not known, after a restart. */
+double time_integrator_planned_step(const time_integrator *t);
+
+/* Takes `open` out of the enthalpies, evenly by volume; *open: what rounding left of it. A restart must follow. */
+void time_integrator_give_back(const time_integrator *t, double *enthalpy, double *open);
+
 void time_integrator_counts(const time_integrator *t, size_t *rate_evaluations, size_t *error_test_failures);
 
 #endif

@@ -207,6 +207,7 @@ static const struct {
     {{{0, 0}, {1, 0}, {-0.1, 1}}, 3, "radius cannot be below 0"},
     {{{0, 0}, {1, 1}, {2, 2}}, 3, "encloses no area"},
     {{{0, 0}, {1, 1}, {1, 0}, {0, 1.5}}, 4, "edge 0 (r 0, z 0 to r 1, z 1 m) meets edge 2"},
+    {{{0, 0}, {1, 1}, {1, 0}, {0, 1}}, 4, "edge 0 (r 0, z 0 to r 1, z 1 m) meets edge 2"}, /* a figure of eight: its halves cancel */
     {{{0, 0}, {1, 0}, {1, 0}, {0, 1}}, 4, "points 1 and 2 are the same"},
     {{{0, 0}, {2, 0}, {1, 0}, {1, 1}}, 4, "edge 0"},
     {{{0, 0}, {1, NAN}, {0, 1}}, 3, "not a finite number"},

@@ -5,8 +5,9 @@
 #include <string.h>
 
 #include "io/case_file.h"
+#include "solver/run_layers.h"
 
-static const double pi = 3.14159265358979323846;
+#define pi 3.14159265358979323846
 enum { MOST = 4096 };
 
 /* A bucket of water and one more part, in line 4. */
@@ -23,15 +24,21 @@ static void write_case(char text[MOST], const char *dimension, const char *part)
                  "grid: {spacing: 6 mm}\n", dimension, part);
 }
 
-static case_file *sound(const char *dimension, const char *part)
+static case_file *parsed(const char *text)
 {
-  char text[MOST], *faults = NULL;
+  char *faults = NULL;
   case_file *c = NULL;
   message msg = {""};
-  write_case(text, dimension, part);
   const status code = case_file_parse(&c, "good.yaml", text, strlen(text), NULL, 0, &faults, &msg);
-  ck_assert_msg(code == STATUS_OK, "%s\n%s%s", part, msg.text, faults ? faults : "");
+  ck_assert_msg(code == STATUS_OK, "%s\n%s%s", text, msg.text, faults ? faults : "");
   return c;
+}
+
+static case_file *sound(const char *dimension, const char *part)
+{
+  char text[MOST];
+  write_case(text, dimension, part);
+  return parsed(text);
 }
 
 /* A place (mm) and the distance (mm) that a hand calculation gives there. */
@@ -119,6 +126,129 @@ START_TEST(walls_grow_to_the_side_that_was_asked)
 }
 END_TEST
 
+/* A floor of its own thickness lies under the whole vessel, its walls too, with sharp corners. Volumes by hand. */
+static const struct {
+  const char *dimension, *part;
+  double volume, hollow_from; /* cm3; m */
+} floors[] = {
+    /* 50 x 60 mm hollow, wall 5 mm, floor 9 mm: pi (5.5^2 - 5^2) 6 + pi 5.5^2 0.9 */
+    {"rz", "shape: cylinder, radius: 50 mm, height: 60 mm, wall: 5 mm, floor: 9 mm, material: hdpe", 98.9601685881 + 85.5298599939, 0},
+    {"xyz", "shape: cylinder, radius: 50 mm, height: 60 mm, wall: 5 mm, floor: 9 mm, material: hdpe", 98.9601685881 + 85.5298599939, 0},
+    /* from outside: pi 5^2 6 - pi 4.5^2 5.1 */
+    {"rz", "shape: cylinder, radius: 50 mm, height: 60 mm, wall: 5 mm, floor: 9 mm, wall_side: inward, material: hdpe", 471.238898038 - 324.447981299, 0.009},
+    /* a thick wall (foam): the same rule; pi (8^2 - 5^2) 6 + pi 8^2 1 */
+    {"rz", "shape: cylinder, radius: 50 mm, height: 60 mm, wall: 30 mm, floor: 10 mm, material: hdpe", 735.132680939 + 201.061929830, 0},
+    /* 4 x 6 x 5 cm: 5 x 7 x 5 - 4 x 6 x 5 + 5 x 7 x 0.2 */
+    {"xyz", "shape: box, size: [40 mm, 60 mm, 50 mm], wall: 5 mm, floor: 2 mm, material: hdpe", 175 - 120 + 7, 0},
+    {"xyz", "shape: box, size: [40 mm, 60 mm, 50 mm], wall: 5 mm, floor: 2 mm, open: none, material: hdpe", 5 * 7 * 5.7 - 120, 0},
+    {"xyz", "shape: box, size: [40 mm, 60 mm, 50 mm], wall: 5 mm, floor: 2 mm, wall_side: inward, material: hdpe", 120 - 3 * 5 * 4.8, 0.002},
+    /* a prism's sides are bent round its edges: section 4 x 3 + 2 x 7 x 0.2 + pi 0.2^2, also under a floor deeper than the hollow is high */
+    {"xyz", "shape: prism, outline: [[0 mm, 0 mm], [40 mm, 0 mm], [40 mm, 30 mm], [0 mm, 30 mm]], height: 20 mm, wall: 2 mm, floor: 45 mm, material: hdpe",
+     (12 + 2.8 + 0.125663706144) * 6.5 - 24, 0},
+    {"xyz", "shape: prism, outline: [[0 mm, 0 mm], [40 mm, 0 mm], [40 mm, 30 mm], [0 mm, 30 mm]], height: 20 mm, wall: 5 mm, floor: 2 mm, wall_side: inward, "
+     "material: hdpe", 24 - 3 * 2 * 1.8, 0.002},
+    {"rz", "shape: frustum, bottom_radius: 40 mm, top_radius: 52 mm, height: 60 mm, wall: 5 mm, floor: 12 mm, material: hdpe", 0, 0},
+};
+
+static double frustum_volume(double low, double high, double height)
+{
+  return pi * height / 3.0 * (low * low + low * high + high * high);
+}
+
+START_TEST(a_floor_has_its_own_thickness)
+{
+  case_file *c = sound(floors[_i].dimension, floors[_i].part);
+  double want = floors[_i].volume;
+  if (want == 0) { /* the frustum: sides of slope 0.2, 5 mm square to them are 5 sqrt(1.04) sideways */
+    const double aside = 0.5 * sqrt(1.04);
+    want = frustum_volume(4.0 + aside - 0.2 * 1.2, 5.2 + aside, 7.2) - frustum_volume(4.0, 5.2, 6.0);
+  }
+  ck_assert_double_eq_tol(1e6 * wall_volume(c), want, 2e-3 * want);
+  ck_assert_double_eq_tol(c->parts[0].floor, floors[_i].hollow_from, 1e-9);
+  case_file_destroy(&c);
+}
+END_TEST
+
+/* Foam of 10 mm, 30 mm below, round a cup of 2 mm with 4 mm below: 12 and 34 mm from the hollow; a second cup stands in it on its own floor. */
+START_TEST(floors_of_layers_add_up)
+{
+  case_file *c = parsed("dimension: rz\n"
+                        "room: {temperature: -10 C}\n"
+                        "parts:\n"
+                        "  - {name: cup, shape: cylinder, radius: 50 mm, height: 60 mm, wall: 2 mm, floor: 4 mm, material: hdpe}\n"
+                        "  - {name: foam, around: cup, wall: 10 mm, floor: 30 mm, material: xps}\n"
+                        "  - {name: small, shape: cylinder, radius: 20 mm, height: 40 mm, wall: 1 mm, floor: 3 mm, on: cup, material: hdpe}\n"
+                        "bodies:\n"
+                        "  - {name: water, in: small, depth: 30 mm, temperature: 2 C}\n"
+                        "grid: {spacing: 4 mm}\n");
+  const double beside[3] = {0.072, 0.0, 0.03}, below[3] = {0.0, 0.0, -0.044};
+  ck_assert_double_eq_tol(shape_distance(c->parts[1].outer, beside), 0.010, 1e-9);
+  ck_assert_double_eq_tol(shape_distance(c->parts[1].outer, below), 0.010, 1e-9);
+  ck_assert_double_eq_tol(c->parts[2].floor, 0.003, 1e-9);
+  case_file_destroy(&c);
+}
+END_TEST
+
+/* Walls thinner than two cells: patches under the hollow are as thick as the floor, those beside it as the sides, upright, tapered and tipped;
+ * area over thickness, by which heat passes, is that of the closed hollow's sides, floor and lid. */
+static const struct {
+  const char *dimension, *part;
+  double tilt, area_over_thickness; /* deg; cm */
+} thin_floors[] = {
+    {"rz", "shape: cylinder, radius: 48 mm, height: 60 mm, wall: 2 mm, floor: 5 mm", 0, pi * (2 * 4.8 * 6 / 0.2 + 4.8 * 4.8 * (1 / 0.5 + 1 / 0.2))},
+    {"rz", "shape: cylinder, radius: 48 mm, height: 60 mm, wall: 5 mm, floor: 1 mm", 0, pi * (2 * 4.8 * 6 / 0.5 + 4.8 * 4.8 * (1 / 0.1 + 1 / 0.5))},
+    /* slant height 6 sqrt(1.04) cm */
+    {"rz", "shape: frustum, bottom_radius: 40 mm, top_radius: 52 mm, height: 60 mm, wall: 2 mm, floor: 5 mm", 0,
+     pi * (2 * 4.6 * 6.11882 / 0.2 + 4.0 * 4.0 / 0.5 + 5.2 * 5.2 / 0.2)},
+    {"xyz", "shape: box, size: [60 mm, 60 mm, 60 mm], wall: 2 mm, floor: 5 mm, tilt: 25 deg", 25, 5 * 36 / 0.2 + 36 / 0.5},
+};
+
+START_TEST(a_thin_wall_is_meshed_with_its_floor)
+{
+  char text[MOST];
+  mesh *m = NULL;
+  message msg = {""};
+  (void)snprintf(text, MOST,
+                 "dimension: %s\n"
+                 "room: {temperature: -10 C}\n"
+                 "parts:\n"
+                 "  - {name: it, %s, z: 40 mm, open: none, material: hdpe}\n"
+                 "bodies:\n"
+                 "  - {name: water, in: it, depth: 50 mm, temperature: 2 C}\n"
+                 "grid: {spacing: 4 mm}\n", thin_floors[_i].dimension, thin_floors[_i].part);
+  case_file *c = parsed(text);
+  ck_assert_msg(run_layers_mesh(&m, &c->rig, &msg) == STATUS_OK, "%s", msg.text);
+  const int32_t part = c->parts[0].rig_part;
+  const double a = thin_floors[_i].tilt * pi / 180, down[3] = {-sin(a), 0, -cos(a)};
+  const double floor = c->parts[0].wall_floor, wall = c->parts[0].wall;
+  size_t below = 0, beside = 0;
+  double sum = 0;
+  for (size_t i = 0; i < m->num_interfaces; i++) {
+    const mesh_interface *f = &m->interfaces[i];
+    if (f->patch == MESH_NONE || m->patches[f->patch].part != part) continue;
+    const double along = fabs(f->normal[0] * down[0] + f->normal[2] * down[2]), got = m->patches[f->patch].thickness;
+    const double *at = m->patches[f->patch].centroid, height = -at[0] * down[0] - (at[2] - 0.04) * down[2];
+    const bool mixed = got > fmin(wall, floor) * 1.001 && got < fmax(wall, floor) * 0.999;
+    for (int side = 0; side < 2; side++) /* the inner one: water, or the air above it */
+      if (f->node[side] >= 0 && m->part[f->node[side]] > part) sum += f->area[side] / got;
+    if (height > 0.055) continue; /* the lid is as thick as the sides */
+    ck_assert(!mixed || height < (c->revolved ? 0.004 : 0.016)); /* a block of cells round the edge, which has the mean */
+    if (along > 0.999 && !mixed) {
+      ck_assert_double_eq_tol(got, floor, 1e-3 * floor);
+      below++;
+    }
+    if (along < 0.3 && !mixed) {
+      ck_assert_double_eq_tol(got, wall, 1e-3 * wall);
+      beside++;
+    }
+  }
+  ck_assert(below > 3 && beside > 8);
+  ck_assert_double_eq_tol(1e2 * sum, thin_floors[_i].area_over_thickness, 0.03 * thin_floors[_i].area_over_thickness);
+  mesh_destroy(&m);
+  case_file_destroy(&c);
+}
+END_TEST
+
 /* A cup tipped by 30 degrees about the middle of its foot: its lip is at h cos 30 - R sin 30. */
 START_TEST(a_tipped_cup_holds_water_up_to_its_lip)
 {
@@ -156,6 +286,11 @@ static const struct {
     {"xyz", "shape: sphere, radius: 30 mm, wall: 31 mm, wall_side: inward, material: hdpe", "leaves no hollow"},
     {"xyz", "shape: sphere, radius: 30 mm, wall_side: inward, material: hdpe", "goes with a shape and its \"wall\""},
     {"xyz", "shape: cylinder, radius: 50 mm, height: 60 mm, wall: 2 mm, tilt: 120 deg, material: hdpe", "it would hold nothing"},
+    {"xyz", "shape: sphere, radius: 30 mm, wall: 3 mm, floor: 5 mm, material: hdpe", "a sphere has no flat floor"},
+    {"xyz", "shape: box, size: [9 mm, 9 mm, 9 mm], floor: 5 mm, material: hdpe", "\"floor\" goes with a \"wall\""},
+    {"rz", "shape: cylinder, radius: 50 mm, height: 60 mm, wall: 2 mm, floor: -1 mm, material: hdpe", "must be above zero"},
+    {"rz", "shape: cylinder, radius: 50 mm, height: 60 mm, wall: 2 mm, floor: 61 mm, wall_side: inward, material: hdpe", "leaves no hollow"},
+    {"rz", "shape: frustum, bottom_radius: 20 mm, top_radius: 80 mm, height: 60 mm, wall: 2 mm, floor: 40 mm, material: hdpe", "would end in a point"},
     {"xyz", "shape: sphere, radius: 5 mm, scale: 0, material: hdpe", "must be above zero"},
 };
 
@@ -180,6 +315,9 @@ int main(void)
   tcase_add_loop_test(c, shape_lies_where_it_was_put, 0, sizeof good / sizeof *good);
   tcase_add_test(c, pieces_survive_the_resolved_case);
   tcase_add_test(c, walls_grow_to_the_side_that_was_asked);
+  tcase_add_loop_test(c, a_floor_has_its_own_thickness, 0, sizeof floors / sizeof *floors);
+  tcase_add_test(c, floors_of_layers_add_up);
+  tcase_add_loop_test(c, a_thin_wall_is_meshed_with_its_floor, 0, sizeof thin_floors / sizeof *thin_floors);
   tcase_add_test(c, a_tipped_cup_holds_water_up_to_its_lip);
   tcase_add_loop_test(c, impossible_shape_is_refused_at_its_line, 0, sizeof broken / sizeof *broken);
   suite_add_tcase(s, c);

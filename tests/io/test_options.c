@@ -114,6 +114,11 @@ START_TEST(nearest_word_is_by_fewest_changes)
   ck_assert_str_eq(nearest_word("hieght", words, 4), "height");
   ck_assert_str_eq(nearest_word("temp", words, 4), "temperature");
   ck_assert_str_eq(nearest_word("top-radius", words, 4), "top_radius");
+  static const char *const solids[] = {"aluminium 3003", "pla", "stainless steel 304", "pu foam"};
+  ck_assert_str_eq(nearest_word("steel", solids, 4), "stainless steel 304");
+  ck_assert_str_eq(nearest_word("stainles steel", solids, 4), "stainless steel 304");
+  ck_assert_str_eq(nearest_word("alu", solids, 4), "aluminium 3003");
+  ck_assert_ptr_null(nearest_word("oam", solids, 4));
   ck_assert_ptr_null(nearest_word("colour", words, 4));
   ck_assert_ptr_null(nearest_word("", words, 4));
 }

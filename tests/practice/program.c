@@ -192,3 +192,16 @@ double program_figure(const json_t *summary, const char *object, const char *key
   ck_assert_msg(json_is_number(value), "%s.%s is no number", object, key);
   return json_number_value(value);
 }
+
+double program_number(const json_t *object, const char *key)
+{
+  ck_assert_msg(json_is_number(json_object_get(object, key)), "%s is no number", key);
+  return json_number_value(json_object_get(object, key));
+}
+
+void program_must_refuse(program_result *r, const char *says)
+{
+  ck_assert_msg(r->exit_code == 2 && strstr(r->err, says), "exit %d; \"%s\" is not said in: %s", r->exit_code, says, r->err);
+  ck_assert_str_eq(r->out, "");
+  program_release(r);
+}

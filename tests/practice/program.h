@@ -39,5 +39,8 @@ program_result program_run_case(const char *directory, const char *name, const c
 json_t *program_summary_of_case(const char *directory, const char *name, const char *text, const char *const *options);
 json_t *program_summary(const char *directory); /* of results that are there */
 double program_figure(const json_t *summary, const char *object, const char *key); /* a number of summary[object][key] */
+double program_number(const json_t *object, const char *key);
+/* The input was refused: exit code 2, nothing written, and the message says this. Releases r. */
+void program_must_refuse(program_result *r, const char *says);
 
 #endif

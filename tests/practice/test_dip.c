@@ -34,21 +34,9 @@ static char home[512];
 static void set_up(void) { program_directory(home); }
 static void tear_down(void) { program_remove(home); }
 
-static program_result run_rig(const char *stages, int spacing)
+static void add_stages(char text[8192], const char *stages, int spacing)
 {
-  char text[8192], path[700], out[700];
-  (void)snprintf(text, sizeof text, "%sgrid: {spacing: %d mm}\nstages:\n%s", RIG, spacing, stages);
-  (void)snprintf(path, sizeof path, "%s/dip.yaml", home);
-  (void)snprintf(out, sizeof out, "%s/out", home);
-  program_write(home, "dip.yaml", text);
-  program_remove(out);
-  return program_run((const char *const[]){"run", path, "-o", out, "--quiet", "--json", NULL}, NULL);
-}
-
-static double number(const json_t *object, const char *key)
-{
-  ck_assert_msg(json_is_number(json_object_get(object, key)), "%s is no number", key);
-  return json_number_value(json_object_get(object, key));
+  (void)snprintf(text, 8192, "%sgrid: {spacing: %d mm}\nstages:\n%s", RIG, spacing, stages);
 }
 
 /* A half space of ice (2.3 W/(m K), 1.18e-6 m2/s) at -9 degC behind a film that grows (0.56 W/(m K)), 1 mm of steel (3.95 kJ/(m2 K)) at -9 degC and a film of
@@ -58,26 +46,24 @@ static double number(const json_t *object, const char *key)
 static const struct { int water, spacing; double seconds; } dips[] = {{20, 4, 37.9}, {20, 8, 37.9}, {20, 12, 37.9}, {10, 4, 85.3}, {10, 8, 85.3}, {10, 12, 85.3}};
 START_TEST(a_dip_melts_the_film_that_a_half_space_would)
 {
-  char stages[400];
+  char stages[400], text[8192];
   (void)snprintf(stages, sizeof stages, "  - {name: ice, kind: fill, water: 0 C, pieces: 1498 g, pieces_temperature: -9 C}\n"
                                         "  - {name: loosen, kind: release, dip: %d C}\n  - {name: back, kind: hold, for: 1 min}\n", dips[_i].water);
-  program_result r = run_rig(stages, dips[_i].spacing);
-  ck_assert_msg(r.exit_code == 0, "%s", r.err);
-  json_t *root = json_loads(r.out, 0, NULL);
-  program_release(&r);
+  add_stages(text, stages, dips[_i].spacing);
+  json_t *root = program_summary_of_case(home, "dip", text, NULL);
   const json_t *stage = json_array_get(json_object_get(root, "stages"), 1), *release = json_object_get(stage, "release"), *ledger = json_object_get(stage, "ledger");
   ck_assert_str_eq(json_string_value(json_object_get(stage, "ended_by")), "released");
-  const double time = number(release, "time_s"), mean = number(release, "film_mean_m");
+  const double time = program_number(release, "time_s"), mean = program_number(release, "film_mean_m");
   (void)printf("dip of %d degC, cells of %d mm: %.1f s, a half space %.1f s\n", dips[_i].water, dips[_i].spacing, time, dips[_i].seconds);
   ck_assert_double_eq_tol(time, dips[_i].seconds, 0.08 * dips[_i].seconds);
   ck_assert_double_ge(mean, 0.5e-3);
   ck_assert_double_le(mean, 0.6e-3); /* it grows nearly evenly */
   /* The bath waits as it was; the water's heat is a path of its own, nearly all that came. */
-  ck_assert_double_eq(number(ledger, "stored in brine"), 0.0);
-  ck_assert_double_lt(fabs(number(ledger, "coil tubes")), 1e-6);
-  ck_assert_double_eq_tol(number(ledger, "warm water dip"), number(release, "heat_J"), 0.2 * number(release, "heat_J"));
-  ck_assert_double_lt(fabs(number(ledger, "residual_relative")), 1e-9);
-  ck_assert_double_lt(fabs(number(json_object_get(root, "ledger"), "residual_relative")), 1e-9);
+  ck_assert_double_eq(program_number(ledger, "stored in brine"), 0.0);
+  ck_assert_double_lt(fabs(program_number(ledger, "coil tubes")), 1e-6);
+  ck_assert_double_eq_tol(program_number(ledger, "warm water dip"), program_number(release, "heat_J"), 0.2 * program_number(release, "heat_J"));
+  ck_assert_double_lt(fabs(program_number(ledger, "residual_relative")), 1e-9);
+  ck_assert_double_lt(fabs(program_number(json_object_get(root, "ledger"), "residual_relative")), 1e-9);
   json_decref(root);
 }
 END_TEST
@@ -90,9 +76,10 @@ START_TEST(impossible_dips_are_refused)
       {"  - {name: a, kind: release, bath: brine}\n", "\"bath\" goes with \"dip\""},
   };
   for (size_t i = 0; i < sizeof wrong / sizeof *wrong; i++) {
-    program_result r = run_rig(wrong[i].stages, 4);
-    ck_assert_msg(r.exit_code == 2 && strstr(r.err, wrong[i].says), "%zu: exit %d, %s", i, r.exit_code, r.err);
-    program_release(&r);
+    char text[8192];
+    add_stages(text, wrong[i].stages, 4);
+    program_result r = program_run_case(home, "dip", text, NULL);
+    program_must_refuse(&r, wrong[i].says);
   }
 }
 END_TEST

@@ -27,23 +27,8 @@ static void tear_down(void)
 
 static json_t *summary_of(const char *text)
 {
-  char path[600];
-  (void)snprintf(path, sizeof path, "%s/case.yaml", dir);
-  program_write(dir, "case.yaml", text);
   program_remove(out);
-  program_result r = program_run((const char *const[]){"run", path, "-o", out, "--quiet", "--json", NULL}, NULL);
-  ck_assert_msg(r.exit_code == 0, "%s", r.err);
-  json_t *root = json_loads(r.out, 0, NULL);
-  ck_assert_ptr_nonnull(root);
-  program_release(&r);
-  return root;
-}
-
-static double figure(const json_t *root, const char *object, const char *key)
-{
-  const json_t *v = json_object_get(json_object_get(root, object), key);
-  ck_assert_msg(v != NULL, "no %s.%s", object, key);
-  return json_number_value(v);
+  return program_summary_of_case(dir, "out", text, NULL);
 }
 
 /* Mean of a column over the rows of the series, degC. */
@@ -95,7 +80,7 @@ START_TEST(layouts_rank_and_last_as_hand_formulas_say)
                               "  - {name: sleeve, shape: tube, diameter: 26 cm, inner_diameter: 22.4 cm, height: 30 cm, material: aluminium 3003}\n" WATER
                               "coils: [{name: coil, in: sleeve, shape: channels, conductance: 100 W/K}]\n" PLANT
                               "grid: {spacing: 8 mm}\n");
-  time[0] = figure(jacket, "freeze", "time_s");
+  time[0] = program_figure(jacket, "freeze", "time_s");
   hand[0] = inward(-mean_of("sleeve.temperature"), INFINITY);
   /* Coil 12.75 m at 9.7 W/mK, 85 % of it wetted: 105 W/K; a pot's side of 0.198 m2 at 350 W/m2K (stirred brine, common practice, no source): 69 W/K; in series
    * 42 W/K, as a film on the pot 210 W/m2K. */
@@ -105,14 +90,14 @@ START_TEST(layouts_rank_and_last_as_hand_formulas_say)
                             "baths: [{name: brine, in: tub, salt: CaCl2, strength: 28 %, level: 31 cm, temperature: 5 C, motion: stirred}]\n"
                             "coils: [{name: coil, in: brine, radius: 14.5 cm, tube: 9.5 mm, tube_wall: 0.8 mm, z: 2 cm, height: 27 cm, turns: 14}]\n" PLANT
                             "grid: {spacing: 8 mm}\n");
-  time[1] = figure(bath, "freeze", "time_s");
+  time[1] = program_figure(bath, "freeze", "time_s");
   hand[1] = inward(-mean_of("coolant.temperature"), 210.0);
   json_t *rod = summary_of("dimension: rz\nroom: {temperature: 20 C, film: 0 W/m2K}\nparts:\n"
                            "  - {name: pot, shape: cylinder, diameter: 22 cm, height: 30 cm, wall: 2 mm, material: hdpe}\n"
                            "  - {name: rod, shape: cylinder, radius: 2 cm, height: 30 cm, material: aluminium 3003}\n" WATER
                            "coils: [{name: coil, in: rod, shape: channels, conductance: 40 W/K}]\n" PLANT
                            "grid: {spacing: 8 mm}\n");
-  time[2] = figure(rod, "freeze", "time_s");
+  time[2] = program_figure(rod, "freeze", "time_s");
   hand[2] = outward(-mean_of("rod.temperature"), 0.02, R);
   /* All faces cold: the side's formula, over 1 + R / height for the ends. */
   json_t *air = summary_of("dimension: rz\nroom: {temperature: 20 C, film: 8 W/m2K}\nparts:\n"
@@ -121,7 +106,7 @@ START_TEST(layouts_rank_and_last_as_hand_formulas_say)
                            "  - {name: pot, shape: cylinder, diameter: 22 cm, height: 30 cm, z: 10 cm, wall: 2 mm, material: aluminium 3003}\n" WATER
                            "coils: [{name: coil, in: air, shape: channels, conductance: 15 W/K, outer_film: 8.6 W/m2K}]\n" PLANT
                            "grid: {spacing: 10 mm}\n");
-  time[3] = figure(air, "freeze", "time_s");
+  time[3] = program_figure(air, "freeze", "time_s");
   hand[3] = inward(-mean_of("air.temperature"), 8.6) / (1.0 + R / HEIGHT);
   static const char *const name[4] = {"jacket", "bath", "rod", "air"};
   for (int i = 0; i < 4; i++) {
@@ -219,7 +204,7 @@ START_TEST(channels_take_what_their_conductance_says)
   const double mean = mean_of_last(column, ROWS_OF_A_MINUTE), taken = -json_number_value(json_object_get(ledger, "coil"));
   (void)printf("%-8s part at %.2f degC, %.1f W, by hand %.1f W\n", channels[_i].name, mean, taken / 60.0, channels[_i].conductance * (mean - coolant));
   ck_assert_double_eq_tol(taken / 60.0, channels[_i].conductance * (mean - coolant), 0.01 * taken / 60.0);
-  ck_assert_double_lt(fabs(figure(root, "ledger", "residual_relative")), 1e-9);
+  ck_assert_double_lt(fabs(program_figure(root, "ledger", "residual_relative")), 1e-9);
   json_decref(root);
 }
 END_TEST
@@ -234,7 +219,7 @@ static double ice_at_minus_twenty(const char *salt)
                  "baths: [{name: brine, in: tub, salt: %s, strength: 20 %%, level: 31 cm, temperature: -20 C, motion: none, salt_mode: closed}]\n"
                  "stages: [{name: freeze, kind: freeze, until: time, for: 1 min}]\ngrid: {spacing: 1 cm}\n", salt);
   json_t *root = summary_of(text);
-  const double ice = figure(root, "bath", "ice_fraction_mean");
+  const double ice = program_figure(root, "bath", "ice_fraction_mean");
   json_decref(root);
   return ice;
 }

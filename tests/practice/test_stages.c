@@ -68,18 +68,12 @@ static json_t *stage_named(json_t *root, const char *name)
   return NULL;
 }
 
-static double number(json_t *object, const char *key)
-{
-  ck_assert_msg(json_is_number(json_object_get(object, key)), "%s is no number", key);
-  return json_number_value(json_object_get(object, key));
-}
-
 static double event_value(json_t *root, const char *what)
 {
   json_t *events = json_object_get(root, "events");
   for (size_t i = 0; i < json_array_size(events); i++)
     if (strcmp(json_string_value(json_object_get(json_array_get(events, i), "what")), what) == 0)
-      return number(json_array_get(events, i), "value");
+      return program_number(json_array_get(events, i), "value");
   ck_abort_msg("no event %s", what);
   return NAN;
 }
@@ -88,7 +82,7 @@ static double event_value(json_t *root, const char *what)
 static void books_close(json_t *root)
 {
   json_t *stages = json_object_get(root, "stages");
-  ck_assert_double_lt(fabs(number(json_object_get(root, "ledger"), "residual_relative")), 1e-9);
+  ck_assert_double_lt(fabs(program_number(json_object_get(root, "ledger"), "residual_relative")), 1e-9);
   for (size_t i = 0; i < json_array_size(stages); i++) {
     json_t *residual = json_object_get(json_object_get(json_array_get(stages, i), "ledger"), "residual_relative");
     ck_assert_double_lt(fabs(json_number_value(residual)), 1e-9);
@@ -138,8 +132,8 @@ START_TEST(one_case_goes_from_cold_start_to_a_puddle)
     ck_assert_str_eq(json_string_value(json_object_get(s, "name")), names[i]);
     ck_assert_msg(strcmp(json_string_value(json_object_get(s, "ended_by")), ends[i]) == 0, "%s ended by %s", names[i],
                   json_string_value(json_object_get(s, "ended_by")));
-    ck_assert_double_eq(number(s, "start_at_s"), at); /* one begins where the other ends */
-    at = number(s, "end_at_s");
+    ck_assert_double_eq(program_number(s, "start_at_s"), at); /* one begins where the other ends */
+    at = program_number(s, "end_at_s");
   }
   books_close(root);
   char resolved[700];
@@ -151,11 +145,11 @@ START_TEST(one_case_goes_from_cold_start_to_a_puddle)
   ck_assert(json_is_true(json_object_get(json_object_get(root, "freeze"), "complete")));
   /* The melt starts with all the water less what release and tempering took. */
   json_t *melt = json_object_get(root, "melt"), *release = json_object_get(root, "release");
-  ck_assert_double_eq_tol(number(json_object_get(stage_named(root, "out"), "piece"), "mass_start_kg") + number(release, "ice_lost_kg"),
+  ck_assert_double_eq_tol(program_number(json_object_get(stage_named(root, "out"), "piece"), "mass_start_kg") + program_number(release, "ice_lost_kg"),
                           event_value(root, "water poured in"), 0.01 * 1.5);
-  ck_assert_double_eq(number(melt, "time_s"), number(stage_named(root, "melt"), "end_at_s") - number(stage_named(root, "melt"), "start_at_s"));
+  ck_assert_double_eq(program_number(melt, "time_s"), program_number(stage_named(root, "melt"), "end_at_s") - program_number(stage_named(root, "melt"), "start_at_s"));
   json_t *marks = json_object_get(melt, "marks_s");
-  ck_assert(number(marks, "0.5") < number(marks, "0.9") && number(marks, "0.9") < number(marks, "0.99") && number(marks, "0.99") < number(melt, "time_s"));
+  ck_assert(program_number(marks, "0.5") < program_number(marks, "0.9") && program_number(marks, "0.9") < program_number(marks, "0.99") && program_number(marks, "0.99") < program_number(melt, "time_s"));
   json_decref(root);
 }
 END_TEST
@@ -202,7 +196,7 @@ START_TEST(an_empty_pot_leaves_the_bath_alone)
   json_t *root = run_stages("dry", "  - {name: precool, kind: precool, until: {part: brine, below: -14 C}}\n"
                                    "  - {name: pour, kind: fill, water: 15 C}\n", NULL);
   json_t *ledger = json_object_get(stage_named(root, "precool"), "ledger");
-  ck_assert_double_lt(fabs(number(ledger, "stored in water")), 1e-4 * fabs(number(ledger, "stored in brine")));
+  ck_assert_double_lt(fabs(program_number(ledger, "stored in water")), 1e-4 * fabs(program_number(ledger, "stored in brine")));
   ck_assert_double_eq_tol(event_value(root, "water poured in"), 1.4987, 0.001); /* 1.5 L at 15 degC, 999.1 kg/m3 */
   json_decref(root);
 }
@@ -214,7 +208,7 @@ START_TEST(exchange_brings_the_heat_of_mixing)
   json_t *root = run_stages("swap", "  - {name: swap, kind: exchange, water: 35 C, share: 50 %}\n"
                                     "  - {name: freeze, kind: freeze, for: 1 min}\n", NULL);
   ck_assert_double_eq_tol(event_value(root, "water exchanged"), 0.5 * 1.4987, 0.001);
-  ck_assert_double_eq_tol(number(json_object_get(stage_named(root, "swap"), "ledger"), "water and ice poured"), 0.5 * 1.4987 * 4182.0 * 20.0, 150.0);
+  ck_assert_double_eq_tol(program_number(json_object_get(stage_named(root, "swap"), "ledger"), "water and ice poured"), 0.5 * 1.4987 * 4182.0 * 20.0, 150.0);
   books_close(root);
   json_decref(root);
 }
@@ -227,7 +221,7 @@ START_TEST(a_fill_with_ice_in_it_starts_near_freezing)
                                     "  - {name: freeze, kind: freeze, for: 1 min}\n", NULL);
   const double mass = 1.4987, ice = 0.3, was = mass * 4187.0 * 15.0;
   const double now = (mass - ice) * 4186.0 * 20.0 - ice * (333420.0 + 2080.0 * 10.0);
-  ck_assert_double_eq_tol(number(json_object_get(stage_named(root, "pour"), "ledger"), "water and ice poured"), now - was, 0.01 * fabs(now - was));
+  ck_assert_double_eq_tol(program_number(json_object_get(stage_named(root, "pour"), "ledger"), "water and ice poured"), now - was, 0.01 * fabs(now - was));
   books_close(root);
   json_decref(root);
 }
@@ -243,12 +237,12 @@ START_TEST(salt_makes_the_bath_stronger_by_what_it_weighs_and_warms_it)
   json_t *root = run_stages("salted", "  - {name: salt, kind: add_salt, grade: CaCl2 flake 77, mass: 1 kg}\n"
                                       "  - {name: freeze, kind: freeze, for: 1 min}\n", NULL);
   const double mass = 12.72, salt = event_value(root, "salt added");
-  ck_assert_double_eq_tol(number(json_object_get(plain, "bath"), "mass_fraction"), 0.25, 1e-5); /* a minute of moist air */
+  ck_assert_double_eq_tol(program_number(json_object_get(plain, "bath"), "mass_fraction"), 0.25, 1e-5); /* a minute of moist air */
   ck_assert_double_eq_tol(salt, 0.77, 1e-9);
-  ck_assert_double_eq_tol(number(json_object_get(root, "bath"), "mass_fraction"), (0.25 * mass + 0.77) / (mass + 1.0), 5e-4);
-  const double heat = number(json_object_get(stage_named(root, "salt"), "ledger"), "salt dissolving");
+  ck_assert_double_eq_tol(program_number(json_object_get(root, "bath"), "mass_fraction"), (0.25 * mass + 0.77) / (mass + 1.0), 5e-4);
+  const double heat = program_number(json_object_get(stage_named(root, "salt"), "ledger"), "salt dissolving");
   ck_assert_double_eq_tol(heat, 275e3, 0.15 * 275e3);
-  ck_assert_double_eq_tol(number(json_object_get(stage_named(root, "salt"), "ledger"), "stored in brine"), heat, 1e-6 * heat);
+  ck_assert_double_eq_tol(program_number(json_object_get(stage_named(root, "salt"), "ledger"), "stored in brine"), heat, 1e-6 * heat);
   books_close(root);
   json_decref(plain);
   json_decref(root);
@@ -286,8 +280,8 @@ START_TEST(without_power_nothing_is_drawn_and_the_bath_warms)
                                     "  - {name: dark, kind: power_off, for: 1 h}\n", NULL);
   json_t *dark = stage_named(root, "dark"), *ledger = json_object_get(dark, "ledger");
   ck_assert_ptr_null(json_object_get(dark, "plant"));
-  ck_assert_double_eq(number(ledger, "coil tubes"), 0.0);
-  ck_assert_double_gt(number(ledger, "stored in brine"), 0.0);
+  ck_assert_double_eq(program_number(ledger, "coil tubes"), 0.0);
+  ck_assert_double_gt(program_number(ledger, "stored in brine"), 0.0);
   books_close(root);
   json_decref(root);
 }
@@ -299,9 +293,9 @@ START_TEST(a_lid_holds_in_its_stage_only)
   json_t *root = run_stages("lid", "  - {name: open, kind: hold, for: 30 min}\n"
                                    "  - {name: lid, kind: hold, for: 30 min, surfaces: [{of: brine, faces: top, film: 0.5 W/m2K}]}\n"
                                    "  - {name: again, kind: hold, for: 30 min}\n", NULL);
-  const double open = number(json_object_get(stage_named(root, "open"), "ledger"), "brine to room");
-  const double lid = number(json_object_get(stage_named(root, "lid"), "ledger"), "brine to room");
-  const double again = number(json_object_get(stage_named(root, "again"), "ledger"), "brine to room");
+  const double open = program_number(json_object_get(stage_named(root, "open"), "ledger"), "brine to room");
+  const double lid = program_number(json_object_get(stage_named(root, "lid"), "ledger"), "brine to room");
+  const double again = program_number(json_object_get(stage_named(root, "again"), "ledger"), "brine to room");
   ck_assert_double_lt(lid, 0.12 * open);
   ck_assert_double_gt(lid, 0.03 * open);
   ck_assert_double_gt(again, 0.8 * open);
@@ -316,10 +310,10 @@ START_TEST(a_second_freeze_has_results_of_its_own)
                                      "  - {name: refill, kind: fill, water: 10 C}\n"
                                      "  - {name: second, kind: freeze}\n", NULL);
   json_t *first = json_object_get(stage_named(root, "first"), "freeze"), *second = json_object_get(stage_named(root, "second"), "freeze");
-  ck_assert_double_eq(number(first, "time_s"), number(json_object_get(root, "freeze"), "time_s"));
+  ck_assert_double_eq(program_number(first, "time_s"), program_number(json_object_get(root, "freeze"), "time_s"));
   /* Poured colder and into a bath that is cold already: it is solid sooner, by less than the cooling of the bath took. */
-  ck_assert_double_lt(number(second, "time_s"), number(first, "time_s"));
-  ck_assert_double_gt(number(second, "time_s"), 0.5 * number(first, "time_s"));
+  ck_assert_double_lt(program_number(second, "time_s"), program_number(first, "time_s"));
+  ck_assert_double_gt(program_number(second, "time_s"), 0.5 * program_number(first, "time_s"));
   books_close(root);
   json_decref(root);
 }
@@ -338,11 +332,11 @@ START_TEST(a_second_release_and_a_second_melt_have_results_of_their_own)
                                    "  - {name: pond, kind: melt, pool: 60 L, pool_temperature: 16 C}\n", "--set=plant.thermostat.set_point=-10 C", NULL);
   json_t *first = json_object_get(stage_named(root, "loosen"), "release"), *again = json_object_get(stage_named(root, "loosen_again"), "release");
   ck_assert(json_equal(json_object_get(root, "release"), first));
-  ck_assert_double_gt(number(again, "time_s"), number(first, "time_s")); /* the water is colder */
+  ck_assert_double_gt(program_number(again, "time_s"), program_number(first, "time_s")); /* the water is colder */
   json_t *bench = json_object_get(stage_named(root, "bench"), "melt"), *pond = json_object_get(stage_named(root, "pond"), "melt");
   ck_assert(json_equal(json_object_get(root, "melt"), bench));
-  ck_assert_double_eq_tol(number(pond, "mass_start_kg"), number(bench, "mass_end_kg"), 1e-12);
-  ck_assert_double_lt(number(pond, "mass_end_kg"), 1e-9);
+  ck_assert_double_eq_tol(program_number(pond, "mass_start_kg"), program_number(bench, "mass_end_kg"), 1e-12);
+  ck_assert_double_lt(program_number(pond, "mass_end_kg"), 1e-9);
   books_close(root);
   json_decref(root);
 }
@@ -359,9 +353,9 @@ START_TEST(a_power_cut_in_mid_freeze_does_not_end_it)
                                    "  - {name: restart, kind: freeze}\n", NULL);
   json_t *freeze = json_object_get(root, "freeze");
   ck_assert(json_is_true(json_object_get(freeze, "complete")));
-  ck_assert_double_eq_tol(number(freeze, "time_s"), number(stage_named(root, "restart"), "end_at_s"), 1.0); /* to the second */
-  ck_assert_double_eq_tol(number(json_object_get(root, "last_liquid"), "time_s"), number(freeze, "time_s"), 1.0);
-  const double later = number(freeze, "time_s") - number(json_object_get(plain, "freeze"), "time_s");
+  ck_assert_double_eq_tol(program_number(freeze, "time_s"), program_number(stage_named(root, "restart"), "end_at_s"), 1.0); /* to the second */
+  ck_assert_double_eq_tol(program_number(json_object_get(root, "last_liquid"), "time_s"), program_number(freeze, "time_s"), 1.0);
+  const double later = program_number(freeze, "time_s") - program_number(json_object_get(plain, "freeze"), "time_s");
   ck_assert_double_gt(later, 600.0);
   ck_assert_double_lt(later, (120.0 + 32.0) * 60.0);
   books_close(root);
@@ -424,7 +418,7 @@ START_TEST(the_mains_bring_water_as_cold_as_the_month)
   json_t *root = run_stages("month", "  - {name: swap, kind: exchange, month: february}\n"
                                      "  - {name: freeze, kind: freeze, for: 1 min}\n"
                                      "mains: {month: november, november: 9 C, february: 5 C}\n", NULL);
-  ck_assert_double_eq_tol(number(json_object_get(stage_named(root, "swap"), "ledger"), "water and ice poured"), -1.4987 * 4190.0 * 10.0, 300.0);
+  ck_assert_double_eq_tol(program_number(json_object_get(stage_named(root, "swap"), "ledger"), "water and ice poured"), -1.4987 * 4190.0 * 10.0, 300.0);
   json_decref(root);
 }
 END_TEST
@@ -437,7 +431,7 @@ static bool freezes_when_off_from(const char *name, double seconds, double *time
   json_t *root = run_stages(name, stages, NULL);
   const json_t *complete = json_object_get(json_object_get(root, "freeze"), "complete");
   const bool froze = json_is_true(complete);
-  *time = froze ? seconds + number(json_object_get(root, "freeze"), "time_s") : NAN;
+  *time = froze ? seconds + program_number(json_object_get(root, "freeze"), "time_s") : NAN;
   json_decref(root);
   return froze;
 }
@@ -447,16 +441,16 @@ START_TEST(switched_off_at_the_moment_found_it_freezes_and_earlier_it_does_not)
   json_t *root = run_stages("early", "  - {name: freeze, kind: freeze}\n", "--set=plant.switch_off=yes");
   json_t *off = json_object_get(root, "switch_off");
   ck_assert_ptr_nonnull(off);
-  const double at = number(off, "time_s"), within = number(off, "within_s"), whole = number(json_object_get(root, "freeze"), "time_s");
+  const double at = program_number(off, "time_s"), within = program_number(off, "within_s"), whole = program_number(json_object_get(root, "freeze"), "time_s");
   double time;
   ck_assert_double_lt(within, 0.01 * whole);
   ck_assert_double_gt(at, within);
-  ck_assert_double_eq_tol(at + number(off, "spared_s"), whole, 1e-6 * whole);
+  ck_assert_double_eq_tol(at + program_number(off, "spared_s"), whole, 1e-6 * whole);
   ck_assert(freezes_when_off_from("late", at + 1.0, &time));
-  ck_assert_double_eq_tol(time, number(off, "freeze_time_s"), 0.02 * whole);
+  ck_assert_double_eq_tol(time, program_number(off, "freeze_time_s"), 0.02 * whole);
   ck_assert(!freezes_when_off_from("soon", at - 1.5 * within, &time));
-  ck_assert_double_ge(number(off, "energy_spared_J"), 0.0);
-  ck_assert_double_le(number(off, "energy_spared_J"), number(json_object_get(stage_named(root, "freeze"), "plant"), "work_J"));
+  ck_assert_double_ge(program_number(off, "energy_spared_J"), 0.0);
+  ck_assert_double_le(program_number(off, "energy_spared_J"), program_number(json_object_get(stage_named(root, "freeze"), "plant"), "work_J"));
   json_decref(root);
 }
 END_TEST

@@ -46,12 +46,6 @@ static char home[512];
 static void set_up(void) { program_directory(home); }
 static void tear_down(void) { program_remove(home); }
 
-static double number(const json_t *object, const char *key)
-{
-  ck_assert_msg(json_is_number(json_object_get(object, key)), "%s is no number", key);
-  return json_number_value(json_object_get(object, key));
-}
-
 /* s in which a block on a covered floor, a x a x c m, half melts when its top and sides recede at v m/s: (a - 2 v t)^2 (c - v t) = a^2 c / 2. */
 static double half_gone(double a, double c, double v)
 {
@@ -66,14 +60,7 @@ static double half_gone(double a, double c, double v)
 START_TEST(a_square_pot_goes_from_a_warm_bath_to_a_puddle)
 {
   static const char *const ends[] = {"temperature", "done", "frozen", "released", "done", "time", "melted"};
-  char path[700], out[700];
-  (void)snprintf(path, sizeof path, "%s/pot.yaml", home);
-  (void)snprintf(out, sizeof out, "%s/out", home);
-  program_write(home, "pot.yaml", POT);
-  program_result r = program_run((const char *const[]){"run", path, "-o", out, "--quiet", "--json", NULL}, NULL);
-  ck_assert_msg(r.exit_code == 0, "%s", r.err);
-  json_t *root = json_loads(r.out, 0, NULL);
-  program_release(&r);
+  json_t *root = program_summary_of_case(home, "pot", POT, NULL);
   const json_t *stages = json_object_get(root, "stages");
   ck_assert_uint_eq(json_array_size(stages), 7);
   for (size_t i = 0; i < 7; i++) {
@@ -81,16 +68,16 @@ START_TEST(a_square_pot_goes_from_a_warm_bath_to_a_puddle)
     ck_assert_str_eq(json_string_value(json_object_get(s, "ended_by")), ends[i]);
     ck_assert_double_lt(fabs(json_number_value(json_object_get(json_object_get(s, "ledger"), "residual_relative"))), 1e-9);
   }
-  ck_assert_double_lt(fabs(number(json_object_get(root, "ledger"), "residual_relative")), 1e-9);
+  ck_assert_double_lt(fabs(program_number(json_object_get(root, "ledger"), "residual_relative")), 1e-9);
   /* What comes out is what was poured, 0.4 L at 15 degC (999.1 kg/m3), less what the release took. */
   const json_t *out_of_it = json_object_get(json_array_get(stages, 4), "piece"), *release = json_object_get(root, "release");
-  ck_assert_double_eq_tol(number(out_of_it, "mass_start_kg") + number(release, "ice_lost_kg"), 0.39964, 2e-4);
+  ck_assert_double_eq_tol(program_number(out_of_it, "mass_start_kg") + program_number(release, "ice_lost_kg"), 0.39964, 2e-4);
   /* The ice that went let in its latent heat at least; the film asked for is half a millimetre. */
-  ck_assert_double_gt(number(release, "heat_J"), 333.4e3 * number(release, "ice_lost_kg"));
-  ck_assert_double_ge(number(release, "film_mean_m"), 0.5e-3);
+  ck_assert_double_gt(program_number(release, "heat_J"), 333.4e3 * program_number(release, "ice_lost_kg"));
+  ck_assert_double_ge(program_number(release, "film_mean_m"), 0.5e-3);
   /* 20 degC and 50 %: 213 W/m2, 2.5 mm/h on blocks of 0.3 to 0.5 m (computed independently: Churchill & Chu, radiation, moisture); a block of 7 cm has a film
    * stronger by (0.4 / 0.07)^(1/4) = 1.5 in its convective third: 2.9 mm/h. */
-  const double half = number(json_object_get(json_object_get(root, "melt"), "marks_s"), "0.5"), hand = half_gone(0.08, 0.068, 2.9e-3 / 3600.0);
+  const double half = program_number(json_object_get(json_object_get(root, "melt"), "marks_s"), "0.5"), hand = half_gone(0.08, 0.068, 2.9e-3 / 3600.0);
   (void)printf("half gone after %.2f h, by hand %.2f h\n", half / 3600.0, hand / 3600.0);
   ck_assert_double_eq_tol(half, hand, 0.2 * hand);
   json_decref(root);
@@ -134,14 +121,14 @@ static json_t *stage_named(json_t *root, const char *name)
 }
 
 /* J of a path or store of a stage. */
-static double joules(json_t *root, const char *stage, const char *entry) { return number(json_object_get(stage_named(root, stage), "ledger"), entry); }
+static double joules(json_t *root, const char *stage, const char *entry) { return program_number(json_object_get(stage_named(root, stage), "ledger"), entry); }
 
 static double event_value(json_t *root, const char *stage)
 {
   json_t *events = json_object_get(root, "events");
   for (size_t i = 0; i < json_array_size(events); i++)
     if (strcmp(json_string_value(json_object_get(json_array_get(events, i), "stage")), stage) == 0)
-      return number(json_array_get(events, i), "value");
+      return program_number(json_array_get(events, i), "value");
   ck_abort_msg("no event in %s", stage);
   return NAN;
 }
@@ -155,11 +142,11 @@ static void ends_and_books(json_t *root, const char *const *ends, size_t num)
     const json_t *s = json_array_get(stages, i);
     ck_assert_msg(strcmp(json_string_value(json_object_get(s, "ended_by")), ends[i]) == 0, "%s ended by %s", json_string_value(json_object_get(s, "name")),
                   json_string_value(json_object_get(s, "ended_by")));
-    ck_assert_double_lt(fabs(number(json_object_get(s, "ledger"), "residual_relative")), 1e-9);
-    ck_assert_double_eq(number(s, "start_at_s"), at);
-    at = number(s, "end_at_s");
+    ck_assert_double_lt(fabs(program_number(json_object_get(s, "ledger"), "residual_relative")), 1e-9);
+    ck_assert_double_eq(program_number(s, "start_at_s"), at);
+    at = program_number(s, "end_at_s");
   }
-  ck_assert_double_lt(fabs(number(json_object_get(root, "ledger"), "residual_relative")), 1e-9);
+  ck_assert_double_lt(fabs(program_number(json_object_get(root, "ledger"), "residual_relative")), 1e-9);
 }
 
 START_TEST(every_kind_of_stage_does_what_a_hand_calculation_says)
@@ -169,7 +156,7 @@ START_TEST(every_kind_of_stage_does_what_a_hand_calculation_says)
   /* One freeze from the opening to the last water: an exchange and a power cut in it. */
   json_t *freeze = json_object_get(root, "freeze");
   ck_assert(json_is_true(json_object_get(freeze, "complete")));
-  ck_assert_double_eq_tol(number(freeze, "time_s"), number(stage_named(root, "restart"), "end_at_s") - number(stage_named(root, "open"), "start_at_s"), 1.0);
+  ck_assert_double_eq_tol(program_number(freeze, "time_s"), program_number(stage_named(root, "restart"), "end_at_s") - program_number(stage_named(root, "open"), "start_at_s"), 1.0);
   ck_assert_double_eq_tol(event_value(root, "pour"), 0.39964, 1e-4); /* 0.4 L at 15 degC, 999.1 kg/m3 */
   /* The lid: film 0.5 instead of 9 W/(m2 K). */
   ck_assert_double_lt(joules(root, "lid", "brine to room"), 0.12 * joules(root, "open", "brine to room"));
@@ -185,7 +172,7 @@ START_TEST(every_kind_of_stage_does_what_a_hand_calculation_says)
   ck_assert_double_lt(joules(root, "dark", "stored in water"), 0.0);
   /* 200 g of flake (77 %) in M kg of 25 %: 17 x 17 x 9.2 cm less the pot's 8.2 x 8.2 x 7.7 cm, at 1240 kg/m3 (Melinder 2010): 2.655 kg, less the room
    * that the tubes take at most, 0.08 kg: (0.25 M + 0.154) / (M + 0.2) = 0.2864 to 0.2875. It lets go 275 kJ/kg (NBS tables, from memory, 15 %). */
-  const double w = number(json_object_get(root, "bath"), "mass_fraction");
+  const double w = program_number(json_object_get(root, "bath"), "mass_fraction");
   ck_assert_double_eq_tol(event_value(root, "salt"), 0.154, 1e-9);
   ck_assert_double_ge(w, 0.2864 - 3e-4);
   ck_assert_double_le(w, 0.2875 + 3e-4);
@@ -194,16 +181,16 @@ START_TEST(every_kind_of_stage_does_what_a_hand_calculation_says)
   /* The plant in reverse warms; what melted took its latent heat at least. */
   json_t *loosen = json_object_get(stage_named(root, "loosen"), "release");
   ck_assert_double_gt(joules(root, "loosen", "coil tubes"), 0.0);
-  ck_assert_double_gt(joules(root, "loosen", "stored in water"), 0.9 * 333.4e3 * number(loosen, "ice_lost_kg"));
+  ck_assert_double_gt(joules(root, "loosen", "stored in water"), 0.9 * 333.4e3 * program_number(loosen, "ice_lost_kg"));
   /* Ice at some degrees below zero makes way for 300 g of 10 degC and 100 g of ice of -5 degC, over water of 0 degC: 0.3 x 4.195 x 10 - 0.1 x (333.4 +
    * 2.08 x 5) = -21.8 kJ; what was there held some -333.4 x 0.3996 and the film's and the sub-cooling's few kJ. */
   ck_assert_double_eq_tol(joules(root, "refill", "water and ice poured"), -21.8e3 + 0.3996 * 333.4e3, 0.1 * 0.3996 * 333.4e3);
   /* The bath waits while the mould stands in warm water. */
   ck_assert_double_eq(joules(root, "dip", "stored in brine"), 0.0);
-  ck_assert_double_gt(joules(root, "dip", "warm water dip"), 333.4e3 * number(json_object_get(stage_named(root, "dip"), "release"), "ice_lost_kg"));
+  ck_assert_double_gt(joules(root, "dip", "warm water dip"), 333.4e3 * program_number(json_object_get(stage_named(root, "dip"), "release"), "ice_lost_kg"));
   /* The pool of 20 L cools by the heat that it gave: 120 kJ / (20 kg x 4.19 kJ/(kg K)), and all the ice has gone into it. */
   json_t *melt = json_object_get(stage_named(root, "melt"), "melt");
-  const double cooled = 15.0 - number(melt, "pool_temperature_C"), ice = number(melt, "mass_start_kg");
+  const double cooled = 15.0 - program_number(melt, "pool_temperature_C"), ice = program_number(melt, "mass_start_kg");
   ck_assert_double_eq_tol(joules(root, "melt", "water to piece") + joules(root, "melt", "air to piece") + joules(root, "melt", "moisture on piece"),
                           ice * (333.4e3 + 2.0 * 2080.0), 0.02 * ice * 333.4e3);
   ck_assert_double_ge(cooled, joules(root, "melt", "water to piece") / (20.0 * 4190.0) - 0.01);
@@ -248,12 +235,12 @@ START_TEST(driven_liquids_freeze_sooner_and_water_is_let_out)
     (void)snprintf(text, sizeof text, "%s%s", rigs[i].text, stages);
     json_t *root = program_summary_of_case(home, rigs[i].name, text, NULL);
     ends_and_books(root, ends, 4);
-    frozen[i] = number(json_object_get(root, "freeze"), "fraction");
+    frozen[i] = program_number(json_object_get(root, "freeze"), "fraction");
     json_t *piece = json_object_get(stage_named(root, "out"), "piece");
     /* Ice and water make up what was poured; in the cells that the front runs through ice is counted by the front while it freezes, by heat when it is
      * drawn: within 1 % of the fill on these five cells from the wall to the middle. */
-    ck_assert_double_eq_tol(number(piece, "mass_start_kg") + event_value(root, "off"), 0.39964, 2e-4);
-    ck_assert_double_eq_tol(number(piece, "mass_start_kg"), frozen[i] * 0.39964, 0.01 * 0.39964);
+    ck_assert_double_eq_tol(program_number(piece, "mass_start_kg") + event_value(root, "off"), 0.39964, 2e-4);
+    ck_assert_double_eq_tol(program_number(piece, "mass_start_kg"), frozen[i] * 0.39964, 0.01 * 0.39964);
     (void)printf("%-8s %.1f %% frozen after 30 min\n", rigs[i].name, 100.0 * frozen[i]);
     json_decref(root);
   }
@@ -281,9 +268,9 @@ START_TEST(a_still_bath_is_answered_twice_and_a_block_melts_below_the_line)
   const char *one = json_string_value(json_object_get(json_object_get(bath, "answer"), "salt_mode"));
   const char *other = json_string_value(json_object_get(json_object_get(bath, "other_answer"), "salt_mode"));
   ck_assert(one && other && strcmp(one, other) != 0);
-  ck_assert_double_gt(number(bath, "other_freeze_time_s"), 0.0);
+  ck_assert_double_gt(program_number(bath, "other_freeze_time_s"), 0.0);
   const json_t *piece = json_object_get(stage_named(root, "line"), "melt");
-  const double gone = 1.0 - number(piece, "mass_end_kg") / number(piece, "mass_start_kg");
+  const double gone = 1.0 - program_number(piece, "mass_end_kg") / program_number(piece, "mass_start_kg");
   (void)printf("in water up to the middle for 10 min: %.0f %% gone\n", 100.0 * gone);
   ck_assert_double_gt(joules(root, "line", "water to piece"), 3.0 * joules(root, "line", "air to piece"));
   ck_assert_double_ge(gone, 0.15);
