@@ -13,27 +13,9 @@
 
 static const double POUND = 0.45359237, FOOT = 0.3048; /* kg, m */
 static const double GRAVITY = 9.80665;
-enum { COLUMNS = 80, SENTENCE = 600 };
+enum { SENTENCE = 600 };
 
 /* ------------------------------------------------------------------------------------------------ text */
-
-/* Writes a paragraph with the given first and further indents, broken at spaces. */
-static void wrap(FILE *to, const char *first, const char *further, const char *text)
-{
-  int column = fprintf(to, "%s", first);
-  bool begins = true;
-  for (const char *p = text + strspn(text, " "); *p; p += strspn(p, " ")) {
-    const size_t n = strcspn(p, " ");
-    if (!begins && column + 1 + (int)n > COLUMNS) {
-      column = fprintf(to, "\n%s", further) - 1;
-      begins = true;
-    }
-    column += fprintf(to, "%s%.*s", begins ? "" : " ", (int)n, p);
-    begins = false;
-    p += n;
-  }
-  (void)fprintf(to, "\n");
-}
 
 #if defined(__GNUC__)
 __attribute__((format(printf, 2, 3)))
@@ -45,7 +27,7 @@ static void say(FILE *to, const char *format, ...)
   va_start(args, format);
   (void)vsnprintf(text, sizeof text, format, args);
   va_end(args);
-  wrap(to, "  ", "    ", text);
+  plain_words_wrap(to, "  ", "    ", text);
 }
 
 static const char *plural(size_t n)
@@ -217,7 +199,7 @@ static void print_lines(FILE *to, const char *title, const char *lines)
     char line[SENTENCE];
     const size_t n = strcspn(p, "\n");
     (void)snprintf(line, sizeof line, "%.*s", (int)n, p);
-    wrap(to, "  - ", "    ", line);
+    plain_words_wrap(to, "  - ", "    ", line);
     p += n + (p[n] == '\n');
   }
 }
@@ -232,7 +214,7 @@ bool case_check_print(FILE *to, const case_file *c, const case_facts *f)
   char story[CASE_STORY];
   case_story_tell(c, f, story);
   (void)fprintf(to, "\n");
-  wrap(to, "", "", story);
+  plain_words_wrap(to, "", "", story);
   print_parts(to, c, f);
   print_bodies(to, c, f);
   print_baths(to, c, f);
@@ -242,7 +224,7 @@ bool case_check_print(FILE *to, const case_file *c, const case_facts *f)
   print_lines(to, "Remarks on the case", c->notes);
   (void)fprintf(to, "\nCautions that belong to this rig\n");
   for (size_t i = 0; i < f->num_cautions; i++)
-    wrap(to, "  - ", "    ", f->cautions[i]);
+    plain_words_wrap(to, "  - ", "    ", f->cautions[i]);
   return !ferror(to);
 }
 

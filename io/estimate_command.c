@@ -299,6 +299,13 @@ static void print_body(const case_file *c, size_t body, const situation *s)
   }
 }
 
+static void say_left_out(const char *formula, const char *sentence)
+{
+  char first[PLAIN_WORDS];
+  (void)snprintf(first, sizeof first, "  %-14s ", formula);
+  plain_words_wrap(stdout, first, "                 ", sentence);
+}
+
 static void print_text(const case_file *c, const situation *s)
 {
   (void)printf("%s%sFreezing times by hand formulas; a run knows more.\n\n", c->rig.title, c->rig.title[0] ? "\n" : "");
@@ -306,8 +313,8 @@ static void print_text(const case_file *c, const situation *s)
     print_body(c, body, &s[body]);
   (void)printf("\nWhat they leave out\n");
   for (size_t k = 0; k < NUM_FORMULAS; k++)
-    (void)printf("  %-14s %s\n", formulas[k].name, estimate_leaves_out(formulas[k].which));
-  (void)printf("  %-14s Faces that are not named cold are taken as insulated; Pham is given Plank's shape.\n", "all");
+    say_left_out(formulas[k].name, estimate_leaves_out(formulas[k].which));
+  say_left_out("all", "Faces that are not named cold are taken as insulated; Pham is given Plank's shape.");
 }
 
 static json_t *body_json(const case_file *c, size_t body, const situation *s)

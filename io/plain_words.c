@@ -129,3 +129,21 @@ const char *plain_words_unit(const char *unit)
     return "";
   return unit;
 }
+
+void plain_words_wrap(FILE *to, const char *first, const char *further, const char *text)
+{
+  enum { COLUMNS = 80 };
+  int column = fprintf(to, "%s", first);
+  bool begins = true;
+  for (const char *p = text + strspn(text, " "); *p; p += strspn(p, " ")) {
+    const size_t n = strcspn(p, " ");
+    if (!begins && column + 1 + (int)n > COLUMNS) {
+      column = fprintf(to, "\n%s", further) - 1;
+      begins = true;
+    }
+    column += fprintf(to, "%s%.*s", begins ? "" : " ", (int)n, p);
+    begins = false;
+    p += n;
+  }
+  (void)fprintf(to, "\n");
+}

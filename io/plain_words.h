@@ -4,6 +4,7 @@
 
 #include <stdbool.h>
 #include <stddef.h>
+#include <stdio.h>
 
 enum { PLAIN_WORDS = 96 };
 
@@ -21,5 +22,8 @@ void plain_words_length(double metres, char text[PLAIN_WORDS]);
 void plain_words_value(double value, int digits, const char *unit, char text[PLAIN_WORDS]);
 /* The sign a unit is written with ("degC" -> degree sign C, "1" -> "", "W" -> "W"). */
 const char *plain_words_unit(const char *unit);
+
+/* Writes a paragraph of at most 80 columns with the given first and further indents, broken at spaces. */
+void plain_words_wrap(FILE *to, const char *first, const char *further, const char *text);
 
 #endif

@@ -20,45 +20,11 @@ static double normal(uint64_t *state) { return sqrt(-2.0 * log(even(state))) * c
 /* Cooling towards an end: start * exp(-rate t) + end, t from 0 to 3. */
 static double cooling(const double *x, size_t i) { return 20.0 * exp(x[0]) * exp(-exp(x[1]) * 3.0 * (double)i / NUM) - 5.0; }
 
-static status model(void *what, const double *places, size_t num, double *predictions, double *forecast, message *msg)
-{
-  (void)what;
-  (void)msg;
-  for (size_t k = 0; k < num; k++) {
-    for (size_t i = 0; i < NUM; i++)
-      predictions[k * NUM + i] = cooling(places + 2 * k, i);
-    forecast[k] = 4.0 * exp(-places[2 * k + 1]); /* how long until it is down: the slower, the longer */
-  }
-  return STATUS_OK;
-}
-
 /* Only the sum of the two inputs counts. */
-static status blurred(void *what, const double *places, size_t num, double *predictions, double *forecast, message *msg)
-{
-  (void)what;
-  (void)msg;
-  for (size_t k = 0; k < num; k++) {
-    const double both[2] = {places[2 * k] + places[2 * k + 1], 0.0};
-    for (size_t i = 0; i < NUM; i++)
-      predictions[k * NUM + i] = cooling(both, i);
-    forecast[k] = 1.0;
-  }
-  return STATUS_OK;
-}
+static double blurred(const double *x, size_t i) { return cooling((const double[2]){x[0] + x[1], 0.0}, i); }
 
 /* The second input does nothing. */
-static status deaf(void *what, const double *places, size_t num, double *predictions, double *forecast, message *msg)
-{
-  (void)what;
-  (void)msg;
-  for (size_t k = 0; k < num; k++) {
-    const double first[2] = {places[2 * k], 0.0};
-    for (size_t i = 0; i < NUM; i++)
-      predictions[k * NUM + i] = cooling(first, i);
-    forecast[k] = 1.0;
-  }
-  return STATUS_OK;
-}
+static double deaf(const double *x, size_t i) { return cooling((const double[2]){x[0], 0.0}, i); }
 
 /* The product of two inputs counts for nearly all, one of them alone for a little: a narrow valley, and a bent one. */
 static double valley(const double *x, size_t i)
@@ -67,14 +33,17 @@ static double valley(const double *x, size_t i)
   return 20.0 * exp(-0.6 * exp(x[0]) * (1.0 + 0.5 * x[1]) * t) - 5.0 + 0.1 * x[1] * t * t;
 }
 
-static status bent(void *what, const double *places, size_t num, double *predictions, double *forecast, message *msg)
+typedef struct { double (*value)(const double *x, size_t i); } curve;
+
+/* A curve at all its times; the forecast is how long until it is down: the slower, the longer. */
+static status along(void *what, const double *places, size_t num, double *predictions, double *forecast, message *msg)
 {
-  (void)what;
+  const curve *c = what;
   (void)msg;
   for (size_t k = 0; k < num; k++) {
     for (size_t i = 0; i < NUM; i++)
-      predictions[k * NUM + i] = valley(places + 2 * k, i);
-    forecast[k] = 1.0;
+      predictions[k * NUM + i] = c->value(places + 2 * k, i);
+    forecast[k] = 4.0 * exp(-places[2 * k + 1]);
   }
   return STATUS_OK;
 }
@@ -95,7 +64,7 @@ static void measure(uint64_t seed, double measured[NUM], size_t follows[NUM])
   }
 }
 
-static fit_solve_answer solve(uint64_t seed, fit_solve_model *of)
+static fit_solve_answer solve(uint64_t seed, double (*value)(const double *x, size_t i))
 {
   double measured[NUM], predictions[NUM];
   size_t follows[NUM];
@@ -103,7 +72,9 @@ static fit_solve_answer solve(uint64_t seed, fit_solve_model *of)
   fit_solve_answer found;
   message msg = {""};
   measure(seed, measured, follows);
-  const fit_solve_request ask = {.num_inputs = 2, .num_values = NUM, .start = start, .step = 0.01, .measured = measured, .follows = follows, .model = of};
+  curve of = {value};
+  const fit_solve_request ask = {.num_inputs = 2, .num_values = NUM, .start = start, .step = 0.01, .measured = measured, .follows = follows, .model = along,
+                                 .what = &of};
   ck_assert_msg(fit_solve(&found, predictions, outlier, &ask, &msg) == STATUS_OK, "%s", msg.text);
   return found;
 }
@@ -114,7 +85,7 @@ START_TEST(hidden_inputs_lie_within_their_confidence)
   int inside = 0, runs = 0;
   double width = 0.0;
   for (uint64_t seed = 1; seed <= SEEDS; seed++) {
-    const fit_solve_answer a = solve(seed, model);
+    const fit_solve_answer a = solve(seed, cooling);
     inside += fabs(a.place[0] - hidden[0]) < a.half[0] && fabs(a.place[1] - hidden[1]) < a.half[1];
     runs += (int)a.num_runs;
     width += a.half[1] / SEEDS;
@@ -139,13 +110,14 @@ START_TEST(a_bent_valley_is_followed_to_its_lowest_place)
     unsigned char outlier[NUM];
     fit_solve_answer a;
     message msg = {""};
+    curve of = {valley};
     uint64_t state = seed * 7451 + 3;
     for (size_t i = 0; i < NUM; i++) {
       measured[i] = valley(there, i) + 0.1 * normal(&state);
       follows[i] = i ? i - 1 : i;
     }
     const fit_solve_request ask = {.num_inputs = 2, .num_values = NUM, .start = start, .low = low, .high = high, .step = 0.15, .measured = measured,
-                                   .follows = follows, .model = bent};
+                                   .follows = follows, .model = along, .what = &of};
     ck_assert_msg(fit_solve(&a, predictions, outlier, &ask, &msg) == STATUS_OK, "%s", msg.text);
     inside += fabs(a.place[0] - there[0]) < a.half[0] && fabs(a.place[1] - there[1]) < a.half[1];
     width += a.half[1] / SEEDS;
@@ -174,7 +146,7 @@ END_TEST
 /* The forecast's half width by its slope: 4 exp(-x1) has the slope -forecast. */
 START_TEST(the_forecast_is_as_sure_as_its_inputs)
 {
-  const fit_solve_answer a = solve(5, model);
+  const fit_solve_answer a = solve(5, cooling);
   ck_assert_double_eq_tol(a.forecast, 4.0 * exp(-a.place[1]), 1e-9);
   ck_assert_double_eq_tol(a.forecast_half, 1.645 * a.forecast * sqrt(a.covariance[1][1]), 0.02 * a.forecast_half);
 }
