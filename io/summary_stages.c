@@ -1,27 +1,11 @@
 #include "io/summary_stages.h"
 
 #include <math.h>
-#include <stdarg.h>
 #include <stdio.h>
 #include <string.h>
 
 #include "io/plain_words.h"
-
-typedef struct {
-  char *text;
-  size_t used;
-} sentence;
-
-static void say(sentence *s, const char *format, ...) __attribute__((format(printf, 2, 3)));
-static void say(sentence *s, const char *format, ...)
-{
-  va_list args;
-  va_start(args, format);
-  const int more = vsnprintf(s->text + s->used, SUMMARY_STAGES_TEXT - s->used, format, args);
-  va_end(args);
-  if (more > 0)
-    s->used = s->used + (size_t)more < SUMMARY_STAGES_TEXT ? s->used + (size_t)more : SUMMARY_STAGES_TEXT - 1;
-}
+#include "io/sentence.h"
 
 static const char *risk_word(double index) { return index < 0.5 ? NULL : index < 1.0 ? "a crack is possible" : "a crack is likely"; }
 
@@ -30,9 +14,9 @@ static void say_release(sentence *s, const stage_result *stage)
 {
   const release_result *r = &stage->release;
   if (isnan(r->time) && strcmp(stage->ended_by, "time limit") == 0)
-    say(s, ", not released");
+    sentence_say(s, ", not released");
   else if (r->ice_lost > 0.0)
-    say(s, ", %.2f kg of ice lost", r->ice_lost);
+    sentence_say(s, ", %.2f kg of ice lost", r->ice_lost);
 }
 
 static void say_piece(sentence *s, const stage_result *stage)
@@ -41,16 +25,16 @@ static void say_piece(sentence *s, const stage_result *stage)
   const char *risk = risk_word(p->crack_index);
   char time[PLAIN_WORDS];
   if (stage->kind == STAGE_MELT && isnan(p->time))
-    say(s, ", %.1f of %.1f kg left", p->mass_end, p->mass_start);
+    sentence_say(s, ", %.1f of %.1f kg left", p->mass_end, p->mass_start);
   else if (stage->kind == STAGE_MELT && isfinite(p->mark[0])) {
     plain_words_duration(p->mark[0], time);
-    say(s, ", half gone after %s", time);
+    sentence_say(s, ", half gone after %s", time);
   } else if (isfinite(p->mean_temperature) && stage->kind == STAGE_TEMPER)
-    say(s, ", ice then at %.1f degC", round(10.0 * p->mean_temperature) / 10.0 + 0.0); /* no "-0.0" */
+    sentence_say(s, ", ice then at %.1f degC", round(10.0 * p->mean_temperature) / 10.0 + 0.0); /* no "-0.0" */
   if (risk && p->warmest_start < -0.05)
-    say(s, " (%s: let it warm to %.0f degC first)", risk, p->warmest_start);
+    sentence_say(s, " (%s: let it warm to %.0f degC first)", risk, p->warmest_start);
   else if (risk)
-    say(s, " (%s)", risk);
+    sentence_say(s, " (%s)", risk);
 }
 
 static void say_stage(sentence *s, const stage_result *stage)
@@ -58,9 +42,9 @@ static void say_stage(sentence *s, const stage_result *stage)
   const double length = stage->end_at - stage->start_at;
   char time[PLAIN_WORDS];
   plain_words_duration(length, time);
-  say(s, "%s %s", stage->name, length > 0.0 ? time : "at once");
+  sentence_say(s, "%s %s", stage->name, length > 0.0 ? time : "at once");
   if (strcmp(stage->ended_by, "time limit") == 0)
-    say(s, " (time limit)");
+    sentence_say(s, " (time limit)");
   if (stage->release.present)
     say_release(s, stage);
   if (stage->piece.present)
@@ -69,15 +53,15 @@ static void say_stage(sentence *s, const stage_result *stage)
 
 void summary_stages_tell(const results *res, char text[SUMMARY_STAGES_TEXT])
 {
-  sentence s = {.text = text};
+  sentence s = sentence_begin(text, SUMMARY_STAGES_TEXT);
   text[0] = '\0';
   if (res->num_stages < 2)
     return;
-  say(&s, "Stages: ");
+  sentence_say(&s, "Stages: ");
   for (size_t i = 0; i < res->num_stages; i++) {
     if (i > 0)
-      say(&s, "; ");
+      sentence_say(&s, "; ");
     say_stage(&s, &res->stages[i]);
   }
-  say(&s, ".");
+  sentence_say(&s, ".");
 }

@@ -162,6 +162,7 @@ static void share_out(pass *p, double from, double to)
     if (c->end > to)
       p->active[left++] = p->active[i];
   }
+  p->found.num_visits += p->num_active;
   p->num_active = left;
 }
 
@@ -328,7 +329,6 @@ static void freeze_water(pass *p, clouding_water *w, int32_t k, double from, dou
     done += step;
     if (open)
       clouding_water_breathe(&p->waters, w, &p->ask->film, (to - from) * part);
-    p->found.num_parts_of_slices++;
   }
   if (done > 0.0)
     look_at_ice(p, w, done / w->freezing);

@@ -211,6 +211,31 @@ START_TEST(fresh_water_in_the_core_puts_minerals_off)
 }
 END_TEST
 
+/* When to stop and pour off, with a front of constant speed: S = S0 / (1 - f) until the first bubble. Near (0.8 of the onset) from 1 - S0 / 2 on; near
+ * from the start and yet clear at first: when the ice turns mostly cloudy, that is where clear ice ends; cloudy from the start: never. */
+START_TEST(there_is_a_time_to_stop)
+{
+  static const struct { double at_start; int kind; } front[] = {{1.0, 0}, {2.1, 1}, {6.0, 2}};
+  const double film = 1e-3, speed = 0.3e-6, shut = exp(-speed * ICE / 999.8 * film / 1e-9);
+  clouding_column s;
+  clouding_column_create(&s, 100, 0.15, false);
+  clouding_column_freeze(&s, speed);
+  s.ask.air = front[_i].at_start * shut * SATURATION;
+  s.ask.film.thickness = film;
+  clouding_column_run(&s);
+  if (front[_i].kind == 0)
+    ck_assert_double_eq_tol(s.found.stop_share, 0.5, 0.005);
+  else if (front[_i].kind == 1)
+    ck_assert_msg(fabs(s.found.stop_share - s.found.clear) < 0.01 && s.found.clear > 0.15 && s.found.clear < 0.3, "stop %g, clear %g",
+                  s.found.stop_share, s.found.clear);
+  else
+    ck_assert_msg(isnan(s.found.stop_share) && isnan(s.found.stop_time), "stop %g", s.found.stop_share);
+  if (front[_i].kind < 2)
+    ck_assert_double_eq_tol(s.found.stop_time, s.found.stop_share * 0.15 / speed, 0.01 * 0.15 / speed);
+  clouding_column_destroy(&s);
+}
+END_TEST
+
 /* Water that has not frozen keeps its air. */
 START_TEST(what_is_still_liquid_is_booked)
 {
@@ -236,6 +261,7 @@ int main(void)
   tcase_add_test(all, the_limit_falls_as_air_piles_up);
   tcase_add_test(all, an_open_surface_lets_air_out);
   tcase_add_loop_test(all, fresh_water_in_the_core_puts_minerals_off, 0, 3);
+  tcase_add_loop_test(all, there_is_a_time_to_stop, 0, 3);
   tcase_add_test(all, what_is_still_liquid_is_booked);
   suite_add_tcase(suite, all);
   SRunner *runner = srunner_create(suite);
