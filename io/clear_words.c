@@ -9,6 +9,7 @@
 static const double M_PER_INCH = 0.0254, MM_PER_HOUR = 3.6e6; /* of m/s */
 static const double WATER_DENSITY = 999.8;                    /* kg/m3 at 0 degC */
 static const double PAYS = 0.02;                              /* of the ice */
+static const double FROM_THE_FIRST = 0.005;                   /* frozen share: what is told as 0 %     */
 
 static void size_of_piece(const double *m, bool revolved, char text[CLEAR_WORDS])
 {
@@ -64,7 +65,7 @@ void clear_words_shares(const body_result *b, bool revolved, char text[CLEAR_WOR
       100.0 * fmin(c->fraction_low, c->fraction), 100.0 * fmax(c->fraction_high, c->fraction), 100.0 * c->hazy_fraction, 100.0 * c->white_fraction);
   if (isfinite(c->white_low) && isfinite(c->white_high))
     sentence_say(&s, " (%.0f to %.0f %%)", 100.0 * fmin(c->white_low, c->white_fraction), 100.0 * fmax(c->white_high, c->white_fraction));
-  if (isfinite(c->onset_time) && c->onset_time > 0.0) {
+  if (c->onset_share >= FROM_THE_FIRST) { /* false for NAN */
     plain_words_duration(c->onset_time, time);
     sentence_say(&s, "; first bubbles after %s, with %.0f %% frozen", time, 100.0 * c->onset_share);
   } else if (isfinite(c->onset_time)) {
@@ -81,11 +82,11 @@ static void say_other_stops(sentence *s, const clear_result *c)
   char time[PLAIN_WORDS];
   if (isfinite(c->stop_time_low) && c->stop_time_low < c->stop_time) {
     plain_words_duration(c->stop_time_low, time);
-    sentence_say(s, ", after %s if bubbles form sooner", time);
+    sentence_say(s, "; if bubbles form sooner, after %s", time);
   }
   if (isfinite(c->stop_time_high) && c->stop_time_high > c->stop_time) {
     plain_words_duration(c->stop_time_high, time);
-    sentence_say(s, ", after %s if later", time);
+    sentence_say(s, "; if bubbles form later, after %s", time);
   }
 }
 
@@ -96,9 +97,9 @@ void clear_words_advice(const body_result *b, char text[CLEAR_WORDS])
   sentence s = sentence_begin(text, CLEAR_WORDS);
   if (isfinite(c->stop_time)) {
     plain_words_duration(c->stop_time, time);
-    sentence_say(&s, "To keep only clear ice, stop after %s (%.0f %% frozen) and pour off the rest", time, 100.0 * c->stop_share);
+    sentence_say(&s, "To keep only clear ice, stop after %s (%.0f %% frozen", time, 100.0 * c->stop_share);
     say_other_stops(&s, c);
-    sentence_say(&s, ". ");
+    sentence_say(&s, ") and pour off the rest. ");
   }
   if (isfinite(c->renewed_fraction)) {
     plain_words_duration(c->renew_time, time);

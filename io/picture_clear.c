@@ -124,7 +124,7 @@ static void tell_classes(picture_layout *l, const colour_map *map, bool liquid)
   static const struct { double extinction; const char *name, *seen; } class[] = {
       {0.3, "clear", "below 1 per metre: nothing to see without searching"},
       {12.0, "hazy", "1 to 30 per metre: streaks or a veil, through 100 mm a blurred view"},
-      {100.0, "white", "above 30 per metre: no view through 100 mm"}};
+      {100.0, "white", "above 30 per metre: no view through 100 mm; the paler, the whiter"}};
   (void)picture_layout_say(l, 0.0, strong(), "As 100 mm of it look over a dark ground");
   picture_layout_gap(l, 10.0);
   for (int i = 0; i < 3; i++) {
@@ -209,7 +209,8 @@ status picture_clear_draw(const char *path, const rig *r, const mesh *m, const r
   const picture_layout_request want = {.path = path, .title = "Where the ice is clear, hazy or white", .subtitle = r->title,
                                        .at = res->last_body >= 0 ? res->bodies[res->last_body].last_position : NULL, .half_way = true,
                                        .water_only = true,
-                                       .side_height = 470.0 + 210.0 * (double)res->num_bodies};
+                                       .side_height = m->grid->kind == GRID_RZ ? 500.0 + 210.0 * (double)res->num_bodies
+                                                                               : 370.0 + 150.0 * (double)res->num_bodies}; /* wider, below the panels */
   status code = picture_layout_create(&l, r, m, &want, msg);
   if (code != STATUS_OK)
     return code;

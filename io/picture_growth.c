@@ -182,7 +182,7 @@ status picture_growth_draw(const char *path, const rig *r, const mesh *m, const 
   const bool one = m->grid->kind == GRID_RZ;
   const double bar = BAR_HEIGHT + 170.0, history = (CHART_HEIGHT + 250.0) * (double)res->num_bodies;
   picture_layout l = {0};
-  const picture_layout_request want = {.path = path, .title = "How fast the ice grew, and how fast it may to stay clear", .subtitle = r->title,
+  const picture_layout_request want = {.path = path, .title = "How fast the ice grew, and how fast it may grow to stay clear", .subtitle = r->title,
                                        .at = res->last_body >= 0 ? res->bodies[res->last_body].last_position : NULL, .half_way = true,
                                        .water_only = true,
                                        .side_height = one ? bar + history : fmax(bar, history)};
