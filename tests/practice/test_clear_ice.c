@@ -291,6 +291,32 @@ START_TEST(ice_that_melts_on_the_way_keeps_the_books)
 }
 END_TEST
 
+/* A still pot in cold brine: nearly clear outside, white in the core (can ice of 1888, Scientific American Supplement No. 647; common practice). */
+START_TEST(a_still_pot_in_a_cold_bath_is_white_in_its_core)
+{
+  program_write(home, "pot.yaml",
+                "title: Pot in a cold bath\n"
+                "dimension: rz\n"
+                "room: {temperature: 5 C, film: 8 W/m2K}\n"
+                "parts:\n"
+                "  - {name: tub, shape: cylinder, diameter: 60 cm, height: 36 cm, wall: 5 mm, material: hdpe}\n"
+                "  - {name: pot, shape: cylinder, diameter: 20 cm, height: 32 cm, z: 3 cm, wall: 2 mm, material: hdpe}\n"
+                "bodies: [{name: water, in: pot, depth: 26 cm, temperature: 15 C, air: stood, minerals: 200 mg/L}]\n"
+                "baths: [{name: brine, in: tub, salt: CaCl2, strength: 25 %, depth: 28 cm, temperature: -5 C}]\n"
+                "surfaces: [{of: tub, fixed: -5 C}]\n"
+                "grid: {spacing: 10 mm}\n"
+                "stages: [{name: freeze, kind: freeze, limit: 300 h}]\n"
+                "run: {store_every: 40 h}\n");
+  json_t *root = summary_of("pot.yaml", NULL);
+  const double middle = json_number_value(json_array_get(json_object_get(json_object_get(root, "clear"), "white_position_m"), 0));
+  ck_assert_msg(figure(root, "white_fraction") > 0.02 && middle > 0.0 && middle < 0.05, "white %g, its middle at r = %g m of 0.1", figure(root, "white_fraction"),
+                middle);
+  ck_assert_double_gt(figure(root, "fraction"), 0.5);
+  assert_books(root);
+  json_decref(root);
+}
+END_TEST
+
 /* What clear ice costs beside the march, by counts that no other load disturbs: a tenth at most. valgrind counts 660 to 750 instructions a look (all of
  * run_clouding_body) and 97 to 137 per node and evaluation of the heat balance (all of heat_step_advance); 8 is taken for the ratio. */
 START_TEST(clear_ice_costs_less_than_a_tenth_of_the_freeze)
@@ -408,6 +434,8 @@ int main(void)
   tcase_add_test(all, merged_nodes_keep_the_books);
   tcase_add_test(all, an_exchange_brings_what_was_foretold);
   tcase_add_test(all, ice_that_melts_on_the_way_keeps_the_books);
+  if (!getenv("LASTWATER_BRIEF"))
+    tcase_add_test(all, a_still_pot_in_a_cold_bath_is_white_in_its_core);
   tcase_add_loop_test(all, clear_ice_costs_less_than_a_tenth_of_the_freeze, 0, 2);
   tcase_add_test(all, less_air_and_motion_clear_the_ice);
   tcase_add_test(all, fresh_water_in_the_core_clears_it);
