@@ -88,7 +88,7 @@ bool case_keys_is_choice(const char *choices, const char *word);
 /* Index of word among choices, -1 if none. */
 int case_keys_choice_index(const char *choices, const char *word);
 
-/* Walks the whole tree along the table and adds every fault of form, unit, range, name. */
+/* Walks the whole tree along the table and adds every fault of form, unit, range, name (case_keys_check.c). */
 void case_keys_check(const yaml_node *root, const quantity_system *units, fault_list *faults);
 
 /* The keys as help: every section with its keys, what they mean, unit, default. Returns false when the stream fails. */

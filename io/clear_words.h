@@ -4,7 +4,7 @@
 
 #include "solver/results.h"
 
-enum { CLEAR_WORDS = 640 };
+enum { CLEAR_WORDS = 900 };
 
 /* Each fills text, or makes it empty when there is nothing to say. b->clear.present. */
 void clear_words_shares(const body_result *b, bool revolved, char text[CLEAR_WORDS]);

@@ -18,7 +18,6 @@ static const canvas_pen TO_CLEAR = {.ink = {0.36, 0.62, 0.85, 1.0}, .width = 3.0
 static const canvas_pen OF_PIECE = {.ink = {0.84, 0.37, 0.00, 1.0}, .width = 5.0, .dash = {14.0, 7.0}}, OF_POCKET = {.ink = {0.50, 0.15, 0.55, 1.0}, .width = 4.0, .dash = {9.0, 5.0}};
 static const double DEPTH = 0.1; /* m that the eye looks through */
 
-static canvas_style words(void) { return (canvas_style){.size = PICTURE_LAYOUT_TEXT, .ink = INK}; }
 static canvas_style strong(void) { return (canvas_style){.size = PICTURE_LAYOUT_TEXT, .bold = true, .ink = INK}; }
 static canvas_style quiet(void) { return (canvas_style){.size = PICTURE_LAYOUT_SMALL, .ink = GREY}; }
 
@@ -35,11 +34,7 @@ typedef struct { double *light, *not_clear, *white, *shut_in; float *field; bool
 
 static status make_map(clear_map *c, const picture_layout *l, const results *res, message *msg)
 {
-  size_t samples = 0;
-  for (size_t i = 0; i < l->num_panels; i++) {
-    const size_t here = l->view[i]->width * l->view[i]->height;
-    samples = here > samples ? here : samples;
-  }
+  const size_t samples = picture_layout_samples(l);
   c->light = malloc((res->num_nodes + 1) * sizeof(double));
   c->not_clear = malloc((res->num_nodes + 1) * sizeof(double));
   c->white = malloc((res->num_nodes + 1) * sizeof(double));
@@ -129,7 +124,7 @@ static void tell_classes(picture_layout *l, const colour_map *map, bool liquid)
   static const struct { double extinction; const char *name, *seen; } class[] = {
       {0.3, "clear", "below 1 per metre: nothing to see without searching"},
       {12.0, "hazy", "1 to 30 per metre: streaks or a veil, through 100 mm a blurred view"},
-      {100.0, "white", "above 30 per metre: no view through 100 mm"}};
+      {100.0, "white", "above 30 per metre: no view through 100 mm; the paler, the whiter"}};
   (void)picture_layout_say(l, 0.0, strong(), "As 100 mm of it look over a dark ground");
   picture_layout_gap(l, 10.0);
   for (int i = 0; i < 3; i++) {
@@ -137,10 +132,8 @@ static void tell_classes(picture_layout *l, const colour_map *map, bool liquid)
     (void)picture_layout_say(l, 42.0, quiet(), class[i].seen);
     picture_layout_gap(l, 8.0);
   }
-  double y = picture_layout_say(l, 42.0, words(), "from clear to hazy");
-  canvas_line(l->canvas, l->side_x, y, l->side_x + 30.0, y, TO_CLEAR);
-  y = picture_layout_say(l, 42.0, words(), "from hazy to white");
-  canvas_line(l->canvas, l->side_x, y, l->side_x + 30.0, y, TO_WHITE);
+  picture_layout_stroke(l, TO_CLEAR, "from clear to hazy");
+  picture_layout_stroke(l, TO_WHITE, "from hazy to white");
   if (liquid)
     picture_layout_swatch(l, STILL_LIQUID, "not frozen");
   picture_layout_gap(l, 14.0);
@@ -163,8 +156,7 @@ static void tell_pockets(picture_layout *l, const body_result *b)
     return;
   plain_words_mass(isnan(worst->closed_mass) ? worst->mass : worst->closed_mass, true, mass);
   (void)snprintf(text, sizeof text, "shut in by ice%s: %s", num > 1 ? ", the worst" : "", mass);
-  const double y = picture_layout_say(l, 42.0, words(), text);
-  canvas_line(l->canvas, l->side_x, y, l->side_x + 30.0, y, OF_POCKET);
+  picture_layout_stroke(l, OF_POCKET, text);
   if (isfinite(worst->pressure)) {
     (void)snprintf(text, sizeof text, "presses with about %.0f bar: %s", 1e-5 * worst->pressure, crack[pocket_pressure_risk(worst->crack_index)]);
     (void)picture_layout_say(l, 42.0, quiet(), text);
@@ -182,8 +174,7 @@ static void tell_body(picture_layout *l, const body_result *b, bool revolved, bo
   if (c->piece_volume > 0.0) {
     clear_words_piece(c, revolved, size);
     (void)snprintf(text, sizeof text, "largest clear piece: %s", size);
-    const double y = picture_layout_say(l, 42.0, words(), text);
-    canvas_line(l->canvas, l->side_x, y, l->side_x + 30.0, y, OF_PIECE);
+    picture_layout_stroke(l, OF_PIECE, text);
     picture_layout_gap(l, 14.0);
   }
   tell_pockets(l, b);
@@ -218,7 +209,8 @@ status picture_clear_draw(const char *path, const rig *r, const mesh *m, const r
   const picture_layout_request want = {.path = path, .title = "Where the ice is clear, hazy or white", .subtitle = r->title,
                                        .at = res->last_body >= 0 ? res->bodies[res->last_body].last_position : NULL, .half_way = true,
                                        .water_only = true,
-                                       .side_height = 470.0 + 210.0 * (double)res->num_bodies};
+                                       .side_height = m->grid->kind == GRID_RZ ? 500.0 + 210.0 * (double)res->num_bodies
+                                                                               : 370.0 + 150.0 * (double)res->num_bodies}; /* wider, below the panels */
   status code = picture_layout_create(&l, r, m, &want, msg);
   if (code != STATUS_OK)
     return code;

@@ -41,11 +41,7 @@ static double place_of(double speed, double limit)
 
 static status make_map(growth_map *g, const picture_layout *l, const results *res, message *msg)
 {
-  size_t samples = 0;
-  for (size_t i = 0; i < l->num_panels; i++) {
-    const size_t here = l->view[i]->width * l->view[i]->height;
-    samples = here > samples ? here : samples;
-  }
+  const size_t samples = picture_layout_samples(l);
   g->speed = malloc((res->num_nodes + 1) * sizeof(double));
   g->over = malloc((res->num_nodes + 1) * sizeof(double));
   g->field = malloc((samples + 1) * sizeof *g->field);
@@ -109,10 +105,8 @@ static void draw_bar(picture_layout *l, const colour_map *map)
   canvas_text(l->canvas, x + 66.0, y + BAR_HEIGHT * 0.375, quiet(), "too fast: it clouds");
   canvas_text(l->canvas, x + 66.0, y + BAR_HEIGHT * 0.625, quiet(), "it stays clear");
   picture_layout_gap(l, BAR_HEIGHT + 30.0);
-  const double line = picture_layout_say(l, 42.0, words(), "heavy: the limit");
-  canvas_line(l->canvas, l->side_x, line, l->side_x + 30.0, line, AT_LIMIT);
-  const double thin = picture_layout_say(l, 42.0, words(), "thin: equal speed");
-  canvas_line(l->canvas, l->side_x, thin, l->side_x + 30.0, thin, EQUAL);
+  picture_layout_stroke(l, AT_LIMIT, "heavy: the limit");
+  picture_layout_stroke(l, EQUAL, "thin: equal speed");
   picture_layout_gap(l, 24.0);
 }
 
@@ -153,10 +147,8 @@ static void draw_history(picture_layout *l, const body_result *b, bool alone)
   canvas_unclip(l->canvas);
   axes_draw(l->canvas, &f, &look);
   picture_layout_gap(l, CHART_HEIGHT + 95.0);
-  const double grew = picture_layout_say(l, 42.0, words(), "growth");
-  canvas_line(l->canvas, l->side_x, grew, l->side_x + 30.0, grew, GREW);
-  const double allowed = picture_layout_say(l, 42.0, words(), "clear up to here");
-  canvas_line(l->canvas, l->side_x, allowed, l->side_x + 30.0, allowed, ALLOWED);
+  picture_layout_stroke(l, GREW, "growth");
+  picture_layout_stroke(l, ALLOWED, "clear up to here");
   picture_layout_gap(l, 20.0);
 }
 
@@ -190,7 +182,7 @@ status picture_growth_draw(const char *path, const rig *r, const mesh *m, const 
   const bool one = m->grid->kind == GRID_RZ;
   const double bar = BAR_HEIGHT + 170.0, history = (CHART_HEIGHT + 250.0) * (double)res->num_bodies;
   picture_layout l = {0};
-  const picture_layout_request want = {.path = path, .title = "How fast the ice grew, and how fast it may to stay clear", .subtitle = r->title,
+  const picture_layout_request want = {.path = path, .title = "How fast the ice grew, and how fast it may grow to stay clear", .subtitle = r->title,
                                        .at = res->last_body >= 0 ? res->bodies[res->last_body].last_position : NULL, .half_way = true,
                                        .water_only = true,
                                        .side_height = one ? bar + history : fmax(bar, history)};

@@ -174,3 +174,19 @@ void picture_layout_swatch(picture_layout *l, colour k, const char *text)
   canvas_box(l->canvas, l->side_x, y - 13.0, 28.0, 26.0, k);
   canvas_frame(l->canvas, l->side_x, y - 13.0, 28.0, 26.0, (canvas_pen){.ink = INK, .width = 1.5});
 }
+
+void picture_layout_stroke(picture_layout *l, canvas_pen pen, const char *text)
+{
+  const double y = picture_layout_say(l, 42.0, (canvas_style){.size = PICTURE_LAYOUT_TEXT, .ink = INK}, text);
+  canvas_line(l->canvas, l->side_x, y, l->side_x + 30.0, y, pen);
+}
+
+size_t picture_layout_samples(const picture_layout *l)
+{
+  size_t most = 0;
+  for (size_t i = 0; i < l->num_panels; i++) {
+    const size_t here = l->view[i]->width * l->view[i]->height;
+    most = here > most ? here : most;
+  }
+  return most;
+}

@@ -39,5 +39,9 @@ double picture_layout_say(picture_layout *l, double left, canvas_style style, co
 void picture_layout_gap(picture_layout *l, double pixels);
 /* A filled square with words beside it. */
 void picture_layout_swatch(picture_layout *l, colour k, const char *text);
+/* A stroke of a pen with words beside it. */
+void picture_layout_stroke(picture_layout *l, canvas_pen pen, const char *text);
+/* Samples of the largest panel: room for a field of any. */
+size_t picture_layout_samples(const picture_layout *l);
 
 #endif

@@ -290,6 +290,10 @@ static void log_ending(sitting *s)
     run_log_line(s->log, "warning: %s", res->warnings[i]);
   run_log_line(s->log, "%zu steps and %zu rejected, %zu evaluations of the heat balance, in this sitting", res->num_steps, res->num_rejected,
                res->num_stages_taken);
+  for (size_t i = 0; i < res->num_bodies; i++)
+    if (res->bodies[i].clear.present)
+      run_log_line(s->log, "clear ice in %s: %zu looks at nodes, beside %.0f in the heat balance", res->bodies[i].name,
+                   res->bodies[i].clear.num_visits, (double)res->num_stages_taken * (double)res->num_nodes);
   run_log_line(s->log, "%zu stored times; %.2f s of wall time in all", field_store_num_times(s->fields), wall_spent(s));
 }
 

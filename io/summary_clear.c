@@ -11,9 +11,13 @@ static const field REALS[] = {{"fraction", AT(fraction)},
                               {"fraction_high", AT(fraction_high)},
                               {"hazy_fraction", AT(hazy_fraction)},
                               {"white_fraction", AT(white_fraction)},
+                              {"white_fraction_low", AT(white_low)},
+                              {"white_fraction_high", AT(white_high)},
                               {"onset_time_s", AT(onset_time)},
                               {"onset_fraction", AT(onset_share)},
                               {"stop_time_s", AT(stop_time)},
+                              {"stop_time_low_s", AT(stop_time_low)},
+                              {"stop_time_high_s", AT(stop_time_high)},
                               {"stop_fraction", AT(stop_share)},
                               {"minerals_time_s", AT(salt_time)},
                               {"minerals_fraction", AT(salt_share)},
@@ -23,8 +27,9 @@ static const field REALS[] = {{"fraction", AT(fraction)},
                               {"void_m3", AT(void_volume)},
                               {"residual_relative", AT(books_error)}};
 static const field POSITIONS[] = {{"largest_piece_m", AT(piece_size)},    {"largest_piece_low_m", AT(piece_low)}, {"largest_piece_high_m", AT(piece_high)},
-                                  {"white_position_m", AT(white_position)}, {"white_low_m", AT(white_low)},       {"white_high_m", AT(white_high)},
-                                  {"optical_depth", AT(optical_depth)},   {"reflectance", AT(reflectance)}};
+                                  {"white_position_m", AT(white_position)}, {"white_low_m", AT(white_from)},       {"white_high_m", AT(white_to)},
+                                  {"optical_depth", AT(optical_depth)},   {"reflectance", AT(reflectance)},
+                                  {"largest_piece_if_early_m", AT(piece_smallest)}, {"largest_piece_if_late_m", AT(piece_largest)}};
 /* Named by the frozen share at which the tenth ends. */
 static const field TENTHS[] = {{"growth_m_per_s", AT(growth_speed)}, {"clear_limit_m_per_s", AT(growth_limit)}};
 enum { NUM_REALS = sizeof REALS / sizeof *REALS, NUM_POSITIONS = sizeof POSITIONS / sizeof *POSITIONS, NUM_TENTHS = sizeof TENTHS / sizeof *TENTHS };

@@ -124,7 +124,19 @@ static void cut_slices(pass *p)
 
 static double frozen_by(const clouding_crossing *c, double time)
 {
-  return time >= c->end ? c->mass : time <= c->begin ? 0.0 : c->mass * (time - c->begin) / (c->end - c->begin);
+  if (time >= c->end)
+    return c->mass;
+  if (time >= c->middle)
+    return 0.5 * c->mass * (1.0 + (time - c->middle) / (c->end - c->middle));
+  return time <= c->begin ? 0.0 : 0.5 * c->mass * (time - c->begin) / (c->middle - c->begin);
+}
+
+/* m2 of its open surface that ice covers once a part of the node is frozen. */
+static double covered(const clouding_crossing *c, double part)
+{
+  if (part <= 0.0)
+    return 0.0;
+  return part >= c->shut[1] ? c->surface : part <= c->shut[0] ? 0.0 : c->surface * (part - c->shut[0]) / (c->shut[1] - c->shut[0]);
 }
 
 /* What freezes between two times, as a list per pocket. */
@@ -147,12 +159,13 @@ static void share_out(pass *p, double from, double to)
     w->first = (int32_t)i;
     w->freezing += mass;
     w->front += mass / (density * c->speed * (to - from));
-    at->frozen = now;
+    own->bare -= covered(c, now / c->mass) - covered(c, at->frozen / c->mass);
     own->own -= mass;
-    own->bare -= c->surface * mass / c->mass;
+    at->frozen = now;
     if (c->end > to)
       p->active[left++] = p->active[i];
   }
+  p->found.num_visits += p->num_active;
   p->num_active = left;
 }
 
@@ -319,7 +332,6 @@ static void freeze_water(pass *p, clouding_water *w, int32_t k, double from, dou
     done += step;
     if (open)
       clouding_water_breathe(&p->waters, w, &p->film, (to - from) * part);
-    p->found.num_parts_of_slices++;
   }
   if (done > 0.0)
     look_at_ice(p, w, done / w->freezing);
@@ -482,21 +494,24 @@ static void settle(pass *p)
   }
 }
 
-static void put(double *map, const clouding_crossing *c, double value)
+/* A node may come in parts. */
+static void put(double *map, const clouding_crossing *c, double value, bool afresh)
 {
   if (map)
-    map[c->node] = value;
+    map[c->node] = (afresh ? 0.0 : map[c->node]) + c->share * value;
 }
 
 static void write_maps(const pass *p)
 {
-  for (size_t i = 0; p->maps && i < p->num; i++) {
-    const clouding_crossing *c = &p->crossings[i];
-    put(p->maps->gas_fraction, c, p->places[i].gas / c->mass);
-    put(p->maps->extinction, c, p->places[i].dimming / c->mass);
-    put(p->maps->mineral, c, p->places[i].salt / c->mass * p->ask->history->density);
-    put(p->maps->limit, c, p->places[i].limit / c->mass);
-  }
+  for (int afresh = 1; p->maps && afresh >= 0; afresh--)
+    for (size_t i = 0; i < p->num; i++) {
+      const clouding_crossing *c = &p->crossings[i];
+      const double part = afresh ? 0.0 : 1.0 / c->mass;
+      put(p->maps->gas_fraction, c, part * p->places[i].gas, afresh);
+      put(p->maps->extinction, c, part * p->places[i].dimming, afresh);
+      put(p->maps->mineral, c, part * p->places[i].salt * p->ask->history->density, afresh);
+      put(p->maps->limit, c, part * p->places[i].limit, afresh);
+    }
 }
 
 status clouding_find(clouding_found *found, const clouding_maps *maps, const clouding_request *request, message *msg)

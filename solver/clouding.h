@@ -60,7 +60,7 @@ typedef struct {
   clouding_growth growth[CLEAR_TENTHS];
   clouding_books air;              /* m3 STP */
   clouding_books salt;             /* kg     */
-  size_t num_parts_of_slices;      /* cost */
+  size_t num_visits;               /* cost: nodes, or parts of them, looked at in a slice, all slices together */
 } clouding_found;
 
 /* What a pass leaves at every node: [num_nodes of the mesh] each, NULL: not wanted; written for the frozen nodes of the body. */

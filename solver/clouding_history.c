@@ -4,66 +4,11 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "materials/air_in_water.h"
+#include "solver/clouding_crossing.h"
 #include "solver/front_film.h"
 
-static const double WATER_DENSITY = 999.8, GRAVITY = 9.81; /* kg/m3 at 0 degC, m/s2 */
-static const double SLOWEST = 1e-9, FASTEST = 1e-4;        /* m/s                   */
 static const double SPEEDS = 0.04, PRESSURES = 0.01, SLOTS = 256.0; /* of bundles */
-static const double FACES_UP = 0.7;                        /* normal z of a surface that lets air through */
-
-/* Unit vector from ice to water: along each axis towards where it froze later, upwind. */
-static void direction_of(const clouding_history_request *q, int32_t node, double n[3])
-{
-  double slow[3] = {0.0, 0.0, 0.0}, ahead[3] = {0.0, 0.0, 0.0}, square = 0.0;
-  for (size_t e = q->a->start[node]; e < q->a->start[node + 1]; e++) {
-    const int axis = q->a->direction[e] / 2;
-    const double rising = q->a->direction[e] % 2 ? 1.0 : -1.0;
-    const double later = (q->freeze_time[q->a->neighbour[e]] - q->freeze_time[node]) / q->a->distance[e];
-    if (later < -fabs(slow[axis]))
-      slow[axis] = rising * later;
-    else if (later > fabs(ahead[axis]))
-      ahead[axis] = rising * later;
-  }
-  for (int axis = 0; axis < 3; axis++) {
-    n[axis] = slow[axis] != 0.0 ? slow[axis] : ahead[axis];
-    square += n[axis] * n[axis];
-  }
-  const double length = sqrt(square);
-  for (int axis = 0; axis < 3; axis++)
-    n[axis] = length > 0.0 ? n[axis] / length : 0.0;
-}
-
-static double width_along(const mesh *m, int32_t node, const double n[3])
-{
-  size_t ijk[3];
-  double width = 0.0;
-  grid_cell_indices(m->grid, (size_t)m->cell[node], ijk);
-  for (int axis = 0; axis < 3; axis++)
-    if (m->grid->num[axis] > 0 && m->grid->edges[axis] && !(m->grid->kind == GRID_RZ && axis == 1))
-      width += fabs(n[axis]) * (m->grid->edges[axis][ijk[axis] + 1] - m->grid->edges[axis][ijk[axis]]);
-  return width;
-}
-
-static void describe(clouding_history *h, clouding_crossing *c, const clouding_history_request *q, int32_t node)
-{
-  double n[3], speed = q->front_speed[node];
-  direction_of(q, node, n);
-  const double kept = isnan(speed) ? FASTEST : fmin(fmax(speed, SLOWEST), FASTEST);
-  h->num_clamped += kept != speed;
-  speed = kept;
-  const double half = 0.5 * width_along(q->m, node, n) / speed;
-  const double t = q->freeze_time[node];
-  *c = (clouding_crossing){.node = node,
-                           .pocket = q->pocket_of_node[node],
-                           .mass = q->density * q->m->volume[node],
-                           .speed = speed,
-                           .normal_z = n[2],
-                           .begin = fmax(t - half, fmin(q->start_time, t)),
-                           .end = t + half,
-                           .pressure = q->pressure + WATER_DENSITY * GRAVITY * fmax(q->surface_level - q->m->centroid[node][2], 0.0)};
-  c->saturation = air_in_water_saturation(c->pressure);
-}
+static const double FACES_UP = 0.7;                                 /* normal z of a surface that lets air through */
 
 static bool is_ours(const clouding_history_request *q, size_t n)
 {
@@ -71,7 +16,10 @@ static bool is_ours(const clouding_history_request *q, size_t n)
 }
 
 /* What is sorted is small, the nodes follow. */
-typedef struct { double begin; uint32_t index; } place;
+typedef struct {
+  double begin;
+  uint32_t index;
+} place;
 
 static int sooner_first(const void *left, const void *right)
 {
@@ -93,56 +41,85 @@ static status sort(clouding_history *h, clouding_crossing *found, message *msg)
   return STATUS_OK;
 }
 
-static status gather(clouding_history *h, const clouding_history_request *q, message *msg)
+/* m2 of every node that face up to the room. */
+static status find_open_areas(double **out, const clouding_history_request *q, message *msg)
 {
-  size_t num = 0;
-  for (size_t n = 0; n < q->m->num_nodes; n++)
-    num += is_ours(q, n) && !isnan(q->freeze_time[n]);
-  clouding_crossing *found = malloc((num + 1) * sizeof *found);
-  h->crossings = malloc((num + 1) * sizeof *h->crossings);
-  h->own = calloc(q->num_pockets + 1, sizeof *h->own);
-  h->bare = calloc(q->num_pockets + 1, sizeof *h->bare);
-  status code = STATUS_OK;
-  if (!found || !h->crossings || !h->own || !h->bare)
-    code = message_set(msg, STATUS_NO_MEMORY, "out of memory: about %zu bytes for clear and white ice", 2 * (num + 1) * sizeof *found);
-  for (size_t n = 0; code == STATUS_OK && n < q->m->num_nodes; n++)
-    if (is_ours(q, n)) {
-      const double mass = q->density * q->m->volume[n];
-      h->mass += mass;
-      h->own[q->pocket_of_node[n]] += mass;
-      if (isnan(q->freeze_time[n]))
-        continue;
-      clouding_crossing *c = &found[h->num++];
-      describe(h, c, q, (int32_t)n);
-      h->frozen += mass;
-      h->end = h->num == 1 ? c->end : fmax(h->end, c->end);
-    }
-  if (code == STATUS_OK)
-    code = sort(h, found, msg);
-  free(found);
-  return code;
-}
-
-/* Area of the nodes at an open surface. */
-static status find_surface(clouding_history *h, const clouding_history_request *q, message *msg)
-{
-  if (!q->open_top)
-    return STATUS_OK;
   double *area = calloc(q->m->num_nodes + 1, sizeof *area);
   if (!area)
     return message_set(msg, STATUS_NO_MEMORY, "out of memory: %zu bytes for an open surface", q->m->num_nodes * sizeof *area);
-  for (size_t i = 0; i < q->m->num_interfaces; i++) {
+  for (size_t i = 0; q->open_top && i < q->m->num_interfaces; i++) {
     const mesh_interface *f = &q->m->interfaces[i];
     if (f->part[0] == q->part && f->part[1] == MESH_VOID && f->patch == MESH_NONE && f->normal[2] > FACES_UP)
       area[f->node[0]] += f->area[0] * f->normal[2];
   }
-  for (size_t i = 0; i < h->num; i++)
-    h->crossings[i].surface = area[h->crossings[i].node];
-  for (size_t n = 0; n < q->m->num_nodes; n++)
-    if (is_ours(q, n))
-      h->bare[q->pocket_of_node[n]] += area[n];
-  free(area);
+  *out = area;
   return STATUS_OK;
+}
+
+/* Crossings as they come, as many as there are. */
+typedef struct {
+  clouding_crossing *all;
+  size_t room;
+} heap;
+
+static status make_room(heap *found, size_t num, message *msg)
+{
+  if (num + CLOUDING_CROSSING_PARTS <= found->room)
+    return STATUS_OK;
+  const size_t room = found->room + found->room / 2 + 1024;
+  clouding_crossing *all = realloc(found->all, room * sizeof *all);
+  if (!all)
+    return message_set(msg, STATUS_NO_MEMORY, "out of memory: %zu bytes for clear and white ice", room * sizeof *all);
+  *found = (heap){all, room};
+  return STATUS_OK;
+}
+
+static status gather(clouding_history *h, heap *found, const clouding_history_request *q, const double *open_area,
+                     message *msg)
+{
+  status code = STATUS_OK;
+  for (size_t n = 0; code == STATUS_OK && n < q->m->num_nodes; n++) {
+    if (!is_ours(q, n))
+      continue;
+    const double mass = q->density * q->m->volume[n];
+    h->mass += mass;
+    h->own[q->pocket_of_node[n]] += mass;
+    h->bare[q->pocket_of_node[n]] += open_area[n];
+    if (isnan(q->freeze_time[n]))
+      continue;
+    code = make_room(found, h->num, msg);
+    if (code != STATUS_OK)
+      break;
+    double end;
+    h->num += clouding_crossing_describe(&found->all[h->num], &end, &h->num_clamped, q, (int32_t)n, open_area[n]);
+    h->end = h->frozen > 0.0 ? fmax(h->end, end) : end;
+    h->frozen += mass;
+  }
+  return code;
+}
+
+static status fill(clouding_history *h, const clouding_history_request *q, message *msg)
+{
+  heap found = {NULL, 0};
+  double *open_area = NULL;
+  h->own = calloc(q->num_pockets + 1, sizeof *h->own);
+  h->bare = calloc(q->num_pockets + 1, sizeof *h->bare);
+  status code = STATUS_OK;
+  if (!h->own || !h->bare)
+    code = message_set(msg, STATUS_NO_MEMORY, "out of memory: %zu bytes for pockets", q->num_pockets * sizeof *h->own);
+  if (code == STATUS_OK)
+    code = find_open_areas(&open_area, q, msg);
+  if (code == STATUS_OK)
+    code = gather(h, &found, q, open_area, msg);
+  free(open_area);
+  if (code == STATUS_OK) {
+    h->crossings = malloc((h->num + 1) * sizeof *h->crossings);
+    code = h->crossings ? sort(h, found.all, msg)
+                        : message_set(msg, STATUS_NO_MEMORY, "out of memory: %zu bytes for clear and white ice",
+                                      h->num * sizeof *h->crossings);
+  }
+  free(found.all);
+  return code;
 }
 
 status clouding_history_create(clouding_history *out, const clouding_history_request *q, message *msg)
@@ -152,16 +129,21 @@ status clouding_history_create(clouding_history *out, const clouding_history_req
                             .density = q->density,
                             .pressure = q->pressure,
                             .open_top = q->open_top};
-  const status code = gather(out, q, msg);
-  return code == STATUS_OK ? find_surface(out, q, msg) : code;
+  return fill(out, q, msg);
 }
 
 /* ------------------------------------------------------------------------------------------------ bundles */
 
 /* What two nodes of a time must have in common. */
-typedef struct { int32_t pocket, speed, pressure, way; uint32_t index; } likeness;
+typedef struct {
+  int32_t pocket, speed, pressure, way;
+  uint32_t index;
+} likeness;
 
-static int compare(int32_t a, int32_t b) { return (a > b) - (a < b); }
+static int compare(int32_t a, int32_t b)
+{
+  return (a > b) - (a < b);
+}
 
 static int alike_together(const void *left, const void *right)
 {
@@ -183,21 +165,26 @@ static likeness likeness_of(const clouding_crossing *c, size_t index)
   return (likeness){.pocket = c->pocket,
                     .speed = (int32_t)floor(log(c->speed) / SPEEDS),
                     .pressure = (int32_t)floor(log(c->pressure) / PRESSURES),
-                    .way = c->normal_z <= -FRONT_FILM_LEVEL ? 0 : c->normal_z < FRONT_FILM_LEVEL ? 1 : 2,
+                    .way = c->normal_z <= -FRONT_FILM_LEVEL ? 0
+                           : c->normal_z < FRONT_FILM_LEVEL ? 1
+                                                            : 2,
                     .index = (uint32_t)index};
 }
 
-/* Means by mass; surfaces and masses add up. */
+/* Means by mass, of what surfaces do by area; surfaces and masses add up. */
 static void add_up(clouding_crossing *sum, const clouding_crossing *c)
 {
   const double mass = sum->mass + c->mass, part = c->mass / mass;
   sum->begin += part * (c->begin - sum->begin);
+  sum->middle += part * (c->middle - sum->middle);
   sum->end += part * (c->end - sum->end);
   sum->speed += part * (c->speed - sum->speed);
   sum->normal_z += part * (c->normal_z - sum->normal_z);
   sum->pressure += part * (c->pressure - sum->pressure);
   sum->saturation += part * (c->saturation - sum->saturation);
   sum->surface += c->surface;
+  for (int i = 0; i < 2 && sum->surface > 0.0; i++)
+    sum->shut[i] += c->surface / sum->surface * (c->shut[i] - sum->shut[i]);
   sum->mass = mass;
 }
 
@@ -243,7 +230,8 @@ status clouding_history_bundle(clouding_history *out, const clouding_history *h,
   clouding_crossing *bundles = malloc((h->num + 1) * sizeof *bundles);
   status code = STATUS_OK;
   if (!out->crossings || !out->own || !out->bare || !order || !bundles)
-    code = message_set(msg, STATUS_NO_MEMORY, "out of memory: about %zu bytes for clear and white ice", 3 * h->num * sizeof *bundles);
+    code = message_set(msg, STATUS_NO_MEMORY, "out of memory: about %zu bytes for clear and white ice",
+                       3 * h->num * sizeof *bundles);
   if (code == STATUS_OK) {
     memcpy(out->own, h->own, h->num_pockets * sizeof *out->own);
     memcpy(out->bare, h->bare, h->num_pockets * sizeof *out->bare);

@@ -5,8 +5,8 @@
 
 #include "solver/heat_flux.h"
 
-enum { START, FREEZE, SOLID, FIRST_FREEZE, FIRST_SOLID, NUM_TIMES };
-enum { NUM_LEVELS = 3 }; /* START, FREEZE, SOLID */
+enum { START, QUARTER, FREEZE, SOLID, FIRST_FREEZE, FIRST_SOLID, NUM_TIMES };
+enum { NUM_LEVELS = 4 }; /* START, QUARTER, FREEZE, SOLID */
 
 struct front_track {
   size_t num_nodes, num_tracked;
@@ -42,6 +42,7 @@ status front_track_create(front_track **out, const mesh *m, const rig *r, messag
       const phase_curve *c = &r->parts[part].stuff->curve;
       f->level[part][START] = c->liquid_enthalpy;
       f->level[part][FREEZE] = 0.5 * (c->solid_enthalpy + c->liquid_enthalpy);
+      f->level[part][QUARTER] = 0.5 * (f->level[part][START] + f->level[part][FREEZE]);
       f->level[part][SOLID] = c->solid_enthalpy;
     }
   }
@@ -105,6 +106,7 @@ void front_track_set_levels(front_track *f, const front_levels *levels, size_t n
       continue; /* a shell round a tube */
     f->own[node][START] = levels[i].start;
     f->own[node][FREEZE] = levels[i].freeze;
+    f->own[node][QUARTER] = 0.5 * (levels[i].start + levels[i].freeze);
     f->own[node][SOLID] = levels[i].solid;
     f->has_own[node] = true;
     f->with_own[f->num_own++] = node;
@@ -128,7 +130,7 @@ void front_track_update_with_rate(front_track *f, double t0, const double *befor
       } else if (isnan(*time)) {
         *time = t0; /* below the level before anybody looked */
       }
-      if (which != START) {
+      if (which == FREEZE || which == SOLID) {
         double *first = &f->time[(size_t)(which == FREEZE ? FIRST_FREEZE : FIRST_SOLID) * f->num_nodes + n];
         *first = isnan(*first) ? *time : *first;
       }
@@ -142,6 +144,10 @@ void front_track_update(front_track *f, double t0, const double *before, double 
 }
 
 const double *front_track_start_time(const front_track *f) { return f->time + START * f->num_nodes; }
+const double *front_track_quarter_time(const front_track *f)
+{
+  return f->time + QUARTER * f->num_nodes;
+}
 const double *front_track_freeze_time(const front_track *f) { return f->time + FREEZE * f->num_nodes; }
 const double *front_track_solid_time(const front_track *f) { return f->time + SOLID * f->num_nodes; }
 const double *front_track_first_freeze_time(const front_track *f) { return f->time + FIRST_FREEZE * f->num_nodes; }

@@ -1,7 +1,8 @@
 /* The freezing front as it passes the nodes: when it came, and how fast it was.
  *
- * For every node of water, from each accepted step, the moments at which its enthalpy falls through three levels:
+ * For every node of water, from each accepted step, the moments at which its enthalpy falls through four levels:
  *   start   liquid_enthalpy: freezing begins in the node
+ *   quarter half way from start to freeze
  *   freeze  half way between solid and liquid enthalpy: the front passes the node's centre
  *   solid   solid_enthalpy: its last liquid goes
  * A node whose enthalpy rises above a level again starts anew for that level (NAN until it falls through once more); the first
@@ -34,6 +35,7 @@ void front_track_set_levels(front_track *f, const front_levels *levels, size_t n
 
 /* s from time zero per mesh node, NAN where not (or no longer) frozen or not water; owned by f. */
 const double *front_track_start_time(const front_track *f);
+const double *front_track_quarter_time(const front_track *f);
 const double *front_track_freeze_time(const front_track *f);
 const double *front_track_solid_time(const front_track *f);
 const double *front_track_first_freeze_time(const front_track *f); /* kept when a node melts again */

@@ -30,6 +30,9 @@ typedef struct {
   bool present;
   double fraction, hazy_fraction, white_fraction; /* shares of the ice                                     */
   double fraction_low, fraction_high;  /* clear, if bubbles form sooner and the film is thicker, or the reverse */
+  double white_low, white_high;        /* the same of the white share ...                                       */
+  double stop_time_low, stop_time_high;/* ... of stop_time, s; NAN: never, or from the start                    */
+  double piece_smallest[3], piece_largest[3]; /* ... and of piece_size, m; all 0: no piece                      */
   double onset_time, onset_share;      /* s from the start of the freeze stage, frozen share: first bubbles; NAN: none */
   double stop_time, stop_share;        /* when to pour off what is left: no more clear ice is near; NAN: never */
   double salt_time, salt_share;        /* when minerals begin to be shut in; NAN: never                    */
@@ -37,7 +40,7 @@ typedef struct {
   double renewed_fraction;             /* clear, if all liquid were then exchanged for water as poured; NAN */
   double growth_speed[CLEAR_TENTHS], growth_limit[CLEAR_TENTHS]; /* m/s of ice, mean while each tenth of the water froze, and up to which it
                                           would have stayed clear; NAN: that tenth did not freeze           */
-  double white_position[3], white_low[3], white_high[3]; /* m, of the white ice (clear_white.h); NAN: none  */
+  double white_position[3], white_from[3], white_to[3]; /* m, of the white ice (clear_white.h); NAN: none  */
   double void_volume;                  /* m3 of gas (0 degC, 101325 Pa) left with the last water           */
   double piece_volume;                 /* m3 of the largest clear piece; 0: none                           */
   double piece_size[3];                /* m: radius, 0, height about the axis; or edges along x, y, z       */
@@ -46,6 +49,7 @@ typedef struct {
   double reflectance[3];               /* share of light that a slab as thick and as cloudy sends back     */
   double books_error;                  /* of air and minerals, relative                                    */
   size_t num_clamped;                  /* nodes whose front speed was unknown or out of range              */
+  size_t num_visits;                   /* how often a node was looked at: what it cost                     */
 } clear_result;
 
 typedef struct {

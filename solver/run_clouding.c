@@ -112,6 +112,9 @@ static status history_of(const run *x, size_t index, double start, clouding_hist
                                                              .part = body->part,
                                                              .density = x->rig->parts[body->part].stuff->density,
                                                              .freeze_time = x->results.freeze_time,
+                                                             .begin_time = front_track_start_time(x->front),
+                                                             .quarter_time = front_track_quarter_time(x->front),
+                                                             .solid_time = x->results.solid_time,
                                                              .front_speed = x->results.front_speed,
                                                              .pocket_of_node = x->results.pocket,
                                                              .pockets = x->results.bodies[index].pockets,
@@ -146,21 +149,27 @@ static clouding_request request_of(const run *x, const rig_body *body, const clo
 }
 
 /* Cells that are clear ice of the body through and through. */
-static status find_piece(run *x, int part, clear_result *out, message *msg)
+static status find_piece(clear_piece *piece, const run *x, int part, const double *clarity, message *msg)
 {
   const mesh *m = x->mesh;
   const size_t num_cells = grid_num_cells(m->grid);
   const float *covered = m->share + (size_t)part * num_cells;
   uint8_t *clear = malloc(num_cells + 1);
-  clear_piece piece = {0};
   if (!clear)
     return message_set(msg, STATUS_NO_MEMORY, "out of memory: %zu bytes for the largest clear piece", num_cells);
   for (size_t cell = 0; cell < num_cells; cell++) {
     const int32_t node = mesh_find_node(m, cell, part);
-    clear[cell] = node != MESH_NONE && covered[cell] > 0.999f && x->results.clarity[node] < CLOUDING_CLEAR; /* false for NAN */
+    clear[cell] = node != MESH_NONE && covered[cell] > 0.999f && clarity[node] < CLOUDING_CLEAR; /* false for NAN */
   }
-  const status code = clear_piece_find(&piece, m->grid, clear, msg);
+  const status code = clear_piece_find(piece, m->grid, clear, msg);
   free(clear);
+  return code;
+}
+
+static status find_likely_piece(const run *x, int part, clear_result *out, message *msg)
+{
+  clear_piece piece = {0};
+  const status code = find_piece(&piece, x, part, x->results.clarity, msg);
   out->piece_volume = piece.volume;
   memcpy(out->piece_size, piece.size, sizeof piece.size);
   memcpy(out->piece_low, piece.low, sizeof piece.low);
@@ -191,6 +200,7 @@ static void write_result(clear_result *out, const clouding_found *found, double 
   out->renew_time = found->renew_time - start;
   out->renew_share = found->renew_share;
   out->void_volume = found->air.in_void;
+  out->num_visits = found->num_visits;
   out->books_error = fmax(clouding_books_error(&found->air), clouding_books_error(&found->salt));
   for (int i = 0; i < CLEAR_TENTHS; i++) {
     out->growth_speed[i] = found->growth[i].speed;
@@ -203,8 +213,8 @@ static status find_white(const run *x, int part, clear_result *out, message *msg
   clear_white white;
   const status code = clear_white_find(&white, x->mesh, part, x->results.clarity, CLOUDING_WHITE, msg);
   memcpy(out->white_position, white.middle, sizeof white.middle);
-  memcpy(out->white_low, white.low, sizeof white.low);
-  memcpy(out->white_high, white.high, sizeof white.high);
+  memcpy(out->white_from, white.low, sizeof white.low);
+  memcpy(out->white_to, white.high, sizeof white.high);
   return code;
 }
 
@@ -233,31 +243,67 @@ static status try_fresh_water(clear_result *out, clouding_request *q, clouding_e
   const status code = look(&found, q, MIDDLE, scale, 0.0, NULL, msg);
   if (code == STATUS_OK)
     out->renewed_fraction = found.clear;
+  if (code == STATUS_OK)
+    out->num_visits += found.num_visits;
   return code;
 }
 
-static status look_at_all(run *x, clear_result *out, clouding_request *q, clouding_exchange *exchanges, const rig_clouding *asked, double start,
+/* One end of the band, with its own largest piece. clarity: room for a map. */
+static status look_at_end(const run *x, clouding_found *found, double piece_size[3], clouding_request *q, int view, int part, double scale,
+                          double *clarity, message *msg)
+{
+  clear_piece piece = {0};
+  for (size_t n = 0; n < x->results.num_nodes; n++)
+    clarity[n] = NAN;
+  status code = look(found, q, view, scale, 0.0, &(clouding_maps){.extinction = clarity}, msg);
+  if (code == STATUS_OK)
+    code = find_piece(&piece, x, part, clarity, msg);
+  for (int axis = 0; axis < 3; axis++)
+    piece_size[axis] = piece.volume > 0.0 ? piece.size[axis] : 0.0;
+  return code;
+}
+
+static status look_at_band(const run *x, clear_result *out, clouding_request *q, int part, double scale, double start, message *msg)
+{
+  clouding_found low, high;
+  double *clarity = malloc((x->results.num_nodes + 1) * sizeof *clarity);
+  if (!clarity)
+    return message_set(msg, STATUS_NO_MEMORY, "out of memory: %zu bytes for a map of clear ice", x->results.num_nodes * sizeof *clarity);
+  status code = look_at_end(x, &low, out->piece_smallest, q, PESSIMIST, part, scale, clarity, msg);
+  if (code == STATUS_OK)
+    code = look_at_end(x, &high, out->piece_largest, q, OPTIMIST, part, scale, clarity, msg);
+  free(clarity);
+  if (code != STATUS_OK)
+    return code;
+  out->fraction_low = low.clear;
+  out->fraction_high = high.clear;
+  out->white_low = high.white;
+  out->white_high = low.white;
+  out->stop_time_low = low.stop_time - start;
+  out->stop_time_high = high.stop_time - start;
+  out->num_visits += low.num_visits + high.num_visits;
+  return code;
+}
+
+static status look_at_all(run *x, clear_result *out, clouding_request *q, clouding_exchange *exchanges, const rig_body *body, double start,
                           message *msg)
 {
+  const rig_clouding *asked = &body->clouding;
   const clouding_maps maps = {x->results.gas_fraction, x->results.clarity, x->results.minerals, x->results.clear_speed};
   const double scale = asked->onset > 0.0 ? asked->onset / ONSET[MIDDLE] : 1.0;
-  clouding_found low, middle, high;
+  clouding_found middle;
   clouding_history bundles = {.num = 0};
   status code = look(&middle, q, MIDDLE, scale, asked->minerals, &maps, msg);
+  if (code == STATUS_OK) {
+    write_result(out, &middle, start);
+    out->num_clamped = q->history->num_clamped;
+    code = look_at_band(x, out, q, body->part, scale, start, msg);
+  }
   if (code == STATUS_OK) /* what needs no maps is cheaper so */
     code = clouding_history_bundle(&bundles, q->history, msg);
   q->history = &bundles;
   if (code == STATUS_OK)
-    code = look(&low, q, PESSIMIST, scale, 0.0, NULL, msg);
-  if (code == STATUS_OK)
-    code = look(&high, q, OPTIMIST, scale, 0.0, NULL, msg);
-  if (code == STATUS_OK) {
-    write_result(out, &middle, start);
-    out->num_clamped = bundles.num_clamped;
-    out->fraction_low = low.clear;
-    out->fraction_high = high.clear;
     code = try_fresh_water(out, q, exchanges, scale, start, msg);
-  }
   clouding_history_release(&bundles);
   return code;
 }
@@ -289,12 +335,12 @@ status run_clouding_body(run *x, size_t index, double start, message *msg)
     request.num_exchanges = num_exchanges;
     request.drives = drives;
     request.num_drives = num_drives;
-    code = look_at_all(x, out, &request, exchanges, &body->clouding, start, msg);
+    code = look_at_all(x, out, &request, exchanges, body, start, msg);
   }
   if (code == STATUS_OK)
     code = find_white(x, body->part, out, msg);
   if (code == STATUS_OK)
-    code = find_piece(x, body->part, out, msg);
+    code = find_likely_piece(x, body->part, out, msg);
   if (code == STATUS_OK)
     look_through(x, body->part, out);
   clouding_history_release(&history);

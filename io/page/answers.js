@@ -86,7 +86,7 @@ const answers = {
       const shares = [['clear', c.fraction], ['hazy', c.hazy_fraction], ['white', c.white_fraction]].filter(([, v]) => v !== undefined);
       out.push(answers.lead(answers.top(`${answers.named(bodies, b)}of the ice ${shares.map(([n, v]) => `${units.percent(v)} is ${n}`).join(', ')}${bodies.length === 1 ? answers.band(run, 'clear.fraction', units.percent).replace('between', 'clear between') : ''}.`)));
       if (c.fraction_low !== undefined && c.fraction_high !== undefined)
-        out.push(answers.say(`How soon bubbles form is uncertain: the clear share lies between ${units.percent(Math.min(c.fraction_low, c.fraction))} and ${units.percent(Math.max(c.fraction_high, c.fraction))}.`));
+        out.push(answers.say(`How soon bubbles form is uncertain: the clear share lies between ${units.percent(Math.min(c.fraction_low, c.fraction))} and ${units.percent(Math.max(c.fraction_high, c.fraction))}${c.white_fraction_low !== undefined && c.white_fraction_high !== undefined ? `, the white one between ${units.percent(Math.min(c.white_fraction_low, c.white_fraction))} and ${units.percent(Math.max(c.white_fraction_high, c.white_fraction))}` : ''}.`));
       if (c.largest_piece_m) {
         const p = c.largest_piece_m;
         out.push(answers.say(p.length === 2 ? `The largest clear piece about the axis is ${units.text(2 * p[0], 'm')} across and ${units.text(p[1], 'm')} high.`
@@ -96,7 +96,7 @@ const answers = {
       if (c.fraction_with_exchange !== undefined && c.exchange_time_s !== undefined)
         out.push(answers.say(`Exchanging the core water after ${units.duration(c.exchange_time_s)}${c.exchange_fraction !== undefined ? ` (${units.percent(c.exchange_fraction)} frozen)` : ''} ${c.fraction_with_exchange - c.fraction >= 0.02 ? 'pays' : 'does not pay'}: it makes ${units.percent(c.fraction_with_exchange)} clear.`));
       if (c.stop_time_s !== undefined)
-        out.push(answers.say(`To keep clear ice only, stop after ${units.duration(c.stop_time_s)}${c.stop_fraction !== undefined ? ` (${units.percent(c.stop_fraction)} frozen)` : ''} and pour off the rest.`));
+        out.push(answers.say(`To keep clear ice only, stop after ${units.duration(c.stop_time_s)}${c.stop_fraction !== undefined ? ` (${units.percent(c.stop_fraction)} frozen)` : ''} and pour off the rest${c.stop_time_low_s < c.stop_time_s ? `; if bubbles form sooner, after ${units.duration(c.stop_time_low_s)}` : ''}${c.stop_time_high_s > c.stop_time_s ? `; if later, after ${units.duration(c.stop_time_high_s)}` : ''}.`));
     }
     return out.length ? out : [answers.quiet('Not asked for in this run: name the air in the water (air: under the body) to have it foretold.')];
   },
@@ -111,7 +111,7 @@ const answers = {
     const grew = c.growth_m_per_s || {}, limit = c.clear_limit_m_per_s || {}, tenths = Object.keys(grew).filter((k) => limit[k] !== undefined).sort();
     if (!tenths.length) return out;
     const rows = tenths.map((k) => [`${Math.round(100 * k) - 10} to ${Math.round(100 * k)}\u00a0%`, units.text(grew[k], 'm s-1', 2), units.text(limit[k], 'm s-1', 2)]);
-    out.push(element.make('details', {}, element.make('summary', {}, 'How fast it grew, and how fast it may to stay clear'), element.table(['Frozen', 'Growth', 'Clear up to'], rows, 'Mean growth while a tenth of the water froze')));
+    out.push(element.make('details', {}, element.make('summary', {}, 'How fast it grew, and how fast it may grow to stay clear'), element.table(['Frozen', 'Growth', 'Clear up to'], rows, 'Mean growth while a tenth of the water froze')));
     return out;
   },
 

@@ -13,7 +13,9 @@ static clear_result made_up(bool revolved)
                     .onset_time = 3600.0, .onset_share = 0.05, .stop_time = 7200.0, .stop_share = 0.2, .salt_time = 9000.0, .salt_share = 0.8,
                     .renew_time = 7200.0, .renew_share = 0.2, .renewed_fraction = 0.57, .void_volume = 1e-6,
                     .piece_size = {0.3, revolved ? 0.0 : 0.2, 0.05}, .piece_low = {0.0, revolved ? 0.0 : -0.1, 0.1}, .piece_high = {0.3, revolved ? 0.0 : 0.1, 0.15},
-                    .white_position = {0.01, 0.0, 0.03}, .white_low = {0.002, 0.0, 0.004}, .white_high = {0.05, 0.0, 0.06},
+                    .white_position = {0.01, 0.0, 0.03}, .white_from = {0.002, 0.0, 0.004}, .white_to = {0.05, 0.0, 0.06},
+                    .white_low = 0.11, .white_high = 0.62, .stop_time_low = NAN, .stop_time_high = 10800.0,
+                    .piece_smallest = {0.0, 0.0, 0.0}, .piece_largest = {0.4, revolved ? 0.0 : 0.3, 0.07},
                     .optical_depth = {2.0, NAN, 3.0}, .reflectance = {0.1, NAN, 0.2}, .books_error = 1e-12};
   c.piece_volume = revolved ? 3.14159265358979323846 * 0.3 * 0.3 * 0.05 : 0.3 * 0.2 * 0.05;
   if (!revolved)
@@ -41,6 +43,10 @@ START_TEST(what_is_written_is_read)
   ck_assert(r.present);
   assert_same(r.fraction, c.fraction);
   assert_same(r.fraction_low, c.fraction_low);
+  assert_same(r.white_low, c.white_low);
+  assert_same(r.white_high, c.white_high);
+  assert_same(r.stop_time_low, c.stop_time_low);
+  assert_same(r.stop_time_high, c.stop_time_high);
   assert_same(r.renewed_fraction, c.renewed_fraction);
   assert_same(r.books_error, c.books_error);
   ck_assert_double_eq_tol(r.piece_volume, c.piece_volume, 1e-15);
@@ -49,7 +55,11 @@ START_TEST(what_is_written_is_read)
     assert_same(r.piece_high[axis], c.piece_high[axis]);
     assert_same(r.optical_depth[axis], c.optical_depth[axis]);
     if (!revolved || axis != 1)
-      assert_same(r.white_high[axis], c.white_high[axis]);
+      assert_same(r.white_to[axis], c.white_to[axis]);
+    if (!revolved || axis != 1) {
+      assert_same(r.piece_smallest[axis], c.piece_smallest[axis]);
+      assert_same(r.piece_largest[axis], c.piece_largest[axis]);
+    }
   }
   for (int i = 0; i < CLEAR_TENTHS; i++) {
     assert_same(r.growth_speed[i], c.growth_speed[i]);
@@ -69,8 +79,12 @@ START_TEST(words_say_what_to_do)
   ck_assert_ptr_nonnull(strstr(text, "41 % is clear (10 to 70 %"));
   ck_assert_ptr_nonnull(strstr(text, "600 mm across, 50 mm high"));
   ck_assert_ptr_nonnull(strstr(text, "cut at z = 100 and 150 mm"));
+  ck_assert_ptr_nonnull(strstr(text, "26 % white (11 to 62 %)"));
+  ck_assert_ptr_nonnull(strstr(text, "If bubbles form sooner, none; if later, 800 mm across, 70 mm high."));
   clear_words_advice(&b, text);
   ck_assert_ptr_nonnull(strstr(text, "stop after 2 h"));
+  ck_assert_msg(strstr(text, "(20 % frozen; if bubbles form later, after 3 h 0 min) and pour off the rest. ") != NULL, "%s", text);
+  ck_assert_ptr_null(strstr(text, "sooner"));
   ck_assert_ptr_nonnull(strstr(text, "pays: 57 % clear")); /* of the 8 kg that are liquid then */
   ck_assert_ptr_nonnull(strstr(text, "8.002 L"));
   clear_words_place(&b, true, text);

@@ -1,22 +1,24 @@
-/* Air and minerals along the pockets of a body, against closed forms and against histories of a plane front marched apart from this
- * program. */
+/* Air and minerals along the pockets of a body, against closed forms and against histories of a plane front marched apart from
+ * this program. */
 #include <check.h>
 #include <math.h>
 #include <stdlib.h>
 
 #include "clouding_column.h"
 
-#define assert_close(got, want, rel) ck_assert_double_eq_tol((got), (want), (rel) * fabs(want))
+#define assert_close(got, want, rel) ck_assert_double_eq_tol((got), (want), (rel)*fabs(want))
 
 static const double SATURATION = CLOUDING_COLUMN_AIR, ICE = CLOUDING_COLUMN_ICE;
-static const clouding_column_front tap = {0.15, 18, 15, 15, NAN, 0.70, 1.1e-3, 0.135, false};      /* still, from the top */
-static const clouding_column_front stirred = {0.14, 10, 250, 20, 916, 0.637, 0.12e-3, 0.3, false}; /* in brine            */
+static const clouding_plane tap = {
+    .depth = 0.15, .cold = 18, .h = 15, .warm = 15, .h_water = 60, .air = 0.70, .film = 1.1e-3, .minerals = 0.135};
+static const clouding_plane stirred = {
+    .depth = 0.14, .cold = 10, .h = 250, .warm = 20, .h_water = 1500, .air = 0.637, .film = 0.12e-3, .minerals = 0.3};
 
 /* Closed pocket: 1 - c0 / (S_on E); Scheil's equation with k = 0 behind the film of Burton, Prim & Slichter 1953. */
 START_TEST(onset_in_a_closed_pocket_is_where_scheil_puts_it)
 {
   clouding_column s;
-  clouding_column_create(&s, 97, 0.15);
+  clouding_column_create(&s, 97, 0.15, false);
   clouding_column_freeze(&s, -log(0.6096) * 1e-9 / 1e-3 * 999.8 / 916.7);
   s.ask.air = 0.637 * SATURATION;
   s.ask.film.thickness = 1e-3;
@@ -28,36 +30,52 @@ START_TEST(onset_in_a_closed_pocket_is_where_scheil_puts_it)
 }
 END_TEST
 
+/* A column of two halves; the lower one parts from the upper. */
+static void set_two_pockets(clouding_column *s, pocket two[2], double parted_at)
+{
+  clouding_column_create(s, 60, 0.15, false);
+  s->ask.air = 0.7 * SATURATION;
+  s->ask.minerals = 0.3;
+  s->ask.film.thickness = 1.1e-3;
+  two[0] = (pocket){.parent = -1, .closed_at = NAN};
+  two[1] = (pocket){.parent = 0, .parted_at = parted_at, .closed_at = parted_at};
+  s->of.pockets = two;
+  s->of.num_pockets = 2;
+  for (size_t n = 0; n < 60; n++)
+    s->pocket_of[n] = n < 30;
+}
+
+/* Mean share of bubbles in the lower and upper half. */
+static void halves(const clouding_column *s, double *lower, double *upper)
+{
+  *lower = *upper = 0.0;
+  for (size_t n = 0; n < 60; n++)
+    *(n < 30 ? lower : upper) += s->fraction[n] / 30.0;
+}
+
 /* Pockets that part share air by mass; ice that encloses water half way down ends in two voids. */
 START_TEST(a_pocket_that_parts_takes_its_air_along)
 {
   clouding_column s;
-  clouding_column_create(&s, 60, 0.15);
-  s.ask.air = 0.7 * SATURATION;
-  s.ask.minerals = 0.3;
-  s.ask.film.thickness = 1.1e-3;
-  pocket two[2] = {{.parent = -1, .closed_at = NAN}, {.parent = 0, .parted_at = 9000.0, .closed_at = 9000.0}};
-  /* The middle freezes first, then both halves towards their ends, the lower one sooner. */
+  pocket two[2];
+  set_two_pockets(&s, two, 11000.0);
+  /* The middle freezes first, both nodes there at 9500 s, then both halves towards their ends, the lower one faster. */
   for (size_t n = 0; n < 60; n++) {
-    const double away = fabs((double)n - 29.5) * 2.5e-3;
-    s.speed[n] = n < 30 ? 0.7e-6 : 0.5e-6;
-    s.time[n] = 7000.0 + away / s.speed[n];
-    s.pocket_of[n] = n < 30;
+    s.speed[n] = n < 30 ? 1.0e-6 : 0.5e-6;
+    s.time[n] = 9500.0 + (fabs((double)n - 29.5) - 0.5) * 2.5e-3 / s.speed[n];
   }
-  s.of.pockets = two;
-  s.of.num_pockets = 2;
   clouding_column_run(&s);
   const double poured = 0.7 * SATURATION * ICE * 0.15 * 3.14159265358979323846 * 0.01;
   assert_close(s.found.air.initial, poured, 1e-3);
-  double lower = 0.0, upper = 0.0;
-  for (size_t n = 0; n < 60; n++)
-    *(n < 30 ? &lower : &upper) += s.fraction[n] / 30.0;
-  /* At 9000 s 1.4 mm of the lower and 1.0 mm of the upper 75 mm are ice: the air is shared as 73.6 to 74.0. Nearly all ends in bubbles. */
+  double lower, upper;
+  halves(&s, &lower, &upper);
+  /* At 11000 s 2.75 mm of the lower and 2.0 mm of the upper 75 mm are ice: the air is shared as 72.25 to 73.0. Nearly all ends in
+   * bubbles. */
   const double all = 2.0 * 0.7 * SATURATION * ICE; /* m3 per m3 */
-  ck_assert_double_le(lower, all * 73.6 / 147.6 * (1.0 + 1e-6));
-  ck_assert_double_gt(lower, all * 73.6 / 147.6 * 0.999);
-  ck_assert_double_le(upper, all * 74.0 / 147.6 * (1.0 + 1e-6));
-  ck_assert_double_gt(upper, all * 74.0 / 147.6 * 0.999);
+  ck_assert_double_le(lower, all * 72.25 / 145.25 * (1.0 + 1e-6));
+  ck_assert_double_gt(lower, all * 72.25 / 145.25 * 0.999);
+  ck_assert_double_le(upper, all * 73.0 / 145.25 * (1.0 + 1e-6));
+  ck_assert_double_gt(upper, all * 73.0 / 145.25 * 0.999);
   clouding_column_destroy(&s);
 }
 END_TEST
@@ -66,30 +84,23 @@ END_TEST
 START_TEST(a_pocket_apart_from_the_start_has_its_own)
 {
   clouding_column s;
-  clouding_column_create(&s, 60, 0.15);
-  s.ask.air = 0.7 * SATURATION;
-  s.ask.minerals = 0.3;
-  s.ask.film.thickness = 1.1e-3;
-  pocket two[2] = {{.parent = -1, .closed_at = NAN}, {.parent = 0, .parted_at = 0.0, .closed_at = 0.0}};
+  pocket two[2];
+  set_two_pockets(&s, two, 0.0);
   for (size_t n = 0; n < 60; n++) {
     s.speed[n] = 0.6e-6;
     s.time[n] = fabs((double)n - 29.5) * 2.5e-3 / s.speed[n];
-    s.pocket_of[n] = n < 30;
   }
-  s.of.pockets = two;
-  s.of.num_pockets = 2;
   clouding_column_run(&s);
-  double lower = 0.0, upper = 0.0;
-  for (size_t n = 0; n < 60; n++)
-    *(n < 30 ? &lower : &upper) += s.fraction[n] / 30.0;
+  double lower, upper;
+  halves(&s, &lower, &upper);
   assert_close(lower, upper, 1e-9);
   assert_close(lower, 0.7 * SATURATION * ICE, 1e-3);
   clouding_column_destroy(&s);
 }
 END_TEST
 
-/* Nodes that freeze alike, put together, give the clear share of the nodes one by one: within 0.003. 32 columns of a block, each slower
- * than the one outside it, one pocket. */
+/* Nodes that freeze alike, put together, give the clear share of the nodes one by one: within 0.003. 32 columns of a block, each
+ * slower than the one outside it, one pocket. */
 START_TEST(bundles_cloud_as_their_nodes_do)
 {
   enum { COLUMNS = 32, ROWS = 90 };
@@ -98,7 +109,7 @@ START_TEST(bundles_cloud_as_their_nodes_do)
   clouding_history many, few;
   clouding_found one_by_one, together;
   message msg = {""};
-  clouding_column_set(&s, &tap, ROWS);
+  clouding_column_march(&s, &tap, ROWS, false);
   ck_assert(clouding_history_create(&s.history, &s.of, &msg) == STATUS_OK);
   many = s.history;
   many.num = 0;
@@ -126,11 +137,12 @@ START_TEST(bundles_cloud_as_their_nodes_do)
 }
 END_TEST
 
-/* The limit of clear growth at each place is that of the bulk there, then: in a closed pocket before the first bubble c0 / (1 - f). */
+/* The limit of clear growth at each place is that of the bulk there, then: in a closed pocket before the first bubble c0 / (1 -
+ * f). */
 START_TEST(the_limit_falls_as_air_piles_up)
 {
   clouding_column s;
-  clouding_column_create(&s, 100, 0.15);
+  clouding_column_create(&s, 100, 0.15, false);
   clouding_column_freeze(&s, 0.2e-6);
   s.ask.air = 0.5 * SATURATION;
   s.ask.film.thickness = 1e-3;
@@ -148,12 +160,13 @@ START_TEST(the_limit_falls_as_air_piles_up)
 }
 END_TEST
 
-/* Air leaves or enters through an open surface until it balances; free bubbles leave an open pocket and stay under a closed one. */
+/* Air leaves or enters through an open surface until it balances; free bubbles leave an open pocket and stay under a closed one.
+ */
 START_TEST(an_open_surface_lets_air_out)
 {
   clouding_column open, closed;
-  clouding_column_set(&open, &stirred, 60);
-  clouding_column_set(&closed, &stirred, 60);
+  clouding_column_march(&open, &stirred, 60, false);
+  clouding_column_march(&closed, &stirred, 60, false);
   open.ask.film.aerated = closed.ask.film.aerated = true;
   open.of.open_top = true;
   open.ask.detached = closed.ask.detached = 1.0;
@@ -168,15 +181,17 @@ START_TEST(an_open_surface_lets_air_out)
 }
 END_TEST
 
-/* Three quarters frozen, all the water is exchanged: minerals of 300 mg/L are shut in from f = 0.95 instead of 0.79 (no minerals in the ice; within
- * 0.02 as the plane fronts above). With the 3 % that ice keeps, Scheil's equation gives 1 - f = (C0 exp(w film / D) / c*)^(1 / 0.97), and a quarter of
- * that when it starts again with a quarter of the water; the onset asks for 5 % of the front and one slice more. Half of it exchanged takes away
- * half of what air has piled up, 0.75 of all. */
+/* Three quarters frozen, all the water is exchanged: minerals of 300 mg/L are shut in from f = 0.95 instead of 0.79 (no minerals
+ * in the ice; within 0.02 as the plane fronts above). With the 3 % that ice keeps, Scheil's equation gives 1 - f = (C0 exp(w film
+ * / D) / c*)^(1 / 0.97), and a quarter of that when it starts again with a quarter of the water; the onset asks for 5 % of the
+ * front and one slice more. Half of it exchanged takes away half of what air has piled up, 0.75 of all. */
 START_TEST(fresh_water_in_the_core_puts_minerals_off)
 {
-  static const struct { double share, onset; } swap[] = {{0.0, 0.79}, {1.0, 0.95}, {0.5, NAN}};
+  static const struct {
+    double share, onset;
+  } swap[] = {{0.0, 0.79}, {1.0, 0.95}, {0.5, NAN}};
   clouding_column s;
-  clouding_column_create(&s, 97, 0.15);
+  clouding_column_create(&s, 97, 0.15, false);
   clouding_column_freeze(&s, 0.5e-6);
   s.ask.air = 0.1 * SATURATION;
   s.ask.minerals = 0.3;
@@ -186,8 +201,8 @@ START_TEST(fresh_water_in_the_core_puts_minerals_off)
   s.ask.num_exchanges = 1;
   clouding_column_run(&s);
   ck_assert_double_eq_tol(s.found.air.exchanged / s.found.air.initial, swap[_i].share * 0.75, 1e-3); /* half a slice */
-  ck_assert_msg(isnan(swap[_i].onset) || fabs(s.found.salt_share - swap[_i].onset) <= 0.02, "minerals %.4f, wanted %.3f", s.found.salt_share,
-                swap[_i].onset);
+  ck_assert_msg(isnan(swap[_i].onset) || fabs(s.found.salt_share - swap[_i].onset) <= 0.02, "minerals %.4f, wanted %.3f",
+                s.found.salt_share, swap[_i].onset);
   const double limit = front_gas_salt_limit(FRONT_GAS_SALT_DIFFUSIVITY, 0.05);
   const double at_front = 0.3 * front_gas_salt_rise(0.5e-6, 0.1e-3, 1e-9), left = pow(at_front / limit, 1.0 / 0.97);
   if (!isnan(swap[_i].onset))
@@ -203,7 +218,7 @@ START_TEST(air_that_is_turned_off_counts_from_then_on)
   clouding_column *const all[3] = {&on, &still, &half};
   clouding_drive off = {.time = 0.0, .stirred = true, .aerated = false};
   for (int i = 0; i < 3; i++) {
-    clouding_column_set(all[i], &tap, 60);
+    clouding_column_march(all[i], &tap, 60, false);
     all[i]->ask.film.thickness = NAN;
     all[i]->ask.film.aerated = all[i]->of.open_top = true;
   }
@@ -224,7 +239,7 @@ START_TEST(air_that_is_turned_off_counts_from_then_on)
   ck_assert_double_gt(on.found.clear, half.found.clear + 0.1);
   ck_assert_double_gt(half.found.clear, still.found.clear + 0.1);
   const double kept = half.found.clear;
-  off.time = on.hours * 3600.0 + 1.0;
+  off.time = 3600.0 * on.marched.hours + 1.0;
   clouding_column_run(&half);
   ck_assert_double_eq(half.found.clear, on.found.clear);
   ck_assert_double_ne(half.found.clear, kept);
@@ -238,11 +253,36 @@ START_TEST(air_that_is_turned_off_counts_from_then_on)
 }
 END_TEST
 
+/* When to stop and pour off, with a front of constant speed: S = S0 / (1 - f) until the first bubble. Near (0.8 of the onset) from 1 - S0 / 2 on; near
+ * from the start and yet clear at first: when the ice turns mostly cloudy, that is where clear ice ends; cloudy from the start: never. */
+START_TEST(there_is_a_time_to_stop)
+{
+  static const struct { double at_start; int kind; } front[] = {{1.0, 0}, {2.1, 1}, {6.0, 2}};
+  const double film = 1e-3, speed = 0.3e-6, shut = exp(-speed * ICE / 999.8 * film / 1e-9);
+  clouding_column s;
+  clouding_column_create(&s, 100, 0.15, false);
+  clouding_column_freeze(&s, speed);
+  s.ask.air = front[_i].at_start * shut * SATURATION;
+  s.ask.film.thickness = film;
+  clouding_column_run(&s);
+  if (front[_i].kind == 0)
+    ck_assert_double_eq_tol(s.found.stop_share, 0.5, 0.005);
+  else if (front[_i].kind == 1)
+    ck_assert_msg(fabs(s.found.stop_share - s.found.clear) < 0.01 && s.found.clear > 0.15 && s.found.clear < 0.3, "stop %g, clear %g",
+                  s.found.stop_share, s.found.clear);
+  else
+    ck_assert_msg(isnan(s.found.stop_share) && isnan(s.found.stop_time), "stop %g", s.found.stop_share);
+  if (front[_i].kind < 2)
+    ck_assert_double_eq_tol(s.found.stop_time, s.found.stop_share * 0.15 / speed, 0.01 * 0.15 / speed);
+  clouding_column_destroy(&s);
+}
+END_TEST
+
 /* Water that has not frozen keeps its air. */
 START_TEST(what_is_still_liquid_is_booked)
 {
   clouding_column s;
-  clouding_column_set(&s, &tap, 60);
+  clouding_column_march(&s, &tap, 60, false);
   for (size_t n = 0; n < 30; n++)
     s.time[n] = s.speed[n] = NAN;
   clouding_column_run(&s);
@@ -264,6 +304,7 @@ int main(void)
   tcase_add_test(all, an_open_surface_lets_air_out);
   tcase_add_loop_test(all, fresh_water_in_the_core_puts_minerals_off, 0, 3);
   tcase_add_test(all, air_that_is_turned_off_counts_from_then_on);
+  tcase_add_loop_test(all, there_is_a_time_to_stop, 0, 3);
   tcase_add_test(all, what_is_still_liquid_is_booked);
   suite_add_tcase(suite, all);
   SRunner *runner = srunner_create(suite);

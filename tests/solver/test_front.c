@@ -104,6 +104,7 @@ START_TEST(crossings_are_found_inside_the_step)
   }
   front_track_update(s.f, 100.0, h0, 300.0, h1);
   ck_assert_double_eq_tol(front_track_start_time(s.f)[5], 100.0 + 200.0 * (4.0e8 - liquid) / 4.0e8, 1e-9);
+  ck_assert_double_eq_tol(front_track_quarter_time(s.f)[5], 100.0 + 200.0 * (4.0e8 - 0.5 * (liquid + 1.58e8)) / 4.0e8, 1e-9);
   ck_assert_double_eq_tol(front_track_freeze_time(s.f)[5], 100.0 + 200.0 * (4.0e8 - 1.58e8) / 4.0e8, 1e-9);
   ck_assert_double_eq_tol(front_track_solid_time(s.f)[5], 100.0 + 200.0 * (4.0e8 - 1.0e7) / 4.0e8, 1e-9);
   ck_assert_double_nan(front_track_freeze_time(s.f)[3]);
@@ -173,7 +174,7 @@ START_TEST(a_node_frozen_from_the_outset_carries_the_beginning)
   front_track_update(s.f, 50.0, cold, 60.0, cold);
   front_track_update(s.f, 60.0, cold, 70.0, cold);
   ck_assert_double_eq(front_track_solid_time(s.f)[1], 50.0);
-  ck_assert_uint_eq(front_track_num_memory(s.f), 5 * s.m->num_nodes);
+  ck_assert_uint_eq(front_track_num_memory(s.f), 6 * s.m->num_nodes);
   free(cold);
   scene_destroy(&s);
 }
