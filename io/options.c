@@ -28,7 +28,7 @@ static const struct {
 enum { NUM_COMMANDS = sizeof commands / sizeof *commands };
 
 typedef enum { OPTION_DIRECTORY, OPTION_SET, OPTION_THREADS, OPTION_RESUME, OPTION_QUIET, OPTION_JSON, OPTION_SALT, OPTION_MASS, OPTION_WATER,
-               OPTION_ONSET, OPTION_STRENGTH, OPTION_TO, OPTION_LIQUIDUS, OPTION_JOBS, OPTION_YES, OPTION_SHARE, OPTION_VARY, OPTION_SLURM, OPTION_TASKS, OPTION_BAND, OPTION_VECTOR, OPTION_HELP,
+               OPTION_ONSET, OPTION_STRENGTH, OPTION_TO, OPTION_LIQUIDUS, OPTION_JOBS, OPTION_YES, OPTION_SHARE, OPTION_VARY, OPTION_SLURM, OPTION_TASKS, OPTION_BAND, OPTION_VECTOR, OPTION_AT, OPTION_HELP,
                OPTION_VERSION } option_kind;
 
 static const struct {
@@ -54,6 +54,7 @@ static const struct {
     {OPTION_YES, "--yes", NULL, NULL, FOR_SWEEP, "also when the plan has more than a million points"},
     {OPTION_SHARE, "--share", NULL, "K/N", FOR_SWEEP, "only the K-th of N shares, beside others in the same directory; no table yet"},
     {OPTION_VECTOR, "--vector", NULL, "svg|pdf", FOR_REPORT, "the pictures as drawings to enlarge too, beside the PNG"},
+    {OPTION_AT, "--at", NULL, "T", FOR_REPORT, "when the ice is shown cut away, from the start of freezing or by share, e.g. --at \"3 h\" --at \"80 %\"; repeatable"},
     {OPTION_VARY, "--vary", NULL, "KEY[=RANGE]", FOR_FIT, "what the log shall settle, e.g. --vary \"room.film=5 .. 12 W/m2K\"; without it, values with a spread; repeatable"},
     {OPTION_SLURM, "--slurm", NULL, NULL, FOR_SWEEP, "hand the runs to Slurm as a job array; later, --resume without it gathers"},
     {OPTION_TASKS, "--tasks", NULL, "N", FOR_SWEEP, "with --slurm: how many tasks the array has; without it, one for some fifty cases"},
@@ -171,6 +172,7 @@ static status take_option(options *out, option_kind kind, const char *value, mes
       return message_set(msg, STATUS_BAD_INPUT, "--vector %.40s: svg or pdf is accepted", value);
     out->vector = value;
     break;
+  case OPTION_AT: out->at[out->num_at++] = value; break;
   case OPTION_VARY: out->vary[out->num_vary++] = value; break;
   case OPTION_SLURM: out->slurm = true; break;
   case OPTION_TASKS: return read_number("--tasks", value, MOST_SHARES, &out->tasks, msg);
@@ -280,11 +282,12 @@ static status check_directories(const options *o, message *msg)
 status options_read(options *out, int argc, char *const *argv, message *msg)
 {
   options o = {0};
-  o.overrides = calloc(3 * (size_t)argc + 3, sizeof *o.overrides);
+  o.overrides = calloc(4 * (size_t)argc + 4, sizeof *o.overrides);
   if (!o.overrides)
     return message_set(msg, STATUS_NO_MEMORY, "out of memory for the command line");
   o.words = o.overrides + argc + 1;
   o.vary = o.words + argc + 1;
+  o.at = o.vary + argc + 1;
   status code = read_words(&o, argc, argv, msg);
   if (code == STATUS_OK && !o.help && !o.version && o.command == COMMAND_NONE)
     code = message_set(msg, STATUS_BAD_INPUT, "say what to do: lastwater check CASE, lastwater run CASE, lastwater estimate CASE, lastwater brine, "

@@ -24,6 +24,8 @@ typedef struct {
   const char *log_path;         /* of fit, borrowed                                            */
   const char **vary;            /* [num_vary] texts of --vary, in the same array as overrides     */
   size_t num_vary;
+  const char **at;              /* [num_at] texts of --at, in the same array as overrides          */
+  size_t num_at;
   const char *vector;           /* --vector: "svg" or "pdf"; NULL: not asked                  */
   int threads;                  /* --threads; 0: as the case says, else all                   */
   bool resume, quiet, json;

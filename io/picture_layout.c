@@ -81,6 +81,18 @@ static double place(picture_layout *l, double side_height)
   return ceil(fmax(bottom, l->side_y + side_height) + EDGE);
 }
 
+static void draw_titles(picture_layout *l, const char *title_text, const char *subtitle_text)
+{
+  char text[256];
+  const double width = PICTURE_LAYOUT_WIDTH - 2.0 * EDGE;
+  const canvas_style title = {.size = PICTURE_LAYOUT_TITLE, .bold = true, .ink = INK};
+  canvas_fit_text(l->canvas, title, title_text, width, text, sizeof text);
+  canvas_text(l->canvas, EDGE, 50.0, title, text);
+  const canvas_style subtitle = {.size = PICTURE_LAYOUT_TEXT, .ink = GREY};
+  canvas_fit_text(l->canvas, subtitle, subtitle_text, width, text, sizeof text);
+  canvas_text(l->canvas, EDGE, 98.0, subtitle, text);
+}
+
 status picture_layout_create(picture_layout *out, const rig *r, const mesh *m, const picture_layout_request *want, message *msg)
 {
   picture_layout l = {0};
@@ -93,14 +105,18 @@ status picture_layout_create(picture_layout *out, const rig *r, const mesh *m, c
   }
   for (size_t i = 0; i < l.num_panels; i++)
     l.panel[i].canvas = l.canvas;
-  char text[256];
-  const double width = PICTURE_LAYOUT_WIDTH - 2.0 * EDGE;
-  const canvas_style title = {.size = PICTURE_LAYOUT_TITLE, .bold = true, .ink = INK};
-  canvas_fit_text(l.canvas, title, want->title, width, text, sizeof text);
-  canvas_text(l.canvas, EDGE, 50.0, title, text);
-  const canvas_style subtitle = {.size = PICTURE_LAYOUT_TEXT, .ink = GREY};
-  canvas_fit_text(l.canvas, subtitle, want->subtitle, width, text, sizeof text);
-  canvas_text(l.canvas, EDGE, 98.0, subtitle, text);
+  draw_titles(&l, want->title, want->subtitle);
+  *out = l;
+  return STATUS_OK;
+}
+
+status picture_layout_plain(picture_layout *out, const char *path, const char *title, const char *subtitle, double height, message *msg)
+{
+  picture_layout l = {.side_x = EDGE, .side_y = TOP, .side_width = PICTURE_LAYOUT_WIDTH - 2.0 * EDGE};
+  const status code = canvas_create(&l.canvas, path, PICTURE_LAYOUT_WIDTH, ceil(height), msg);
+  if (code != STATUS_OK)
+    return code;
+  draw_titles(&l, title, subtitle);
   *out = l;
   return STATUS_OK;
 }

@@ -30,6 +30,8 @@ typedef struct {
 } picture_layout_request;
 
 status picture_layout_create(picture_layout *out, const rig *r, const mesh *m, const picture_layout_request *want, message *msg);
+/* Without panels: titles and a column as wide as the picture, below them. */
+status picture_layout_plain(picture_layout *out, const char *path, const char *title, const char *subtitle, double height, message *msg);
 /* Axes, and the planes' names when there are several; then writes the picture. Frees all, also on failure. */
 status picture_layout_finish(picture_layout *l, message *msg);
 void picture_layout_release(picture_layout *l); /* writes nothing */

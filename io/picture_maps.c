@@ -4,6 +4,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "io/ice_moments.h"
 #include "io/picture_layout.h"
 #include "io/picture_pockets.h"
 #include "io/plain_words.h"
@@ -47,15 +48,6 @@ static void draw_bar(picture_layout *l, const colour_map *map, axes_bar bar)
 }
 
 /* ------------------------------------------------------------------------------------------------ freeze time */
-
-/* s from time zero: when freezing began. */
-static double freeze_start(const rig *r, const results *res)
-{
-  for (size_t i = 0; i < res->num_stages && i < r->num_stages; i++)
-    if (r->stages[i].kind == STAGE_FREEZE)
-      return res->stages[i].start_at;
-  return 0.0;
-}
 
 /* Hours from the start of the freeze; NAN where not frozen. */
 static double *hours_of(const results *res, double start)
@@ -194,7 +186,7 @@ static status draw_freeze_time(picture_layout *l, const rig *r, const mesh *m, c
 
 status picture_maps_freeze_time(const char *path, const rig *r, const mesh *m, const results *res, message *msg)
 {
-  freeze_map f = {.hours = hours_of(res, freeze_start(r, res)), .trapped = malloc((res->num_nodes + 1) * sizeof(double))};
+  freeze_map f = {.hours = hours_of(res, ice_moments_start(r, res)), .trapped = malloc((res->num_nodes + 1) * sizeof(double))};
   status code = f.hours && f.trapped ? STATUS_OK : message_set(msg, STATUS_NO_MEMORY, "out of memory: %zu bytes for a map", 2 * res->num_nodes * sizeof(double));
   picture_layout l = {0};
   if (code == STATUS_OK) {

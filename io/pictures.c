@@ -8,6 +8,7 @@
 #include "io/picture_charts.h"
 #include "io/picture_clear.h"
 #include "io/picture_growth.h"
+#include "io/picture_ice.h"
 #include "io/picture_maps.h"
 #include "io/picture_section.h"
 
@@ -39,9 +40,25 @@ static status make_directory(const char *dir, message *msg)
   return message_set(msg, STATUS_FILE, "%s: cannot be made: %s", dir, strerror(errno));
 }
 
-typedef enum { DRAW_SECTION, DRAW_FREEZE_TIME, DRAW_CLARITY, DRAW_GROWTH, DRAW_TEMPERATURE, DRAW_LIQUID, DRAW_SHARE, DRAW_LEDGER, DRAW_NUM } picture_kind;
-static const char *const FILES[DRAW_NUM] = {"section",     "freeze_time",     "clarity",      "growth_speed",
-                                            "temperature", "liquid_fraction", "frozen_share", "ledger"};
+typedef enum { DRAW_SECTION, DRAW_FREEZE_TIME, DRAW_CUT, DRAW_POCKETS, DRAW_CLARITY, DRAW_GROWTH, DRAW_TEMPERATURE, DRAW_LIQUID, DRAW_SHARE, DRAW_LEDGER, DRAW_NUM } picture_kind;
+static const char *const FILES[DRAW_NUM] = {"section",      "freeze_time", "ice_cut_away",    "last_pockets", "clarity",
+                                            "growth_speed", "temperature", "liquid_fraction", "frozen_share", "ledger"};
+
+static status draw_cut(const source *s, const char *path, message *msg)
+{
+  const ice_moments_of of = {s->rig, s->mesh, s->results};
+  ice_moment moments[ICE_MOMENTS_MOST];
+  if (!picture_ice_wanted(&of))
+    return s->num_at ? message_set(msg, STATUS_BAD_INPUT, "--at: the ice is cut away for rigs in (x, y, z) with water that froze; %s is none", s->dir) : STATUS_OK;
+  const status code = s->num_at ? ice_moments_read(&of, s->at, s->num_at, moments, msg) : STATUS_OK;
+  return code == STATUS_OK ? picture_ice_draw_cut(path, &of, moments, s->num_at ? s->num_at : ice_moments_usual(&of, moments), msg) : code;
+}
+
+static status draw_pockets(const source *s, const char *path, message *msg)
+{
+  const ice_moments_of of = {s->rig, s->mesh, s->results};
+  return picture_ice_wanted(&of) ? picture_ice_draw_pockets(path, &of, msg) : STATUS_OK;
+}
 
 static status draw_one(const source *s, picture_kind kind, const char *path, message *msg)
 {
@@ -51,6 +68,8 @@ static status draw_one(const source *s, picture_kind kind, const char *path, mes
   switch (kind) {
   case DRAW_SECTION: return pictures_section(path, s->rig, s->mesh, msg);
   case DRAW_FREEZE_TIME: return res->num_bodies && res->freeze_time ? pictures_freeze_time(path, s->rig, s->mesh, res, msg) : STATUS_OK;
+  case DRAW_CUT: return draw_cut(s, path, msg);
+  case DRAW_POCKETS: return draw_pockets(s, path, msg);
   case DRAW_CLARITY: return picture_clear_wanted(res) ? picture_clear_draw(path, s->rig, s->mesh, res, msg) : STATUS_OK;
   case DRAW_GROWTH: return picture_growth_wanted(res) ? picture_growth_draw(path, s->rig, s->mesh, res, msg) : STATUS_OK;
   case DRAW_TEMPERATURE:
@@ -87,5 +106,5 @@ status pictures_draw_stored(const pictures_source *from, const char *format, mes
 
 status pictures_draw(const char *dir, const rig *r, const run *x, message *msg)
 {
-  return draw_all(&(source){dir, r, run_mesh(x), run_results(x), run_temperature(x), run_liquid_fraction(x), run_time(x)}, "png", msg);
+  return draw_all(&(source){dir, r, run_mesh(x), run_results(x), run_temperature(x), run_liquid_fraction(x), run_time(x), NULL, 0}, "png", msg);
 }

@@ -23,7 +23,8 @@ status pictures_frozen_share(const char *path, const results *res, message *msg)
 status pictures_ledger(const char *path, const results *res, message *msg);
 
 /* All of them for a finished run, into dir/pictures/ (made when missing): section, freeze_time, temperature and liquid_fraction (at
- * the end), frozen_share, ledger. A run without water has no freeze_time. Stops at the first failure. */
+ * the end), frozen_share, ledger; clarity and growth_speed where clear ice is asked for; ice_cut_away and last_pockets of a rig in
+ * (x, y, z). A run without water has no freeze_time. Stops at the first failure. */
 status pictures_draw(const char *dir, const rig *r, const run *x, message *msg);
 
 /* What the pictures are drawn from; temperature and liquid_fraction per node at `time`, s, may be NULL (not drawn). */
@@ -34,6 +35,8 @@ typedef struct {
   const results *results;
   const double *temperature, *liquid_fraction;
   double time;
+  const char *const *at;   /* [num_at] moments at which the ice is shown cut away (ice_moments_read); none: the usual ones */
+  size_t num_at;
 } pictures_source;
 /* The same from stored results, for a report made again; format "png", "svg" or "pdf". */
 status pictures_draw_stored(const pictures_source *from, const char *format, message *msg);

@@ -19,7 +19,8 @@ static status draw(const options *o, const stored_run *s, message *msg)
   stored_results r;
   status code = stored_results_read(&r, s, msg);
   const pictures_source from = {.dir = s->directory, .rig = &s->of->rig, .mesh = s->mesh, .results = &r.results,
-                                .temperature = r.temperature, .liquid_fraction = r.liquid_fraction, .time = r.time};
+                                .temperature = r.temperature, .liquid_fraction = r.liquid_fraction, .time = r.time,
+                                .at = o->at, .num_at = o->num_at};
   if (code == STATUS_OK)
     code = pictures_draw_stored(&from, "png", msg);
   if (code == STATUS_OK && o->vector)

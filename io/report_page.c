@@ -41,6 +41,8 @@ typedef struct { const char *file, *caption; } picture;
 static const picture CAPTIONS[] = {
     {"section.png", "The rig as it was understood."},
     {"freeze_time.png", "When each place froze, in hours from the start of freezing; lines join places that froze together."},
+    {"ice_cut_away.png", "The ice cut open at some moments of the freeze, with the water that was left in it."},
+    {"last_pockets.png", "Where the last pockets of water stood inside their mould; trapped ones stand out."},
     {"clarity.png", "Where the ice is clear, hazy or white; dashed the largest clear piece that can be sawn out, and water that ice shut in."},
     {"growth_speed.png", "How fast the ice grew against the speed up to which it would have stayed clear; the heavy line is that limit."},
     {"frozen_share.png", "How much was ice, against time; the coolant below, if there is a coil."},

@@ -278,7 +278,7 @@ START_TEST(all_pictures_of_a_run_are_there_and_not_blank)
     picture_rig *p = k ? box_rig : round_rig;
     const double time = 43200.0;
     const pictures_source from = {dir, picture_rig_rig(p), picture_rig_mesh(p), picture_rig_results(p), picture_rig_temperature(p, time),
-                                  picture_rig_liquid(p, time), time};
+                                  picture_rig_liquid(p, time), time, NULL, 0};
     ck_assert_msg(pictures_draw_stored(&from, "png", &msg) == STATUS_OK, "%s", msg.text);
     for (size_t f = 0; f < sizeof files / sizeof *files; f++) {
       char name[64];
@@ -371,7 +371,7 @@ START_TEST(a_place_that_cannot_be_written_gives_one_message_and_no_file)
   ck_assert_ptr_nonnull(f);
   ck_assert_int_eq(fclose(f), 0);
   msg.text[0] = '\0';
-  ck_assert_int_eq(pictures_draw_stored(&(pictures_source){dir, r, m, picture_rig_results(round_rig), NULL, NULL, 0.0}, "png", &msg), STATUS_FILE);
+  ck_assert_int_eq(pictures_draw_stored(&(pictures_source){dir, r, m, picture_rig_results(round_rig), NULL, NULL, 0.0, NULL, 0}, "png", &msg), STATUS_FILE);
   ck_assert_ptr_nonnull(strstr(msg.text, "pictures"));
 }
 END_TEST

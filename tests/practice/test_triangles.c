@@ -184,6 +184,37 @@ START_TEST(results_rerun_without_the_drawing)
 }
 END_TEST
 
+static program_result report_at(const char *into, const char *at)
+{
+  char path[600];
+  (void)snprintf(path, sizeof path, "%s/%s", dir, into);
+  return program_run((const char *const[]){"report", path, "--quiet", "--at", at, NULL}, NULL);
+}
+
+START_TEST(the_ice_is_shown_cut_away_at_moments_that_are_asked_for)
+{
+  write_obj("ball.obj", 0);
+  write_case("a.yaml", "xyz", "shape: triangles, file: ball.obj, unit: mm");
+  must_run("a.yaml", "first");
+  ck_assert(program_has(dir, "first/pictures/last_pockets.png"));
+  size_t num[2];
+  char *usual = program_read(dir, "first/pictures/ice_cut_away.png", &num[0]);
+  ck_assert_ptr_nonnull(usual);
+  program_result r = report_at("first", "1 h");
+  ck_assert_msg(r.exit_code == 0, "%s", r.err);
+  program_release(&r);
+  char *asked = program_read(dir, "first/pictures/ice_cut_away.png", &num[1]);
+  ck_assert_ptr_nonnull(asked);
+  ck_assert(num[0] != num[1] || memcmp(usual, asked, num[0]) != 0);
+  free(usual);
+  free(asked);
+  r = report_at("first", "300 h");
+  ck_assert_int_eq(r.exit_code, 2);
+  ck_assert_ptr_nonnull(strstr(r.err, "no such moment"));
+  program_release(&r);
+}
+END_TEST
+
 static const struct {
   const char *dimension, *shape, *wanted;
 } faults[] = {
@@ -222,6 +253,7 @@ int main(void)
   if (!getenv("LASTWATER_BRIEF")) /* under sanitizers: too long */
     tcase_add_test(c, a_ball_freezes_alike_by_name_and_out_of_files);
   tcase_add_test(c, results_rerun_without_the_drawing);
+  tcase_add_test(c, the_ice_is_shown_cut_away_at_moments_that_are_asked_for);
   tcase_add_loop_test(c, a_fault_of_the_file_is_told_at_its_place_and_leaves_nothing, 0, sizeof faults / sizeof *faults);
   suite_add_tcase(s, c);
   SRunner *r = srunner_create(s);
