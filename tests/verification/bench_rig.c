@@ -251,6 +251,12 @@ static void note(bench_history *h, size_t *room, double time, double liquid)
 
 void bench_rig_run(bench_rig *b, bench_march how, bench_history *out)
 {
+  run *x = bench_rig_run_kept(b, how, out);
+  run_destroy(&x);
+}
+
+run *bench_rig_run_kept(bench_rig *b, bench_march how, bench_history *out)
+{
   message msg = {""};
   run *x = NULL;
   size_t room = 0;
@@ -269,7 +275,7 @@ void bench_rig_run(bench_rig *b, bench_march how, bench_history *out)
   out->ledger_residual = found->ledger.residual_relative;
   out->steps = found->num_steps;
   out->stages = found->num_stages_taken;
-  run_destroy(&x);
+  return x;
 }
 
 void bench_rig_forget(bench_history *h)

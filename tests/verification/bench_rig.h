@@ -94,6 +94,8 @@ bench_march bench_rig_default(double duration);
 
 /* Runs one freeze of the first body until it is solid or `limit` has passed. Frees nothing of the rig. */
 void bench_rig_run(bench_rig *b, bench_march how, bench_history *out);
+/* The same with the run kept, for what else it found: run_destroy it. */
+struct run *bench_rig_run_kept(bench_rig *b, bench_march how, bench_history *out);
 void bench_rig_forget(bench_history *h);
 /* When the liquid share first fell to `share`, s, linear within the step; NAN if it never did. */
 double bench_rig_time_to(const bench_history *h, double share);
