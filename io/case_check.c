@@ -143,6 +143,24 @@ static double coldest(const schedule *s)
   return low - s->swing;
 }
 
+/* In (x, y, z) ice at a tube is that of the cells round it (coil_line.h): how wide are they, in diameters of the tube? 0: it does not matter. */
+static double cells_round(const case_file *c, const case_coil *k, const rig_coil *r)
+{
+  const grid *g = c->rig.mesh_grid;
+  const yaml_node *in = yaml_tree_value(k->item, "in");
+  size_t cell, at[3];
+  for (size_t i = 0; in && i < c->rig.num_baths; i++)
+    if (strcmp(c->rig.baths[i].name, in->text) == 0 && c->rig.baths[i].flow.kind == MOTION_STIRRED)
+      return 0.0; /* its layer of ice is its own */
+  if (r->num_points == 0 || r->spread || !grid_find(g, r->points[0], &cell))
+    return 0.0;
+  grid_cell_indices(g, cell, at);
+  double widest = 0.0;
+  for (int axis = 0; axis < 3; axis++)
+    widest = fmax(widest, g->edges[axis][at[axis] + 1] - g->edges[axis][at[axis]]);
+  return widest / r->tube_outer;
+}
+
 static void print_coils(FILE *to, const case_file *c, const case_facts *f)
 {
   for (size_t i = 0; i < c->rig.num_coils; i++) {
@@ -168,6 +186,10 @@ static void print_coils(FILE *to, const case_file *c, const case_facts *f)
     say(to, "%.3g m2 outside, %.3g L inside", f->coils[i].area, 1e3 * f->coils[i].volume_inside);
     if (r->num_rings > 0 && fabs(k->turns - (double)r->num_rings) > 0.01)
       say(to, "It is computed as %zu rings of the same length in all", r->num_rings);
+    const double wide = cells_round(c, k, r);
+    if (wide > 1.5)
+      say(to, "The cells round it are %.2g times as wide as the tube: the first ice on it comes late (twice as wide: half of it after ten minutes, an eighth "
+              "after an hour, some percent over a long freeze); cells as wide as the tube bring it within a few percent", wide);
   }
 }
 

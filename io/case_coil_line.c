@@ -144,10 +144,6 @@ static bool wrong_keys(const case_build *b, const yaml_node *item, const char *p
       case_build_fault(b, item, uses[i].key, "%s: a coil of shape %s has no \"%s\"", path, kinds[kind], uses[i].key);
       wrong = true;
     }
-  if (case_build_flag(item, SECTION_COIL, "spread")) {
-    case_build_fault(b, item, "spread", "%s: \"spread\" goes with dimension: rz", path);
-    wrong = true;
-  }
   return wrong;
 }
 

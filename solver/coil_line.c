@@ -18,12 +18,13 @@ enum {
 static const double LEAST_RADIUS_RATIO = 1.05, WIDER = 1.25;
 static const double FAR = 8.0; /* lengths of a piece from which on it acts as a point */
 static const double SOLVED = 1e-9;
+static const double ON_PLANE = 1e-7; /* of a length: so near a plane is on it */
 
 typedef struct {
   double from[3], to[3], along[3], side[2][3]; /* unit vectors: along, and two across */
   double length;
   bool joined; /* gives its heat to the grid (else to a pool)      */
-  bool ours;   /* on this side of the mirror planes                */
+  double ours; /* share of it on this side of the mirror planes    */
   bool beyond; /* lengthens the tube past an end, so that the last pieces feel their neighbours as the others do */
   size_t num;
   size_t cell[SHARED]; /* of the box */
@@ -129,7 +130,32 @@ static status outside(const grid *g, const double p[3], message *msg)
                      1e3 * g->edges[0][g->num[0]], 1e3 * g->edges[1][g->num[1]], 1e3 * g->edges[2][g->num[2]]);
 }
 
-/* Cuts the line; pieces NULL: only counts. */
+/* The share of the way from a to b at which it next passes a mirror plane, beyond `from`; 1: no more. */
+static double next_plane(const grid *g, const double a[3], const double b[3], double from)
+{
+  double next = 1.0;
+  for (int side = 0; side < 6; side++) {
+    const int d = side / 2;
+    const double plane = g->edges[d][side % 2 ? g->num[d] : 0], share = b[d] == a[d] ? 1.0 : (plane - a[d]) / (b[d] - a[d]);
+    next = g->mirror[side] && share > from + ON_PLANE && share < fmin(next, 1.0 - ON_PLANE) ? share : next;
+  }
+  return next;
+}
+
+/* Whether the piece is on this side of the mirror planes; one that runs in a plane is half on either side. */
+static void place_piece(const grid *g, piece *s)
+{
+  s->ours = 1.0;
+  for (int side = 0; side < 6; side++) {
+    const int d = side / 2, up = side % 2;
+    const double off = (up ? -1.0 : 1.0) * (0.5 * (s->from[d] + s->to[d]) - g->edges[d][up ? g->num[d] : 0]);
+    if (g->mirror[side]) {
+      s->ours *= fabs(off) <= ON_PLANE * s->length ? 0.5 : off > 0.0 ? 1.0 : 0.0;
+    }
+  }
+}
+
+/* Cuts the line, also where it passes a mirror plane; pieces NULL: only counts. */
 static status cut_line(const grid *g, const double (*points)[3], size_t num_points, piece *pieces, size_t *num, message *msg)
 {
   *num = 0;
@@ -139,22 +165,22 @@ static status cut_line(const grid *g, const double (*points)[3], size_t num_poin
     if (!width_at(g, a, &width) || !width_at(g, b, &other)) {
       return outside(g, width > 0.0 ? b : a, msg);
     }
-    const size_t parts = (size_t)fmax(1.0, ceil(whole / fmin(width, other)));
-    for (size_t n = 0; whole > 0.0 && n < parts; n++, (*num)++) {
-      if (!pieces) {
-        continue;
+    for (double from = 0.0, to = 0.0; whole > 0.0 && from < 1.0; from = to) {
+      to = next_plane(g, a, b, from);
+      const size_t parts = (size_t)fmax(1.0, ceil((to - from) * whole / fmin(width, other) - ON_PLANE));
+      for (size_t n = 0; n < parts; n++, (*num)++) {
+        if (!pieces) {
+          continue;
+        }
+        piece *s = &pieces[*num];
+        for (int d = 0; d < 3; d++) {
+          s->from[d] = a[d] + (b[d] - a[d]) * (from + (to - from) * (double)n / (double)parts);
+          s->to[d] = a[d] + (b[d] - a[d]) * (from + (to - from) * (double)(n + 1) / (double)parts);
+        }
+        s->length = (to - from) * whole / (double)parts;
+        set_vectors(s);
+        place_piece(g, s);
       }
-      piece *s = &pieces[*num];
-      double middle[3], image[3];
-      for (int d = 0; d < 3; d++) {
-        s->from[d] = a[d] + (b[d] - a[d]) * (double)n / (double)parts;
-        s->to[d] = a[d] + (b[d] - a[d]) * (double)(n + 1) / (double)parts;
-        middle[d] = 0.5 * (s->from[d] + s->to[d]);
-      }
-      s->length = whole / (double)parts;
-      set_vectors(s);
-      to_our_side(g, middle, image);
-      s->ours = apart(middle, image) == 0.0;
     }
   }
   return STATUS_OK;
@@ -550,12 +576,69 @@ static status join_to_grid(box *b, coil_line *line, message *msg)
     code = no_room(&b->pieces[0], b->radius, msg);
   }
   for (size_t i = 0; code == STATUS_OK && i < b->num_real; i++) {
-    if (b->pieces[i].joined && b->pieces[i].ours) {
+    if (b->pieces[i].joined && b->pieces[i].ours > 0.0) {
       code = gather(b, &b->pieces[i], gap[i], &line->pieces[i], msg);
     }
   }
   free(surface);
   free(gap);
+  return code;
+}
+
+/* One more share of a piece for the node that holds a point of the part. */
+static void add_point(coil_line_piece *out, const mesh *m, const double p[3])
+{
+  double image[3];
+  size_t cell, at = 0;
+  to_our_side(m->grid, p, image);
+  const int32_t node = grid_find(m->grid, image, &cell) ? mesh_find_node(m, cell, out->part) : MESH_NONE;
+  if (node == MESH_NONE) {
+    return;
+  }
+  while (at < out->num && out->node[at] != node) {
+    at++;
+  }
+  if (at == out->num) {
+    out->node[at] = node;
+    out->weight[at] = 0.0;
+    out->num++;
+  }
+  out->weight[at] += 1.0;
+}
+
+/* Shares by volume: samples through the tube, on rings of equal area, each to the cell that holds it. */
+static status spread_piece(const box *b, const piece *s, coil_line_piece *out, message *msg)
+{
+  enum { RINGS = 8, SAMPLES = STATIONS * RINGS * ANGLES };
+  double sum = 0.0;
+  out->node = malloc(SAMPLES * sizeof *out->node);
+  out->weight = malloc(SAMPLES * sizeof *out->weight);
+  if (!out->node || !out->weight) {
+    return message_set(msg, STATUS_NO_MEMORY, "out of memory for a piece of tube of %d nodes", SAMPLES);
+  }
+  for (int n = 0; n < SAMPLES; n++) {
+    double p[3];
+    const int ring = n / ANGLES % RINGS;
+    on_tube(s, b->radius * sqrt((ring + 0.5) / RINGS), n / (ANGLES * RINGS), n % ANGLES, p);
+    add_point(out, b->m, p);
+  }
+  for (size_t n = 0; n < out->num; n++) {
+    sum += out->weight[n];
+  }
+  for (size_t n = 0; n < out->num; n++) {
+    out->weight[n] /= sum;
+  }
+  return out->num > 0 ? STATUS_OK : no_room(s, b->radius, msg);
+}
+
+static status spread_over_grid(const box *b, coil_line *line, message *msg)
+{
+  status code = STATUS_OK;
+  for (size_t i = 0; code == STATUS_OK && i < b->num_real; i++) {
+    if (b->pieces[i].joined && b->pieces[i].ours > 0.0) {
+      code = spread_piece(b, &b->pieces[i], &line->pieces[i], msg);
+    }
+  }
   return code;
 }
 
@@ -569,7 +652,7 @@ static status describe(box *b, coil_line *line, const bool *pooled, bool *any, m
     coil_line_piece *out = &line->pieces[i];
     out->part = part_of(b, s);
     out->equivalent_radius = NAN;
-    out->length = s->ours ? images * s->length : 0.0;
+    out->length = images * s->ours * s->length;
     for (int a = 0; a < 3; a++) {
       out->middle[a] = 0.5 * (s->from[a] + s->to[a]);
     }
@@ -584,7 +667,7 @@ static status describe(box *b, coil_line *line, const bool *pooled, bool *any, m
 }
 
 status coil_line_create(coil_line *out, const mesh *m, const double (*points)[3], size_t num_points, double tube_radius, const bool *pooled,
-                        message *msg)
+                        bool spread, message *msg)
 {
   box b = {.m = m, .radius = tube_radius};
   bool any = false;
@@ -615,7 +698,7 @@ status coil_line_create(coil_line *out, const mesh *m, const double (*points)[3]
     code = describe(&b, out, pooled, &any, msg);
   }
   if (code == STATUS_OK && any) {
-    code = join_to_grid(&b, out, msg);
+    code = spread ? spread_over_grid(&b, out, msg) : join_to_grid(&b, out, msg);
   }
   box_release(&b);
   if (code != STATUS_OK) {

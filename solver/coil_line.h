@@ -7,7 +7,11 @@
  * exactly (a straight piece of length L adds  ln((r1 + r2 + L) / (r1 + r2 - L)) / (4 pi),  r1, r2 from its ends: Carslaw & Jaeger 1959, sec. 10.3,
  * integrated along the line), so that for a piece
  *     q = geometric * (ubar - u(T_tube)),   geometric = length / (U_a - ubar) = 2 pi length / ln(r_eff / a).
- * It holds at any place and in any direction, for stretched spacing, and for turns that see each other. */
+ * It holds at any place and in any direction, for stretched spacing, and for turns that see each other.
+ *
+ * There are no shells round the tube here as in (r, z) (coil_shells.h): ice within the nodes that share a piece's heat is theirs, not the tube's. A
+ * ring of 10 mm tube at -12 degC in still water at 2 degC, against the same with shells: in cells of 10 mm 6 % less ice after ten minutes,
+ * 1.5 % after an hour, level with it after half a day; in cells of 20 mm 44, 13 and 3 %. */
 #ifndef LASTWATER_COIL_LINE_H
 #define LASTWATER_COIL_LINE_H
 
@@ -30,10 +34,11 @@ typedef struct {
 } coil_line;
 
 /* points [num_points]: m, the middle of the tube; what lies behind a mirror plane of the grid is left to its image. pooled [num_parts]: parts
- * that are one node, whose pieces only get their length.
+ * that are one node, whose pieces only get their length. spread: the weights are the shares of the tube's volume in each cell instead, and
+ * geometric is 0; the caller then puts its film between the nodes and the tube.
  * STATUS_BAD_INPUT, with the place: the tube leaves the grid or lies in no part, or has no room for its heat. *out is empty on failure. */
 status coil_line_create(coil_line *out, const mesh *m, const double (*points)[3], size_t num_points, double tube_radius, const bool *pooled,
-                        message *msg);
+                        bool spread, message *msg);
 void coil_line_release(coil_line *line); /* NULL-safe */
 
 #endif

@@ -47,7 +47,7 @@ double *front_track_memory(front_track *f);
 
 /* Speed of the front at each node, m/s of ice grown, NAN where there is none; speed has one entry per mesh node.
  * Upwind, like a travel-time (eikonal) solution: per axis the slowness (t - t_neighbour) / distance from a neighbour of the
- * same water that froze earlier, with that to the next one as a parabola where the front passed on; speed = 1 / sqrt(sum of squares). Beside a
+ * same water that froze earlier, averaged with that to the next one where the front passed on; speed = 1 / sqrt(sum of squares). Beside a
  * wall or the room the surface counts as a neighbour at the
  * node's own start time, as far as the node behind bears it out (a front that runs along a wall does not come from it). */
 status front_track_speed(const front_track *f, const adjacency *a, const mesh *m, double *speed, message *msg);

@@ -587,6 +587,23 @@ static status ring_in_shells(network *net, size_t coil, int32_t shells, double l
   return code;
 }
 
+/* A tube whose film acts on the cells it covers: a well for each of them, its share of `joined`. Room for num wells and nodes is there. */
+static status spread_over(network *net, const well_entry *joined, const int32_t *node, const double *weight, size_t num, message *msg)
+{
+  static const double whole = 1.0;
+  if (!(joined->tube > 0.0))
+    return message_set(msg, STATUS_BAD_INPUT, "coil %s: a spread coil needs a film, a tube wall or an inner film", net->rig->coils[joined->coil].name);
+  for (size_t n = 0; n < num; n++) {
+    if (!(weight[n] > 0.0))
+      continue;
+    well_entry one = *joined;
+    one.tube /= weight[n];
+    one.dry /= weight[n];
+    add_well(net, one, &node[n], &whole, 1);
+  }
+  return STATUS_OK;
+}
+
 static status ring_in_grid(network *net, size_t coil, size_t ring, int32_t part, double scale, message *msg)
 {
   const rig_coil *c = &net->rig->coils[coil];
@@ -599,17 +616,7 @@ static status ring_in_grid(network *net, size_t coil, size_t ring, int32_t part,
   fill_tube(&joined, c, w.length * scale);
   code = grow_wells(net, w.num, w.num, msg);
   if (code == STATUS_OK && c->spread) {
-    if (!(joined.tube > 0.0))
-      code = message_set(msg, STATUS_BAD_INPUT, "coil %s: a spread coil needs a film, a tube wall or an inner film", c->name);
-    const double whole = 1.0;
-    for (size_t n = 0; code == STATUS_OK && n < w.num; n++) {
-      if (!(w.weight[n] > 0.0))
-        continue;
-      well_entry one = joined;
-      one.tube /= w.weight[n];
-      one.dry /= w.weight[n];
-      add_well(net, one, &w.node[n], &whole, 1);
-    }
+    code = spread_over(net, &joined, w.node, w.weight, w.num, msg);
   } else if (code == STATUS_OK) {
     joined.geometric = w.geometric * scale;
     add_well(net, joined, w.node, w.weight, w.num);
@@ -618,21 +625,34 @@ static status ring_in_grid(network *net, size_t coil, size_t ring, int32_t part,
   return code;
 }
 
+/* A piece of tube along a line. */
+static status piece_in_grid(network *net, size_t coil, const coil_line_piece *p, message *msg)
+{
+  const rig_coil *c = &net->rig->coils[coil];
+  well_entry joined = {.coil = (int32_t)coil, .by_temperature = c->spread, .shells = -1, .layer = -1};
+  fill_tube(&joined, c, p->length);
+  const status code = grow_wells(net, c->spread ? p->num : 1, p->num, msg);
+  if (code != STATUS_OK)
+    return code;
+  if (c->spread)
+    return spread_over(net, &joined, p->node, p->weight, p->num, msg);
+  joined.geometric = p->geometric;
+  add_well(net, joined, p->node, p->weight, p->num);
+  return STATUS_OK;
+}
+
 /* A tube along a line: a well for each piece, and one for all that lies in a stirred part. */
 static status line_in_grid(network *net, size_t coil, message *msg)
 {
   const rig_coil *c = &net->rig->coils[coil];
   coil_line line;
   message inner = {""};
-  status code = coil_line_create(&line, net->mesh, (const double(*)[3])c->points, c->num_points, 0.5 * c->tube_outer, net->pooled, &inner);
+  status code = coil_line_create(&line, net->mesh, (const double(*)[3])c->points, c->num_points, 0.5 * c->tube_outer, net->pooled, c->spread, &inner);
   if (code != STATUS_OK)
     return message_set(msg, code, "coil %s: %.900s", c->name, inner.text);
   for (size_t i = 0; code == STATUS_OK && i < line.num; i++) {
-    const coil_line_piece *p = &line.pieces[i];
-    well_entry w = {.coil = (int32_t)coil, .shells = -1, .layer = -1, .geometric = p->geometric};
-    fill_tube(&w, c, p->length);
-    if (p->num > 0 && (code = grow_wells(net, 1, p->num, msg)) == STATUS_OK)
-      add_well(net, w, p->node, p->weight, p->num);
+    if (line.pieces[i].num > 0)
+      code = piece_in_grid(net, coil, &line.pieces[i], msg);
   }
   for (int32_t part = 0; code == STATUS_OK && part < net->mesh->num_parts; part++) {
     double length = 0.0;

@@ -493,7 +493,7 @@ START_TEST(slivers_and_sharp_edges_make_a_sound_solid)
 }
 END_TEST
 
-/* As large a file as is read at all, ten million triangles, with LASTWATER_LONG set (500 MB of file, some 6 GB of memory at the peak); else two
+/* As large a file as is read at all, ten million triangles, with LASTWATER_LONG set (500 MB of file, 2.5 GB of memory at the peak); else two
  * hundred thousand. Ten million and one are refused. */
 START_TEST(a_very_large_file_is_a_solid_or_is_refused)
 {

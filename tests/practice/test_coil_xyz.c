@@ -90,6 +90,63 @@ START_TEST(a_serpentine_runs_in_a_still_bath)
 }
 END_TEST
 
+/* A turn of tube as a path, its ends 10.2 mm apart so that they do not touch. */
+static double write_turn(char *text, size_t size, double radius_mm)
+{
+  enum { POINTS = 73 };
+  const double gap = asin(5.1 / radius_mm), pi = acos(-1.0);
+  size_t at = (size_t)snprintf(text, size, "shape: path, path: [");
+  for (int i = 0; i < POINTS; i++) {
+    const double turn = gap + 2.0 * (pi - gap) * i / (POINTS - 1);
+    at += (size_t)snprintf(text + at, size - at, "%s[%.3f mm, %.3f mm, 80 mm]", i ? ", " : "", radius_mm * cos(turn), radius_mm * sin(turn));
+  }
+  (void)snprintf(text + at, size - at, "]");
+  return 1.0 - gap / pi;
+}
+
+static double ice_after_an_hour(const char *name, const char *dimension, const char *coil)
+{
+  char text[6000];
+  (void)snprintf(text, sizeof text,
+                 "dimension: %s\n"
+                 "room: {temperature: 5 C}\n"
+                 "parts:\n"
+                 "  - {name: trough, shape: cylinder, radius: 120 mm, height: 200 mm, wall: 30 mm, material: xps}\n"
+                 "bodies:\n"
+                 "  - {name: water, in: trough, depth: 160 mm, temperature: 2 C, motion: none}\n"
+                 "coils:\n"
+                 "  - {name: winding, in: water, %s, tube: 10 mm, tube_wall: 1 mm, refrigerant_temperature: -12 C}\n"
+                 "grid: {spacing: 10 mm}\n"
+                 "stages: [{name: begin, kind: freeze, for: 1 h}]\n", dimension, coil);
+  json_t *json = program_summary_of_case(dir, name, text, NULL);
+  const double share = number(json, "freeze", "fraction");
+  json_decref(json);
+  return share;
+}
+
+/* A sharp front round a bare tube, against the shells that resolve it in (r, z): what coil_line.h says of cells as wide as the tube. */
+START_TEST(ice_round_a_tube_in_still_water_grows_as_in_rz)
+{
+  char turn[4000];
+  const double share = write_turn(turn, sizeof turn, 70.0);
+  const double flat = ice_after_an_hour("flat", "rz", "radius: 70 mm, z: 80 mm, turns: 1, pitch: 40 mm"), solid = ice_after_an_hour("solid", "xyz", turn);
+  ck_assert_double_gt(flat, 0.05);
+  ck_assert_msg(fabs(solid / (share * flat) - 1.0) < 0.03, "ice %.5g in rz, %.5g in xyz, of a tube %.4g as long", flat, solid, share);
+}
+END_TEST
+
+/* The film over the cells that the tube covers: how much they take depends on how they lie, by some 8 % in (r, z) between 5 and 14 mm. */
+START_TEST(a_spread_helix_takes_what_it_takes_in_rz)
+{
+  static const char spread[] = "around: can, gap: 26 mm, z: 40 mm, turns: 4, pitch: 32 mm, outer_film: 100 W/m2K, spread: yes", hold[] = "stages: [{name: begin, kind: hold, for: 1 h}]";
+  json_t *flat = summary_of("flat", "rz", spread, "none", "12 mm", hold), *solid = summary_of("solid", "xyz", spread, "none", "12 mm", hold);
+  ck_assert_double_eq_tol(number(solid, "ledger", "coil winding") / number(flat, "ledger", "coil winding"), 1, 0.1);
+  ck_assert_double_lt(fabs(number(solid, "ledger", "residual_relative")), 1e-9);
+  json_decref(flat);
+  json_decref(solid);
+}
+END_TEST
+
 static const struct {
   const char *dimension, *coil, *says;
 } faults[] = {
@@ -125,6 +182,10 @@ int main(void)
   tcase_set_timeout(c, 300);
   if (!getenv("LASTWATER_BRIEF")) /* under sanitizers: too long */
     tcase_add_test(c, a_helix_in_a_stirred_bath_answers_as_in_rz);
+  if (!getenv("LASTWATER_BRIEF")) {
+    tcase_add_test(c, ice_round_a_tube_in_still_water_grows_as_in_rz);
+    tcase_add_test(c, a_spread_helix_takes_what_it_takes_in_rz);
+  }
   tcase_add_test(c, a_serpentine_runs_in_a_still_bath);
   tcase_add_loop_test(c, a_coil_that_does_not_fit_is_told, 0, sizeof faults / sizeof *faults);
   suite_add_tcase(s, c);

@@ -268,7 +268,7 @@ START_TEST(where_two_fronts_meet_the_speed_stays_theirs)
 END_TEST
 
 /* A front that slows down as t = K x^2 (ice behind a cold wall, Stefan 1891) has 1 / (2 K x): a one-sided difference over h is h / (2 x) too slow,
- * the parabola through three places exact. */
+ * the mean of both sides a quarter of that at most. */
 START_TEST(a_front_that_slows_has_the_speed_of_where_it_is)
 {
   const double k = 3.0e7;
@@ -289,7 +289,7 @@ START_TEST(a_front_that_slows_has_the_speed_of_where_it_is)
     if (ijk[2] == 0 || ijk[2] + 1 == NUM_Z)
       continue;
     const double x = s.m->centroid[n][2] + 0.01, h = s.g->edges[2][ijk[2] + 1] - s.g->edges[2][ijk[2]];
-    ck_assert_msg(fabs(speed[n] * 2.0 * k * x - 1.0) < 0.001 * h / (2.0 * x), "x = %g: %g", x, speed[n] * 2.0 * k * x);
+    ck_assert_msg(fabs(speed[n] * 2.0 * k * x - 1.0) < 0.25 * h / (2.0 * x), "x = %g: %g", x, speed[n] * 2.0 * k * x);
   }
   free(start);
   free(freeze);

@@ -139,6 +139,40 @@ START_TEST(one_turn_in_a_closed_cylinder_takes_the_exact_flow)
 }
 END_TEST
 
+/* A spread tube in a medium of one temperature takes length (T - T_coolant) / R from the very start, R its film's and wall's resistance of a metre:
+ * its shares add up, wherever it lies, also where it passes a mirror plane or runs in one. */
+START_TEST(a_spread_tube_takes_what_its_film_lets_through)
+{
+  const double low[3] = {0.0, -0.1, 0.0}, high[3] = {0.1, 0.1, 0.1}, radius = 0.004, film = 90.0;
+  const size_t num[3] = {9, 17, 8};
+  const double bent[4][3] = {{0.011, -0.08, 0.013}, {0.071, -0.02, 0.021}, {0.071, 0.031, 0.078}, {0.023, 0.07, 0.083}};
+  const double across[2][3] = {{-0.06, 0.013, 0.041}, {0.06, 0.013, 0.041}}; /* half of it behind the plane x = 0 */
+  const double within[2][3] = {{0.0, -0.07, 0.041}, {0.0, 0.06, 0.041}};
+  const struct { const char *name; const double (*points)[3]; size_t num; } tubes[] = {{"bent", bent, 4}, {"across a mirror plane", across, 2}, {"in a mirror plane", within, 2}};
+  bench_rig_title("spread tube: heat of a uniform medium, W");
+  for (int k = 0; k < 3; k++) {
+    const bool mirror[6] = {k > 0, false, false, false, false, false};
+    const material stuff = plain_solid();
+    tube_path line;
+    bench_rig b;
+    bench_rig_init(&b);
+    bench_rig_grid(&b, GRID_XYZ, num, low, high, mirror);
+    b.r.counts_images = true;
+    ck_assert_int_eq(tube_path_create(&line, tubes[k].points, tubes[k].num, NULL), STATUS_OK);
+    (void)bench_rig_part(&b, PART_SOLID, bench_rig_everywhere(&b), &stuff, -3.0);
+    add_line(&b, &line, radius);
+    b.coils[0].spread = true;
+    b.coils[0].outer_film = film;
+    bench_rig_open(&b, (bench_march){.tolerance = 1e-2, .limit = 1e9}, K / 1e-4 * 10.0);
+    bench_rig_march(&b, 1e-9);
+    bench_rig_judge(network_coil_heat(b.net, 0), film * 2.0 * PI * radius * tube_path_length(&line) * 7.0, 1e-4, "%s", tubes[k].name);
+    bench_rig_release(&b);
+    tube_path_release(&line);
+  }
+  bench_rig_verdict();
+}
+END_TEST
+
 int main(void)
 {
   Suite *s = suite_create("coil_line");
@@ -147,6 +181,7 @@ int main(void)
   tcase_add_loop_test(c, straight_tube_in_a_square_duct_takes_the_exact_flow, 0, 4);
   tcase_add_test(c, tube_along_a_tilted_cylinder_takes_the_exact_flow);
   tcase_add_test(c, one_turn_in_a_closed_cylinder_takes_the_exact_flow);
+  tcase_add_test(c, a_spread_tube_takes_what_its_film_lets_through);
   suite_add_tcase(s, c);
   SRunner *r = srunner_create(s);
   srunner_run_all(r, CK_NORMAL);
