@@ -235,15 +235,6 @@ static void read_surroundings(const case_build *b, const yaml_node *item, const 
     (void)case_build_quantity(b, item, SECTION_STAGE, "level", &a->level);
 }
 
-/* Melting rebuilds the ice's surface from what is in the cells; it would take the cut at a mirror plane for a bare face. */
-static void refuse_mirrored_piece(const case_build *b, const yaml_node *item, const char *path, const rig_stage *s)
-{
-  const yaml_node *mirror = yaml_tree_value(b->c->tree, "mirror");
-  if (mirror && rig_stage_is_of_piece(s))
-    case_build_fault(b, item, "kind", "%s: a piece that is out of its mould is computed whole, and the mirror plane would melt like a bare face; "
-                     "leave out \"mirror\" (line %d), or the stages draw, temper and melt", path, (int)mirror->at.line);
-}
-
 static void make_stage(const case_build *b, const yaml_node *item, rig_stage *out)
 {
   static const stage_kind kinds[] = {STAGE_PRECOOL, STAGE_FREEZE,    STAGE_HOLD,    STAGE_FILL, STAGE_EXCHANGE, STAGE_POUR_OFF,
@@ -256,7 +247,6 @@ static void make_stage(const case_build *b, const yaml_node *item, rig_stage *ou
   out->bath = -1;
   read_end(b, item, path, out);
   refuse_strangers(b, item, path, out);
-  refuse_mirrored_piece(b, item, path, out);
   read_conditions(b, item, path, out);
   read_pouring(b, item, path, out);
   read_surroundings(b, item, path, out);

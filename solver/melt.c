@@ -9,6 +9,7 @@
 static const double MARK[MELT_MARKS] = {0.5, 0.1, 0.01}; /* of the mass left */
 static const double LATE[MELT_LATE] = {0.40, 0.22, 0.12, 0.065, 0.035, 0.02}; /* of the first mass: where the law of the last ice is taken */
 static const double RENEWED = 4.0;                /* steps: in which the surface passes a cell */
+static const double COLDEST = -100.0;              /* degC: nothing that this program computes is colder */
 static const double GONE = 1e-6;                  /* of the first mass */
 static const double WATER_SPECIFIC_HEAT = 4200.0; /* J/(kg K), near 10 degC, IAPWS SR6-08(2011) */
 
@@ -44,6 +45,15 @@ static status allocate(melt *x, message *msg)
 }
 
 static double mass_now(const melt *x) { return x->ice->density * melt_inside_sum(x->volume, x->num_cells); }
+
+/* What falls to one image of the piece. */
+static melt_pool share_of_pool(const melt *x, const melt_pool *pool)
+{
+  melt_pool share = *pool;
+  share.mass /= x->images;
+  share.room_conductance /= x->images;
+  return share;
+}
 
 /* Volumes from the surface, with the one factor that makes the first mass right. */
 static void take_volumes(melt *x)
@@ -108,8 +118,9 @@ status melt_create(melt **out, const melt_piece *piece, const melt_air *air, con
   x->grid = piece->grid;
   x->ice = piece->ice;
   x->underside_covered = piece->underside_covered;
+  x->images = piece->images > 0.0 ? piece->images : 1.0;
   x->air = *air;
-  x->pool = *pool;
+  x->pool = share_of_pool(x, pool);
   x->num_cells = grid_num_cells(piece->grid);
   code = allocate(x, msg);
   if (code == STATUS_OK)
@@ -127,7 +138,7 @@ status melt_create(melt **out, const melt_piece *piece, const melt_air *air, con
   s[FIRST_MASS] = mass_now(x);
   s[FIRST_HEAT] = melt_inside_sum(x->heat, x->num_cells);
   s[POOL_TEMPERATURE] = pool->temperature;
-  s[POOL_MASS] = pool->mass;
+  s[POOL_MASS] = x->pool.mass;
   *out = x;
   return STATUS_OK;
 }
@@ -139,7 +150,7 @@ const double *melt_temperature(const melt *x) { return x->temperature; }
 void melt_again(melt *x, const melt_air *air, const melt_pool *pool, bool underside_covered)
 {
   x->air = *air;
-  x->pool = *pool;
+  x->pool = share_of_pool(x, pool);
   x->underside_covered = underside_covered;
 }
 
@@ -147,7 +158,7 @@ void melt_move(melt *x, const melt_air *air, const melt_pool *pool, bool undersi
 {
   melt_again(x, air, pool, underside_covered);
   x->scalar[POOL_TEMPERATURE] = pool->temperature;
-  x->scalar[POOL_MASS] = pool->mass;
+  x->scalar[POOL_MASS] = x->pool.mass;
   x->scalar[WATERLINE] = NAN;
 }
 
@@ -256,6 +267,16 @@ static status finish_without_surface(melt *x, double before, double step, messag
   return STATUS_OK;
 }
 
+/* The stages of conduction are not made for slivers between warm water and frosty air, which can run away: never in silence. */
+static status check_heat(const melt *x, message *msg)
+{
+  const double heat = melt_inside_sum(x->heat, x->num_cells), least = melt_inside_cold(x->ice, COLDEST) * melt_inside_sum(x->volume, x->num_cells);
+  if (heat >= least || mass_now(x) <= 1e-3 * x->scalar[FIRST_MASS]) /* the last of it carries what the books still lack */
+    return STATUS_OK;
+  return message_set(msg, STATUS_FAILED, "melting: %.3g kg of ice would be colder than %g degC at %.6g s, which cannot be: the step is too long for a thin "
+                     "piece; use smaller cells, or air above freezing over the water", mass_now(x), COLDEST, x->scalar[TIME]);
+}
+
 status melt_advance(melt *x, double most, message *msg)
 {
   double *s = x->scalar;
@@ -297,7 +318,7 @@ status melt_advance(melt *x, double most, message *msg)
   note_marks(x, before, after, step);
   cool_pool(x, s[HEAT_WATER] - water_before, before - after, step);
   s[TIME] += step;
-  return code;
+  return code == STATUS_OK ? check_heat(x, msg) : code;
 }
 
 melt_report melt_now(const melt *x)
@@ -307,16 +328,16 @@ melt_report melt_now(const melt *x)
   melt_report r = {.time = s[TIME],
                    .gone = !isnan(s[GONE_AT]),
                    .gone_at = s[GONE_AT],
-                   .mass = mass_now(x),
-                   .first_mass = s[FIRST_MASS],
-                   .area = s[AREA],
+                   .mass = x->images * mass_now(x),
+                   .first_mass = x->images * s[FIRST_MASS],
+                   .area = x->images * s[AREA],
                    .surface_error = s[FACTOR] - 1.0,
                    .waterline = s[WATERLINE],
                    .pool_temperature = x->pool.present ? s[POOL_TEMPERATURE] : NAN,
-                   .pool_mass = x->pool.present ? s[POOL_MASS] : NAN,
-                   .heat_air = s[HEAT_AIR],
-                   .heat_moisture = s[HEAT_MOISTURE],
-                   .heat_water = s[HEAT_WATER],
+                   .pool_mass = x->pool.present ? x->images * s[POOL_MASS] : NAN,
+                   .heat_air = x->images * s[HEAT_AIR],
+                   .heat_moisture = x->images * s[HEAT_MOISTURE],
+                   .heat_water = x->images * s[HEAT_WATER],
                    .coldest = x->ice->curve.freezing_temperature};
   memcpy(r.mark, s + FIRST_MARK, sizeof r.mark);
   const double volume = melt_inside_sum(x->volume, n), heat = melt_inside_sum(x->heat, n);
@@ -324,6 +345,6 @@ melt_report melt_now(const melt *x)
   for (size_t i = 0; i < n; i++)
     if (x->volume[i] > 0.0)
       r.coldest = fmin(r.coldest, melt_inside_temperature(x->ice, x->heat[i] / x->volume[i]));
-  r.heat_stored = heat - s[FIRST_HEAT] + x->ice->latent_heat * (s[FIRST_MASS] / x->ice->density - volume);
+  r.heat_stored = x->images * (heat - s[FIRST_HEAT] + x->ice->latent_heat * (s[FIRST_MASS] / x->ice->density - volume));
   return r;
 }

@@ -21,6 +21,7 @@ typedef struct {
   const double *volume;      /* [num_cells] m3 of ice, 0 .. volume of the cell                                     */
   const double *temperature; /* [num_cells] degC, read where there is ice; above the melting point counts as at it */
   bool underside_covered;    /* it stands on something that lets no heat through: faces that look down get none    */
+  double images;             /* how often the piece on the grid counts, with what lies behind mirror planes (mesh_images.h); 0: once */
 } melt_piece;
 
 typedef struct melt melt;
@@ -37,6 +38,7 @@ void melt_move(melt *x, const melt_air *air, const melt_pool *pool, bool undersi
 void melt_again(melt *x, const melt_air *air, const melt_pool *pool, bool underside_covered);
 
 typedef struct {
+  /* Masses, areas and heats are those of the whole piece, images behind mirror planes counted. */
   double time;                 /* s since melt_create                                        */
   bool gone;                   /* less than a millionth of the mass is left on the grid       */
   double gone_at;              /* s, by the law of the last ice while it was well resolved; NAN while there is ice */
@@ -52,7 +54,7 @@ typedef struct {
   double heat_air, heat_moisture, heat_water, heat_stored;
 } melt_report;
 melt_report melt_now(const melt *x);
-const double *melt_volume(const melt *x);      /* [num_cells] m3 of ice */
+const double *melt_volume(const melt *x);      /* [num_cells] m3 of ice, on this side of mirror planes */
 const double *melt_temperature(const melt *x); /* [num_cells] degC      */
 
 /* The whole state as plain numbers, for checkpoints: fixed length, same bits when restored. */

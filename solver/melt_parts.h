@@ -18,6 +18,7 @@ struct melt {
   const grid *grid;
   const material *ice;
   bool underside_covered;
+  double images;               /* see melt_piece; everything below is one of them: the pool's mass and conductance are its share */
   melt_air air;
   melt_pool pool;
   size_t num_cells;

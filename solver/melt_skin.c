@@ -59,7 +59,7 @@ static melt_size size_of(const melt *x, double *bottom)
   }
   *bottom = low < high ? g->edges[2][low] : 0.0;
   melt_size s = {.height = low < high ? g->edges[2][high] - g->edges[2][low] : 0.0};
-  s.width = s.height > 0.0 ? sqrt(volume / s.height * 4.0 / 3.141592653589793) : 0.0; /* of a round piece of that section */
+  s.width = s.height > 0.0 ? sqrt(x->images * volume / s.height * 4.0 / 3.141592653589793) : 0.0; /* of a round piece of that section */
   return s;
 }
 

@@ -16,6 +16,15 @@ static const double SHORTEST_CUT = 1.0;     /* s: ends by temperature are met to
 
 static const rig_stage *stage_now(const run *x) { return &x->rig->stages[x->stage]; }
 
+/* The stage in which it came out; there is one. */
+static size_t first_of_piece(const rig *r)
+{
+  size_t first = 0;
+  while (!rig_stage_is_of_piece(&r->stages[first]))
+    first++;
+  return first;
+}
+
 bool run_piece_wanted(const rig *r)
 {
   for (size_t stage = 0; stage < r->num_stages; stage++)
@@ -75,7 +84,7 @@ static status make_piece(run *x, const rig_stage *stage, message *msg)
   run_parts_show_state(x, x->state.enthalpy);
   ice_by_cell(x, part, volume, volume + num);
   const melt_piece piece = {.grid = x->mesh->grid, .ice = x->rig->parts[part].stuff, .volume = volume, .temperature = volume + num,
-                            .underside_covered = stage->around.underside_covered};
+                            .underside_covered = stage->around.underside_covered, .images = x->mesh->images};
   const melt_air air = air_at(x, stage, x->state.time);
   const melt_pool pool = pool_of(stage);
   melt_destroy(&x->piece);
@@ -121,6 +130,10 @@ static double half_of(const run *x)
     }
     if (g->kind == GRID_RZ && axis == 1)
       continue;
+    if (g->mirror[2 * axis] && !g->mirror[2 * axis + 1])
+      low = 2.0 * g->edges[axis][0] - high; /* with its image behind the plane */
+    if (g->mirror[2 * axis + 1] && !g->mirror[2 * axis])
+      high = 2.0 * g->edges[axis][g->num[axis]] - low;
     smallest = fmin(smallest, g->kind == GRID_RZ && axis == 0 ? high : 0.5 * (high - low));
   }
   return smallest;
@@ -240,10 +253,10 @@ void run_piece_finish(run *x)
   piece_result *p = &out->piece;
   const melt_report r = melt_now(x->piece);
   take_marks(x, x->stage + 1);
-  const double begun = (r.gone ? r.gone_at : r.time) - (out->end_at - out->start_at); /* on the piece's own clock */
+  const double begun = out->start_at - x->results.stages[first_of_piece(x->rig)].start_at; /* on the piece's own clock */
   for (int i = 0; i < MELT_MARKS; i++)
     p->mark[i] = r.mark[i] - begun;
-  p->time = r.gone && stage->kind == STAGE_MELT ? out->end_at - out->start_at : NAN;
+  p->time = r.gone && stage->kind == STAGE_MELT ? r.gone_at - begun : NAN; /* by the law of the last ice: it may lie before the last step */
   p->mass_end = r.gone ? 0.0 : r.mass;
   p->mean_temperature = r.gone ? NAN : r.mean_temperature;
   p->pool_temperature = r.pool_temperature;
@@ -287,12 +300,10 @@ static status add_entries(heat_ledger *l, const double *from, const double *to, 
 status run_piece_ledgers(run *x, message *msg)
 {
   const rig *r = x->rig;
-  size_t first = 0;
   status code = STATUS_OK;
   if (!run_piece_wanted(r))
     return STATUS_OK;
-  while (!rig_stage_is_of_piece(&r->stages[first]))
-    first++;
+  const size_t first = first_of_piece(r);
   for (size_t stage = first; code == STATUS_OK && stage < r->num_stages; stage++)
     code = add_entries(&x->results.stages[stage].ledger, x->piece_marks + stage * RUN_PIECE_MARKS, x->piece_marks + (stage + 1) * RUN_PIECE_MARKS, msg);
   if (code == STATUS_OK)
@@ -304,10 +315,7 @@ status run_piece_ledgers(run *x, message *msg)
 
 static int part_of_piece(const run *x)
 {
-  size_t first = 0;
-  while (!rig_stage_is_of_piece(&x->rig->stages[first]))
-    first++;
-  return x->rig->bodies[x->rig->stages[first].body].part;
+  return x->rig->bodies[x->rig->stages[first_of_piece(x->rig)].body].part;
 }
 
 /* Where ice has gone the water counts as liquid at its melting point, so that pictures show what is left. */
@@ -340,11 +348,9 @@ void run_piece_keep(run *x)
 status run_piece_restored(run *x, message *msg)
 {
   const rig *r = x->rig;
-  size_t first = 0;
   if (!run_piece_wanted(r) || x->stage >= r->num_stages)
     return STATUS_OK;
-  while (!rig_stage_is_of_piece(&r->stages[first]))
-    first++;
+  const size_t first = first_of_piece(r);
   if (x->stage < first || (x->stage == first && x->doing == DO_STAGE_START))
     return STATUS_OK;
   /* Made of the state in which it came out, which nothing has changed since; then its own memory. */
