@@ -48,7 +48,7 @@ status solid_view_open(solid_view *v, double most_width, double most_height, mes
   v->kind = calloc(num, sizeof *v->kind);
   v->glass = calloc(num, sizeof *v->glass);
   if (!v->depth || !v->seen || !v->kind || !v->glass)
-    return message_set(msg, STATUS_NO_MEMORY, "out of memory: %zu bytes for a picture", num * 2 * sizeof(colour));
+    return message_set(msg, STATUS_NO_MEMORY, "out of memory: %zu bytes for a picture", num * (sizeof *v->depth + sizeof *v->seen + sizeof *v->kind + sizeof *v->glass));
   for (size_t i = 0; i < num; i++)
     v->depth[i] = INFINITY;
   return STATUS_OK;
@@ -148,7 +148,7 @@ static void paint_sample(solid_view *v, size_t i, double depth, double bright, c
     return;
   v->depth[i] = (float)depth;
   v->kind[i] = paint->kind;
-  v->seen[i] = (colour){paint->ink.red * bright, paint->ink.green * bright, paint->ink.blue * bright, 1.0};
+  v->seen[i] = canvas_pixel((colour){paint->ink.red * bright, paint->ink.green * bright, paint->ink.blue * bright, 1.0});
 }
 
 void solid_view_draw(solid_view *v, const solid_triangles *t, const solid_paint paint[2], const solid_plane *plane)
@@ -197,6 +197,8 @@ void solid_view_draw_glass(solid_view *v, const solid_triangles *t, double stren
 
 /* ------------------------------------------------------------------------------------------------ the picture */
 
+static colour unpacked(uint32_t pixel) { return (colour){(pixel >> 16 & 255) / 255.0, (pixel >> 8 & 255) / 255.0, (pixel & 255) / 255.0, 1.0}; }
+
 /* Another thing begins here, or the same one much farther away: a line between them makes the shape plain. */
 static bool is_edge(const solid_view *v, int column, int row)
 {
@@ -219,7 +221,7 @@ void solid_view_compose(const solid_view *v, colour glass, uint32_t *pixels)
       const size_t i = (size_t)row * (size_t)v->width + (size_t)column;
       const double dark = is_edge(v, column, row) ? 0.35 : 1.0, over = 0.8 * (double)v->glass[i];
       const double under = v->kind[i] ? 1.0 : dark < 1.0 ? 0.65 : 0.0; /* an edge against nothing is a line of its own */
-      const colour below = v->kind[i] ? v->seen[i] : (colour){0.25, 0.28, 0.32, 1.0};
+      const colour below = v->kind[i] ? unpacked(v->seen[i]) : (colour){0.25, 0.28, 0.32, 1.0};
       const double share = v->kind[i] ? dark : 1.0, alpha = over + under * (1.0 - over);
       if (!(alpha > 0.0)) {
         pixels[i] = 0;

@@ -15,7 +15,7 @@ typedef struct {
   double low[2], high[2];        /* m along right and up: what is shown                       */
   double scale;                  /* samples per m                                             */
   float *depth;                  /* [height * width] m away; INFINITY: nothing yet            */
-  colour *seen;                  /* [height * width] what is nearest                          */
+  uint32_t *seen;                /* [height * width] colour of what is nearest, as canvas_pixel */
   uint8_t *kind;                 /* [height * width] kind of what is nearest, 0: nothing      */
   float *glass;                  /* [height * width] 0..1, how much of it lies before that    */
 } solid_view;
