@@ -256,7 +256,7 @@ void run_piece_finish(run *x)
   const double begun = out->start_at - x->results.stages[first_of_piece(x->rig)].start_at; /* on the piece's own clock */
   for (int i = 0; i < MELT_MARKS; i++)
     p->mark[i] = r.mark[i] - begun;
-  p->time = r.gone && stage->kind == STAGE_MELT ? r.gone_at - begun : NAN; /* by the law of the last ice: it may lie before the last step */
+  p->time = r.gone && stage->kind == STAGE_MELT ? out->end_at - out->start_at : NAN;
   p->mass_end = r.gone ? 0.0 : r.mass;
   p->mean_temperature = r.gone ? NAN : r.mean_temperature;
   p->pool_temperature = r.pool_temperature;
