@@ -14,9 +14,15 @@ static const open_line open_lines[] = {
     {"outward from a cylinder, default steps (limits + 0.25 %)",
      "cylinder Ste 0.0614 Bi inf phi 1, 20 cells: to 1.25 R"}, /* +1.4604 % (1.25) */
     {"speed of the front: corner of two walls at -20 degC",
-     "Ste 0.5, two to seven cells off the corner line: worst speed"}, /* +15.1 % (5) */
+     "Ste 0.5, two to seven cells off the corner line: worst speed"}, /* +16.6 % (5) */
     {"speed of the front: corner of two walls at -20 degC",
-     "Ste 1, two to seven cells off the corner line: worst speed"}, /* +18.9 % (5) */
+     "Ste 1, two to seven cells off the corner line: worst speed"}, /* +21.0 % (5) */
+    {"speed of the front: corner of two walls at -20 degC",
+     "Ste 0.5, two cells off the diagonal: worst speed"}, /* +5.2 % (5) */
+    {"speed of the front: corner of two walls at -20 degC",
+     "Ste 1, on the diagonal and next to it: worst speed"}, /* +5.1 % (5) */
+    {"speed of the front: corner of two walls at -20 degC",
+     "Ste 1, two cells off the diagonal: worst speed"}, /* +6.7 % (5), the third cell from a wall */
     {"", ""}, /* the list ends here */
 };
 
