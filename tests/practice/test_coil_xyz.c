@@ -124,14 +124,14 @@ static double ice_after_an_hour(const char *name, const char *dimension, const c
   return share;
 }
 
-/* A sharp front round a bare tube, against the shells that resolve it in (r, z): what coil_line.h says of cells as wide as the tube. */
+/* A sharp front round a bare tube, against the shells that resolve it in (r, z): within a few percent in cells as wide as the tube (coil_line.h). */
 START_TEST(ice_round_a_tube_in_still_water_grows_as_in_rz)
 {
   char turn[4000];
   const double share = write_turn(turn, sizeof turn, 70.0);
   const double flat = ice_after_an_hour("flat", "rz", "radius: 70 mm, z: 80 mm, turns: 1, pitch: 40 mm"), solid = ice_after_an_hour("solid", "xyz", turn);
   ck_assert_double_gt(flat, 0.05);
-  ck_assert_msg(fabs(solid / (share * flat) - 1.0) < 0.03, "ice %.5g in rz, %.5g in xyz, of a tube %.4g as long", flat, solid, share);
+  ck_assert_msg(fabs(solid / (share * flat) - 1.0) < 0.05, "ice %.5g in rz, %.5g in xyz, of a tube %.4g as long", flat, solid, share);
 }
 END_TEST
 
