@@ -19,6 +19,9 @@
 
 static const double LONGEST_MIXED_STEP = 300.0;      /* s: the strength of a mixed bath is frozen within a step */
 static const double LONGEST_SWINGING_STEP = 1800.0;  /* s: a day's swing of the room is followed to 0.2 % of it */
+/* A film of melted water grows from nothing, and what it resists stays over a step: s, and share of the time since the release began.
+ * (Steps as long as the error estimate lets them be made a dip of 34 s end after 24.) */
+static const double FIRST_THAWING_STEP = 0.5, THAWING_STEP = 0.05;
 static const double EVENT_TIME_TOLERANCE = 1.0;      /* s: events are met to the second */
 static const double SHORTEST_CUT = 0.05;             /* s past a crossing to land on   */
 
@@ -149,6 +152,8 @@ static double longest_step_now(const run *x)
       most = fmin(most, LONGEST_MIXED_STEP);
   if (x->rig->room.temperature.swing > 0.0 && !stage->changes_room)
     most = fmin(most, LONGEST_SWINGING_STEP);
+  if (stage->kind == STAGE_RELEASE)
+    most = fmin(most, fmax(FIRST_THAWING_STEP, THAWING_STEP * elapsed));
   most = fmin(most, liquids_step_limit(x->liquids));
   const double next_row = run_parts_next_table_row(x->rig, time);
   return fmin(most, next_row - time);
