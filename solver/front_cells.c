@@ -168,55 +168,65 @@ void front_cells_destroy(front_cells **f)
 
 /* Goes through the neighbours of a node: the regular ones, down and up each axis, then those over further faces. */
 typedef struct {
-  const front_cells *f;
   const double *face_conductance;
-  size_t node, row, i; /* the place of a cell in its row */
-  uint32_t at;         /* 0 .. 5: axis and side; from 6: further faces */
-  bool regular;        /* reached over a regular face, number at - 1 */
-  size_t other;        /* the neighbour */
-  double conductance;  /* m */
+  const uint32_t *face, *faces_end; /* further ones still to come */
+  const int32_t *face_other;
+  size_t node, next[6];             /* regular neighbours          */
+  double over[6];                   /* m, conductances to them     */
+  int side_of[6], num, at;          /* axis and side; how many of them, and which is next */
+  int side;                         /* the neighbour at hand: 2 axis + 1 up, 2 axis down; -1 over a further face */
+  size_t other;
+  double conductance;
 } walk;
 
-static walk walk_from(const front_cells *f, const double *face_conductance, size_t node)
+static inline void add_regular(walk *w, int side, size_t other, double conductance)
+{
+  w->next[w->num] = other;
+  w->over[w->num] = conductance;
+  w->side_of[w->num] = side;
+  w->num += conductance > 0.0;
+}
+
+static inline walk walk_from(const front_cells *f, const double *face_conductance, size_t node)
 {
   const heat_flux_rows *v = conductance_rows_view(f->rows);
-  const uint32_t n = (uint32_t)v->num[0], row = (uint32_t)node / n;
-  const bool cell = row < v->num[1] * v->num[2];
-  return (walk){.f = f, .face_conductance = face_conductance, .node = node, .row = row, .i = (uint32_t)node - row * n, .at = cell ? 0 : 6};
-}
-
-static bool step_regular(walk *w)
-{
-  const heat_flux_rows *v = conductance_rows_view(w->f->rows);
-  const size_t n = v->num[0], plane = v->num[1], swept = plane * v->num[2], rows_apart[3] = {0, 1, plane};
-  while (w->at < 6) {
-    const int axis = (int)(w->at / 2);
-    const bool up = w->at % 2 == 1;
-    const size_t apart = rows_apart[axis], stride = axis == 0 ? 1 : apart * n;
-    w->at++;
-    if (!v->conductance[axis] || (up ? w->row + apart >= swept || w->node + stride >= swept * n : w->row < apart || w->node < stride))
-      continue;
-    w->other = up ? w->node + stride : w->node - stride;
-    w->conductance = axis == 0 ? v->conductance[0][w->row][up ? w->i + 1 : w->i] : v->conductance[axis][up ? w->row : w->row - apart][w->i + 1];
-    if (w->conductance > 0.0) {
-      w->regular = true;
-      return true;
-    }
+  const uint32_t n = (uint32_t)v->num[0], row = (uint32_t)node / n, i = (uint32_t)node - row * n;
+  const size_t swept = v->num[1] * v->num[2], apart[3] = {0, 1, v->num[1]};
+  walk w;
+  w.face_conductance = face_conductance;
+  w.face = f->face_of + f->face_start[node];
+  w.faces_end = f->face_of + f->face_start[node + 1];
+  w.face_other = f->face_other + f->face_start[node];
+  w.node = node;
+  w.num = w.at = 0;
+  if (row >= swept)
+    return w;
+  if (v->conductance[0] && i > 0)
+    add_regular(&w, 0, node - 1, v->conductance[0][row][i]);
+  if (v->conductance[0] && i + 1 < n)
+    add_regular(&w, 1, node + 1, v->conductance[0][row][i + 1]);
+  for (int axis = 1; axis < 3; axis++) {
+    if (v->conductance[axis] && row >= apart[axis])
+      add_regular(&w, 2 * axis, node - apart[axis] * n, v->conductance[axis][row - apart[axis]][i + 1]);
+    if (v->conductance[axis] && row + apart[axis] < swept)
+      add_regular(&w, 2 * axis + 1, node + apart[axis] * n, v->conductance[axis][row][i + 1]);
   }
-  return false;
+  return w;
 }
 
-static bool walk_step(walk *w)
+static inline bool walk_step(walk *w)
 {
-  if (step_regular(w))
+  if (w->at < w->num) {
+    w->side = w->side_of[w->at];
+    w->other = w->next[w->at];
+    w->conductance = w->over[w->at++];
     return true;
-  const uint32_t i = w->f->face_start[w->node] + (w->at - 6);
-  if (i >= w->f->face_start[w->node + 1])
+  }
+  if (w->face == w->faces_end)
     return false;
-  w->at++;
-  w->regular = false;
-  w->other = (size_t)w->f->face_other[i];
-  w->conductance = w->face_conductance[w->f->face_of[i]];
+  w->side = -1;
+  w->other = (size_t)*w->face_other++;
+  w->conductance = w->face_conductance[*w->face++];
   return true;
 }
 
@@ -291,8 +301,8 @@ static front_ways look_around(const front_cells *f, const scene *s, front_level 
     if (cold > 0.0) {
       const double weight = w.conductance * (cold - (own > 0.0 ? own : 0.0));
       take_way(&around.ice, weight, cold, 1.0);
-      if (w.regular)
-        around.side[w.at - 1] += weight;
+      if (w.side >= 0)
+        around.side[w.side] += weight;
     } else if (drop < 0.0 && drop < own && f->wet[w.other] != NEVER) {
       take_way(&around.water, w.conductance * ((own < 0.0 ? own : 0.0) - drop), -drop, 1.0);
     }
@@ -591,11 +601,17 @@ bool front_cells_begins(const front_cells *f, size_t node, const double *enthalp
   return enthalpy[node] <= stuff->liquid || potential[node] - stuff->at_freezing < rise_ahead(f, node, potential, face_conductance) / 3.0;
 }
 
+double front_cells_middle_at_least(const front_cells *f, int32_t part, double drop)
+{
+  const sharp_stuff *stuff = &f->stuff[part];
+  return stuff->sharp ? 0.5 * (stuff->solid + stuff->liquid) - 0.25 * drop / stuff->solid_slope : -INFINITY;
+}
+
 double front_cells_middle(const front_cells *f, size_t node, const double *potential, const double *face_conductance, double drop)
 {
   const sharp_stuff *stuff = &f->stuff[f->part[node]];
   const double rise = rise_ahead(f, node, potential, face_conductance);
-  return 0.5 * (stuff->solid + stuff->liquid) + 0.125 * (rise / stuff->liquid_slope - 2.0 * drop / stuff->solid_slope);
+  return front_cells_middle_at_least(f, f->part[node], drop) + 0.125 * rise / stuff->liquid_slope;
 }
 
 static void set_apart(front_cells *f, const double *enthalpy, const int32_t *apart, size_t num)

@@ -79,6 +79,8 @@ bool front_cells_is_sharp(const front_cells *f, int32_t part); /* it freezes at 
 bool front_cells_begins(const front_cells *f, size_t node, const double *enthalpy, const double *potential, const double *face_conductance);
 /* The enthalpy, J/m3, at which the front is in the node's middle, u at the surface being `drop` below freezing, W/m. */
 double front_cells_middle(const front_cells *f, size_t node, const double *potential, const double *face_conductance, double drop);
+/* What it is at least, whatever lies ahead; -INFINITY: the part does not freeze at one temperature. */
+double front_cells_middle_at_least(const front_cells *f, int32_t part, double drop);
 /* The same for stirred water: whether the front is not yet there. */
 bool front_cells_before_middle(const front_cells *f, size_t node, double enthalpy);
 /* What the next refresh remembers besides the state, [num_nodes]: for restarts. */

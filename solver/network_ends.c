@@ -93,6 +93,10 @@ static bool meets_front(const network *net, size_t node, const double *enthalpy,
     return false;
   if (net->num_mix > 0 && net->mix_state[node] == MIX_FRONT)
     return front_cells_before_middle(net->front, node, enthalpy[node]);
+  /* with no liquid ahead the middle would come soonest: most nodes are past that */
+  const phase_curve *c = net->curve[net->part[node]];
+  if (!(enthalpy[node] > front_cells_middle_at_least(net->front, net->part[node], drop_at(c, other_temperature))))
+    return false;
   return front_cells_begins(net->front, node, enthalpy, net->potential, net->face_moved) &&
          enthalpy[node] > enthalpy_of_middle(net, node, other_temperature);
 }
