@@ -89,12 +89,12 @@ static double nearer_share(const network *net, size_t place)
 
 static bool meets_front(const network *net, size_t node, const double *enthalpy, double other_temperature)
 {
-  if (!(other_temperature < net->curve[net->part[node]]->freezing_temperature))
+  const phase_curve *c = net->curve[net->part[node]];
+  if (!(other_temperature < c->freezing_temperature) || !(enthalpy[node] > c->solid_enthalpy)) /* without liquid it is past the middle up to Ste 2 */
     return false;
   if (net->num_mix > 0 && net->mix_state[node] == MIX_FRONT)
     return front_cells_before_middle(net->front, node, enthalpy[node]);
   /* with no liquid ahead the middle would come soonest: most nodes are past that */
-  const phase_curve *c = net->curve[net->part[node]];
   if (!(enthalpy[node] > front_cells_middle_at_least(net->front, net->part[node], drop_at(c, other_temperature))))
     return false;
   return front_cells_begins(net->front, node, enthalpy, net->potential, net->face_moved) &&
