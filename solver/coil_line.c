@@ -530,6 +530,21 @@ static status find_gaps(box *b, const coil_line *line, double circle, const doub
   return STATUS_OK;
 }
 
+/* A node's share of the heat, added to what it has. */
+static void add_weight(coil_line_piece *out, int32_t node, double weight)
+{
+  size_t at = 0;
+  while (at < out->num && out->node[at] != node) {
+    at++;
+  }
+  if (at == out->num) {
+    out->node[at] = node;
+    out->weight[at] = 0.0;
+    out->num++;
+  }
+  out->weight[at] += weight;
+}
+
 static status gather(const box *b, const piece *s, double gap, coil_line_piece *out, message *msg)
 {
   out->node = malloc(s->num * sizeof *out->node);
@@ -539,19 +554,9 @@ static status gather(const box *b, const piece *s, double gap, coil_line_piece *
   }
   for (size_t n = 0; n < s->num; n++) {
     const int32_t node = s->weight[n] > 0.0 ? node_of(b, s->cell[n], out->part) : MESH_NONE;
-    size_t at = 0;
-    if (node == MESH_NONE) {
-      continue;
+    if (node != MESH_NONE) {
+      add_weight(out, node, s->weight[n]);
     }
-    while (at < out->num && out->node[at] != node) {
-      at++;
-    }
-    if (at == out->num) {
-      out->node[at] = node;
-      out->weight[at] = 0.0;
-      out->num++;
-    }
-    out->weight[at] += s->weight[n];
   }
   out->geometric = out->length / gap;
   out->equivalent_radius = b->radius * exp(2.0 * pi * gap);
@@ -589,21 +594,12 @@ static status join_to_grid(box *b, coil_line *line, message *msg)
 static void add_point(coil_line_piece *out, const mesh *m, const double p[3])
 {
   double image[3];
-  size_t cell, at = 0;
+  size_t cell;
   to_our_side(m->grid, p, image);
   const int32_t node = grid_find(m->grid, image, &cell) ? mesh_find_node(m, cell, out->part) : MESH_NONE;
-  if (node == MESH_NONE) {
-    return;
+  if (node != MESH_NONE) {
+    add_weight(out, node, 1.0);
   }
-  while (at < out->num && out->node[at] != node) {
-    at++;
-  }
-  if (at == out->num) {
-    out->node[at] = node;
-    out->weight[at] = 0.0;
-    out->num++;
-  }
-  out->weight[at] += 1.0;
 }
 
 /* Shares by volume: samples through the tube, on rings of equal area, each to the cell that holds it. */
