@@ -208,8 +208,10 @@ static sides sides_of(const adjacency *a, const double *time, size_t node, int a
 }
 
 /* Upwind, from the side that froze earlier; of two such sides, where fronts met, the slower. Where the front went on and was not met in the
- * next node, the harmonic mean of both sides (van Leer 1974, J. Comput. Phys. 14:361): second order where time bends gently, and near the
- * gentler side at a kink, as behind a thin shell that grew slowly along a wall. 0: nothing came along this axis. */
+ * next node: while it slows down, the slope of the parabola through the three nodes, at most twice the gentler side (van Leer 1977, J. Comput.
+ * Phys. 23:276, from memory), which is exact for ice behind a flat wall, t = K x^2; while it speeds up, the harmonic mean of both sides (van
+ * Leer 1974, J. Comput. Phys. 14:361), near the gentler one at a kink, as behind a thin shell that grew slowly along a wall. 0: nothing came
+ * along this axis. */
 static double slowness_along(const adjacency *a, const double *time, size_t node, int axis)
 {
   const sides s = sides_of(a, time, node, axis);
@@ -219,7 +221,9 @@ static double slowness_along(const adjacency *a, const double *time, size_t node
     return 0.0;
   if (!(q > 0.0) || sides_of(a, time, (size_t)s.node[ahead], axis).slowness[ahead] > 0.0)
     return p;
-  return (s.distance[behind] + s.distance[ahead]) / (s.distance[ahead] / p + s.distance[behind] / q);
+  const double both = s.distance[behind] + s.distance[ahead];
+  return q > p ? fmin((s.distance[ahead] * p + s.distance[behind] * q) / both, 2.0 * p)
+               : both / (s.distance[ahead] / p + s.distance[behind] / q);
 }
 
 status front_track_speed(const front_track *f, const adjacency *a, const mesh *m, double *speed, message *msg)

@@ -18,11 +18,7 @@ static const open_line open_lines[] = {
     {"speed of the front: corner of two walls at -20 degC",
      "Ste 1, two to seven cells off the corner line: worst speed"}, /* +21.0 % (5) */
     {"speed of the front: corner of two walls at -20 degC",
-     "Ste 0.5, two cells off the diagonal: worst speed"}, /* +5.2 % (5) */
-    {"speed of the front: corner of two walls at -20 degC",
      "Ste 1, on the diagonal and next to it: worst speed"}, /* +5.1 % (5) */
-    {"speed of the front: corner of two walls at -20 degC",
-     "Ste 1, two cells off the diagonal: worst speed"}, /* +6.7 % (5), the third cell from a wall */
     {"", ""}, /* the list ends here */
 };
 
