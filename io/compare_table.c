@@ -239,8 +239,12 @@ static void say_figure(const char *key, double value, char cell[CELL])
     plain[strlen(plain) - 4] = '\0';
   if (ends_with(plain, "residual_relative"))
     (void)snprintf(text, sizeof text, "%.0e", value);
+  else if (strstr(plain, "_m_per_s"))
+    plain_words_value(MM_PER_HOUR * value, 3, "mm/h", text);
   else if (ends_with(plain, "_s") || strstr(plain, "marks_s."))
     plain_words_duration(value, text);
+  else if (ends_with(plain, "_J_per_kg"))
+    plain_words_value(1e3 * value / J_PER_KWH, 4, "kWh/t", text);
   else if (ends_with(plain, "_C"))
     plain_words_value(value, 4, "degC", text);
   else if (ends_with(plain, "_J") || strstr(plain, "ledger."))
@@ -253,8 +257,8 @@ static void say_figure(const char *key, double value, char cell[CELL])
     plain_words_value(value, 4, "W", text);
   else if (ends_with(plain, "_kg"))
     plain_words_value(value, 4, "kg", text);
-  else if (strstr(plain, "_m_per_s"))
-    plain_words_value(MM_PER_HOUR * value, 3, "mm/h", text);
+  else if (ends_with(plain, "_A"))
+    plain_words_value(value, 3, "A", text);
   else if (ends_with(plain, "_m3"))
     plain_words_value(1e6 * value, 3, "mL", text);
   else if (ends_with(plain, "_m") || strstr(plain, "_m."))

@@ -114,9 +114,12 @@ void plain_words_value(double value, int digits, const char *unit, char text[PLA
   const double size = fabs(value);
   const int before = size >= 1.0 ? (int)floor(log10(size)) + 1 : 1;
   const int decimals = size > 0.0 && size < 1.0 ? (int)fmin(6.0, digits - 1 - floor(log10(size))) : digits > before ? digits - before : 0;
+  const bool zero = size < 0.5 * pow(10.0, -decimals);
   char number[64];
-  (void)snprintf(number, sizeof number, "%.*f", decimals, size);
-  const bool zero = strspn(number, "0.") == strlen(number);
+  if (zero) /* as many places as 0 has */
+    (void)snprintf(number, sizeof number, "%.*f", digits > before ? digits - before : 0, 0.0);
+  else
+    (void)snprintf(number, sizeof number, "%.*f", decimals, size);
   const char *sign = plain_words_unit(unit);
   (void)snprintf(text, PLAIN_WORDS, "%s%s%s%.24s", value < 0.0 && !zero ? "\xE2\x88\x92" : "", number, *sign ? " " : "", sign);
 }

@@ -2,10 +2,13 @@
 
 #include <string.h>
 
+/* Of endings that end alike the longest first. */
 static const report_unit table[] = {
+    {"_J_per_kg", "J/kg", QUANTITY_NUMBER}, {"_m_per_s", "m/s", QUANTITY_NUMBER},
     {"_s", "s", QUANTITY_TIME},         {"_C", "degC", QUANTITY_TEMPERATURE}, {"_m", "m", QUANTITY_LENGTH},    {"_m2", "m2", QUANTITY_AREA},
     {"_m3", "m3", QUANTITY_VOLUME},     {"_kg", "kg", QUANTITY_MASS},         {"_W", "W", QUANTITY_POWER},     {"_K", "K", QUANTITY_DIFFERENCE},
-    {"_Pa", "Pa", QUANTITY_NUMBER},     {"_J", "J", QUANTITY_NUMBER},         {"_N", "N", QUANTITY_NUMBER},    {"fraction", "1", QUANTITY_SHARE},
+    {"_Pa", "Pa", QUANTITY_NUMBER},     {"_J", "J", QUANTITY_NUMBER},         {"_N", "N", QUANTITY_NUMBER},    {"_A", "A", QUANTITY_NUMBER},
+    {"_deg", "degree", QUANTITY_NUMBER},    {"fraction", "1", QUANTITY_SHARE},
     {"_min", "", QUANTITY_NUMBER},      {"_max", "", QUANTITY_NUMBER},    {"_mean", "", QUANTITY_NUMBER},
     {"_low", "", QUANTITY_NUMBER},      {"_high", "", QUANTITY_NUMBER}, /* of what stands before: evaporating_C_min */
 };

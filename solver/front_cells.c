@@ -171,7 +171,7 @@ typedef struct {
   const double *face_conductance;
   const uint32_t *face, *faces_end; /* further ones still to come */
   const int32_t *face_other;
-  size_t node, next[6];             /* regular neighbours          */
+  size_t next[6];                   /* regular neighbours          */
   double over[6];                   /* m, conductances to them     */
   int side_of[6], num, at;          /* axis and side; how many of them, and which is next */
   int side;                         /* the neighbour at hand: 2 axis + 1 up, 2 axis down; -1 over a further face */
@@ -197,7 +197,6 @@ static inline walk walk_from(const front_cells *f, const double *face_conductanc
   w.face = f->face_of + f->face_start[node];
   w.faces_end = f->face_of + f->face_start[node + 1];
   w.face_other = f->face_other + f->face_start[node];
-  w.node = node;
   w.num = w.at = 0;
   if (row >= swept)
     return w;

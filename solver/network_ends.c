@@ -74,7 +74,7 @@ static double enthalpy_of_middle(const network *net, size_t node, double tempera
  * share what freezes between their middles by halves and not by their depths. d (1 - share) D / 2 = h^2 / 8 makes up for both. */
 static double nearer_share(const network *net, size_t place)
 {
-  static const double LEAST = 0.25; /* shallower nodes: what is left is at most 0.04 of the time to freeze a cell */
+  static const double LEAST = 0.25; /* shallower nodes: late by up to 0.16 of the time to freeze a cell, at half a cell deep */
   const mesh_interface *f = &net->mesh->interfaces[place / 2];
   const grid *g = net->mesh->grid;
   size_t at[3];
