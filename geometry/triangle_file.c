@@ -5,6 +5,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "geometry/triangle_polygon.h"
+
 static const double BEYOND = 1e30; /* a coordinate this large is a fault, and its square would soon overflow */
 enum { SHOWN = 40, HEADER = 80, RECORD = 50, MOST_CORNERS = 4096 };
 
@@ -87,15 +89,26 @@ static bool is_blank(char c)
   return c == ' ' || c == '\t' || c == '\r' || c == '\f' || c == '\v';
 }
 
+/* A line feed, or a carriage return that stands by itself. */
+static bool ends_line(const reader *r, const char *p)
+{
+  return *p == '\n' || (*p == '\r' && (p + 1 >= r->end || p[1] != '\n'));
+}
+
+static const char *pass_blanks(const reader *r, const char *p)
+{
+  while (p < r->end && is_blank(*p) && !ends_line(r, p)) p++;
+  return p;
+}
+
 /* The next word of this line into r->word. */
 static bool next_word(reader *r)
 {
   for (;;) {
-    while (r->at < r->end && is_blank(*r->at)) r->at++;
+    r->at = pass_blanks(r, r->at);
     if (!r->continues || r->at >= r->end || *r->at != '\\') break;
-    const char *p = r->at + 1;
-    while (p < r->end && is_blank(*p)) p++;
-    if (p >= r->end || *p != '\n') break;
+    const char *p = pass_blanks(r, r->at + 1);
+    if (p >= r->end || !ends_line(r, p)) break;
     r->at = p + 1;
     r->line++;
   }
@@ -107,9 +120,17 @@ static bool next_word(reader *r)
 
 static void skip_line(reader *r)
 {
-  const char *p = r->at < r->end ? memchr(r->at, '\n', (size_t)(r->end - r->at)) : NULL;
-  r->at = p ? p + 1 : r->end;
-  r->line += p != NULL;
+  while (r->at < r->end && !ends_line(r, r->at)) r->at++;
+  if (r->at >= r->end) return;
+  r->at++;
+  r->line++;
+}
+
+/* The mark that some editors put before a text in UTF-8 is no part of it. */
+static reader start_reading(const char *name, const char *bytes, size_t num_bytes, bool continues)
+{
+  const size_t mark = num_bytes >= 3 && memcmp(bytes, "\xEF\xBB\xBF", 3) == 0 ? 3 : 0;
+  return (reader){.name = name, .at = bytes + mark, .end = bytes + num_bytes, .line = 1, .continues = continues};
 }
 
 /* The next word, on whatever line it stands. */
@@ -301,7 +322,7 @@ static status read_facet(triangle_file *f, reader *r, message *msg)
 
 static status read_text(triangle_file *f, const char *name, const char *bytes, size_t num_bytes, message *msg)
 {
-  reader r = {.name = name, .at = bytes, .end = bytes + num_bytes, .line = 1};
+  reader r = start_reading(name, bytes, num_bytes, false);
   status code = STATUS_OK;
   bool inside = false;
   while (code == STATUS_OK && next_word_anywhere(&r)) {
@@ -325,7 +346,8 @@ static status read_text(triangle_file *f, const char *name, const char *bytes, s
 static bool is_binary(const char *bytes, size_t num_bytes)
 {
   if (num_bytes >= HEADER + 4 && num_bytes == HEADER + 4 + RECORD * (size_t)little_endian((const unsigned char *)bytes + HEADER)) return true;
-  size_t i = 0;
+  const reader r = start_reading("", bytes, num_bytes, false);
+  size_t i = (size_t)(r.at - bytes);
   while (i < num_bytes && (is_blank(bytes[i]) || bytes[i] == '\n')) i++;
   if (num_bytes - i < 5 || memcmp(bytes + i, "solid", 5) != 0) {
     const bool upper = num_bytes - i >= 5 && memcmp(bytes + i, "SOLID", 5) == 0;
@@ -357,7 +379,7 @@ status triangle_file_read_stl(triangle_file *out, const char *name, const char *
 typedef struct {
   triangle_file *f;
   reader r;
-  uint32_t polygon[MOST_CORNERS];
+  uint32_t polygon[MOST_CORNERS], cut[MOST_CORNERS][3];
   size_t num_corners;
   uint64_t highest; /* number of the last point that a face names, and where */
   size_t highest_line;
@@ -393,56 +415,21 @@ static status read_index(obj_reader *o, uint32_t *out, message *msg)
   return STATUS_OK;
 }
 
-/* Twice the area of the triangle of three points, along n. */
-static double area_along(const double a[3], const double b[3], const double c[3], const double n[3])
-{
-  const double u[3] = {b[0] - a[0], b[1] - a[1], b[2] - a[2]}, v[3] = {c[0] - a[0], c[1] - a[1], c[2] - a[2]};
-  return (u[1] * v[2] - u[2] * v[1]) * n[0] + (u[2] * v[0] - u[0] * v[2]) * n[1] + (u[0] * v[1] - u[1] * v[0]) * n[2];
-}
-
-/* The corner about which a fan covers the polygon once, or num_corners. The area vector is Newell's. */
-static size_t fan_centre(const obj_reader *o)
+static status add_polygon(obj_reader *o, size_t line, message *msg)
 {
   const size_t n = o->num_corners;
-  double normal[3] = {0};
-  for (size_t i = 0; i < n; i++) {
-    const double *p = o->f->points[o->polygon[i]], *q = o->f->points[o->polygon[(i + 1) % n]];
-    const double *base = o->f->points[o->polygon[0]];
-    for (int a = 0; a < 3; a++) {
-      const int b = (a + 1) % 3, c = (a + 2) % 3;
-      normal[a] += (p[b] - base[b]) * (q[c] - base[c]) - (p[c] - base[c]) * (q[b] - base[b]);
-    }
-  }
-  const double whole = normal[0] * normal[0] + normal[1] * normal[1] + normal[2] * normal[2];
-  for (size_t centre = 0; centre < n; centre++) {
-    bool seen = true;
-    for (size_t i = 1; seen && i + 1 < n; i++)
-      seen = area_along(o->f->points[o->polygon[centre]], o->f->points[o->polygon[(centre + i) % n]],
-                        o->f->points[o->polygon[(centre + i + 1) % n]], normal) >= -1e-9 * whole;
-    if (seen) return centre;
-  }
-  return n;
-}
-
-static status fan(obj_reader *o, size_t line, message *msg)
-{
-  const size_t n = o->num_corners;
-  size_t centre = 0;
-  if (n > 3) {
-    for (size_t i = 0; i < n; i++)
-      if (o->polygon[i] >= o->f->num_points)
-        return message_set(msg, STATUS_BAD_INPUT, "%.200s:%zu: a polygon names point %u before it is given; export the surface as triangles",
-                           o->r.name, line, (unsigned)o->polygon[i] + 1);
-    centre = fan_centre(o);
-  }
-  if (centre == n)
+  for (size_t i = 0; n > 3 && i < n; i++)
+    if (o->polygon[i] >= o->f->num_points)
+      return message_set(msg, STATUS_BAD_INPUT, "%.200s:%zu: a polygon names point %u before it is given; export the surface as triangles",
+                         o->r.name, line, (unsigned)o->polygon[i] + 1);
+  if (!triangle_polygon_cut((const double(*)[3])o->f->points, o->polygon, n, o->cut))
     return message_set(msg, STATUS_BAD_INPUT,
-                       "%.200s:%zu: a polygon of %zu corners is so bent or notched that it could be cut in triangles in more ways than one; "
-                       "export the surface as triangles", o->r.name, line, n);
+                       "%.200s:%zu: a polygon of %zu corners is so bent that it could be cut in triangles in more ways than one, or crosses "
+                       "itself; export the surface as triangles", o->r.name, line, n);
   status code = STATUS_OK;
-  for (size_t i = 1; code == STATUS_OK && i + 1 < n; i++) {
+  for (size_t i = 0; code == STATUS_OK && i + 2 < n; i++) {
     if (o->f->num_triangles >= TRIANGLE_FILE_MOST) return too_many(o->r.name, msg);
-    code = add_triangle(o->f, o->polygon[centre], o->polygon[(centre + i) % n], o->polygon[(centre + i + 1) % n], msg);
+    code = add_triangle(o->f, o->cut[i][0], o->cut[i][1], o->cut[i][2], msg);
   }
   return code;
 }
@@ -461,7 +448,7 @@ static status read_face(obj_reader *o, message *msg)
   }
   if (code == STATUS_OK && o->num_corners < 3)
     return message_set(msg, STATUS_BAD_INPUT, "%.200s:%zu: a face of %zu corners; three or more are wanted", o->r.name, line, o->num_corners);
-  return code == STATUS_OK ? fan(o, line, msg) : code;
+  return code == STATUS_OK ? add_polygon(o, line, msg) : code;
 }
 
 static bool word_among(const reader *r, const char *const *words)
@@ -500,7 +487,7 @@ status triangle_file_read_obj(triangle_file *out, const char *name, const char *
   obj_reader *o = calloc(1, sizeof *o);
   if (!o) return message_set(msg, STATUS_NO_MEMORY, "out of memory: %zu bytes to read %.200s", sizeof *o, name);
   o->f = out;
-  o->r = (reader){.name = name, .at = bytes, .end = bytes + num_bytes, .line = 1, .continues = true};
+  o->r = start_reading(name, bytes, num_bytes, true);
   status code = STATUS_OK;
   while (code == STATUS_OK && next_word_anywhere(&o->r)) {
     const bool comment = o->r.word[0] == '#';

@@ -28,8 +28,8 @@ typedef struct {
  * STATUS_NO_MEMORY: *out is empty and owns nothing. */
 status triangle_file_read(triangle_file *out, const char *name, const char *bytes, size_t num_bytes, message *msg);
 status triangle_file_read_stl(triangle_file *out, const char *name, const char *bytes, size_t num_bytes, message *msg);
-/* Points (v) and faces (f: i, i/j, i//k, i/j/k, also counted back from the last point by negative numbers); a polygon becomes a fan
- * about one of its corners from which all of it is seen, and is refused when there is none. Texture, normals, names, groups,
+/* Points (v) and faces (f: i, i/j, i//k, i/j/k, also counted back from the last point by negative numbers); a polygon is cut
+ * into triangles (triangle_polygon.h) and refused when that could be done in more ways than one. Texture, normals, names, groups,
  * materials, lines and points are passed over; free-form surfaces are refused. */
 status triangle_file_read_obj(triangle_file *out, const char *name, const char *bytes, size_t num_bytes, message *msg);
 void triangle_file_release(triangle_file *f);

@@ -6,9 +6,13 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "geometry/triangle_seam.h"
+
 #define NONE UINT32_MAX
 static const double PI = 3.14159265358979323846;
-static const double LATTICE = 524288; /* steps in the largest coordinate: 2^19 */
+static const double LATTICE = 524288; /* steps in the width of all points: 2^19 */
+static const double KNOWN = 8388608;  /* and never finer than this share of the largest coordinate: 2^23, as fine as a file's numbers may be */
+static const double COARSE = 8192;    /* steps: a surface less wide than this has lost its details to the weld */
 static const double NEEDLE = 4;       /* steps: a triangle less high is flat    */
 static const double FLAT = 1;         /* steps: a shell that is on average less thick encloses nothing */
 
@@ -73,7 +77,7 @@ static const double *corner(const triangle_surface *s, size_t t, int c)
 /* One point stands for each cell of the lattice. A point near the border of its cell also looks beyond it, so that two printings of
  * one number that fall on either side of a border still meet: points within an eighth of a step always do. */
 typedef struct {
-  double low[3], step;
+  double low[3], width, step;
   uint64_t *keys;   /* [mask + 1] cell + 1; 0: free */
   uint32_t *points; /* [mask + 1]                   */
   size_t mask;
@@ -131,14 +135,20 @@ static uint32_t find_point(const lattice *l, const double (*points)[3], const do
 
 static void lay_lattice(lattice *l, const triangle_file *f)
 {
-  double most = 0;
-  for (int a = 0; a < 3; a++) l->low[a] = INFINITY;
+  double most = 0, high[3];
+  for (int a = 0; a < 3; a++) {
+    l->low[a] = INFINITY;
+    high[a] = -INFINITY;
+  }
   for (size_t i = 0; i < f->num_points; i++)
     for (int a = 0; a < 3; a++) {
       l->low[a] = fmin(l->low[a], f->points[i][a]);
+      high[a] = fmax(high[a], f->points[i][a]);
       most = fmax(most, fabs(f->points[i][a]));
     }
-  l->step = most > 0 ? most / LATTICE : 1;
+  for (int a = 0; a < 3; a++) l->width = fmax(l->width, high[a] - l->low[a]);
+  l->step = fmax(l->width / LATTICE, most / KNOWN);
+  if (!(l->step > 0)) l->step = 1;
 }
 
 /* Moves the points over from the file, each once, and names them by their new numbers. Points no face uses go too: they are harmless. */
@@ -166,6 +176,9 @@ static status weld(triangle_surface *s, triangle_file *f, message *msg)
       for (int c = 0; c < 3; c++) f->corners[t][c] = stands[f->corners[t][c]];
     s->num_welded = f->num_points - s->num_points;
     s->step = l.step;
+    if (l.width < s->step * COARSE)
+      warn(s, "it lies so far from the origin of its file that points less than %.3g apart, of a width of %.3g, count as one; move it to the origin "
+              "in the drawing program", l.step, l.width);
     double(*less)[3] = realloc(f->points, s->num_points * sizeof *less);
     s->points = less ? less : f->points;
     s->corners = f->corners;
@@ -191,7 +204,8 @@ static status drop_collapsed(triangle_surface *s, const char *name, message *msg
   }
   s->num_dropped = s->num_triangles - kept;
   if (kept == 0)
-    return message_set(msg, STATUS_BAD_INPUT, "%.200s: all %zu triangles have no area; is the unit or the export wrong?", name, s->num_triangles);
+    return message_set(msg, STATUS_BAD_INPUT, "%.200s: all %zu triangles have no area; is the unit or the export wrong, or does the solid lie too far from "
+                                              "the origin of its file?", name, s->num_triangles);
   if (s->num_dropped > 0)
     warn(s, "%zu triangles without area were dropped, the first after triangle %zu", s->num_dropped, first);
   s->num_triangles = kept;
@@ -606,9 +620,47 @@ static void find_depths(const triangle_surface *s, const shells *g, shell_facts 
   }
 }
 
+static bool boxes_overlap(const shell_facts *a, const shell_facts *b, double by)
+{
+  for (int k = 0; k < 3; k++)
+    if (a->low[k] + by > b->high[k] || b->low[k] + by > a->high[k]) return false;
+  return true;
+}
+
+/* Shells of few faces that overlap in such a way that no edge of one goes through a face of the other, as two boxes of one section pushed into
+ * each other: some faces of one lie within the other, some without (of each the middle). Finds a place; *budget: faces looked at at most. */
+static bool shells_overlap(const triangle_surface *s, const shells *g, const shell_facts *facts, size_t i, size_t j, size_t *budget, double place[3])
+{
+  size_t in = 0, out = 0;
+  if (i == j || !boxes_overlap(&facts[i], &facts[j], NEEDLE * s->step)) return false;
+  for (uint32_t t = 0; t < s->num_triangles && *budget >= s->num_triangles; t++) {
+    if (g->shell[t] != i) continue;
+    double middle[3];
+    for (int a = 0; a < 3; a++) middle[a] = (corner(s, t, 0)[a] + corner(s, t, 1)[a] + corner(s, t, 2)[a]) / 3;
+    const double round = fabs(times_round(s, g, (uint32_t)j, middle));
+    *budget -= s->num_triangles;
+    if (round > 0.75 && in++ == 0) memcpy(place, middle, sizeof middle);
+    out += round < 0.25;
+  }
+  return in > 0 && out > 0;
+}
+
 static bool is_turned_over(const shell_facts *f)
 {
   return (f->volume < 0) != (f->depth % 2 == 1);
+}
+
+static status check_overlaps(const triangle_surface *s, const shells *g, const shell_facts *facts, const char *name, message *msg)
+{
+  size_t budget = 20000000;
+  double p[3] = {0, 0, 0};
+  for (size_t i = 0; i < g->num_shells; i++)
+    for (size_t j = 0; j < g->num_shells; j++)
+      if (shells_overlap(s, g, facts, i, j, &budget, p))
+        return message_set(msg, STATUS_BAD_INPUT, "%.200s: the surface runs through itself: of two of its shells one lies partly within the other, "
+                                                  "at x %.6g, y %.6g, z %.6g in the file's unit; join the solids in the drawing program (union) and "
+                                                  "export again", name, p[0], p[1], p[2]);
+  return STATUS_OK;
 }
 
 static status check_shells(const triangle_surface *s, const shells *g, const shell_facts *facts, const char *name, message *msg)
@@ -656,7 +708,8 @@ static status judge_shells(triangle_surface *s, const shells *g, const char *nam
   if (!facts) return no_memory(g->num_shells * sizeof *facts, msg);
   measure_shells(s, g, facts);
   find_depths(s, g, facts);
-  status code = check_shells(s, g, facts, name, msg);
+  status code = check_overlaps(s, g, facts, name, msg);
+  if (code == STATUS_OK) code = check_shells(s, g, facts, name, msg);
   if (code == STATUS_OK) code = turn_over(s, g, facts, msg);
   s->num_shells = g->num_shells;
   free(facts);
@@ -665,10 +718,36 @@ static status judge_shells(triangle_surface *s, const shells *g, const char *nam
 
 /* ---- the whole --------------------------------------------------------------------------------------- */
 
+/* Pairs the edges; where some do not pair, what can be mended without a doubt is. */
+static status pair_and_sew(triangle_surface *s, edge_count *count, message *msg)
+{
+  status code = pair_edges(s, count, msg);
+  if (code == STATUS_OK && count->num_crowded > 0) {
+    code = triangle_seam_drop_twins(s, msg);
+    if (code == STATUS_OK && s->num_twins > 0) {
+      warn(s, "%zu triangles were given twice; one of each was dropped", s->num_twins);
+      code = pair_edges(s, count, msg);
+    }
+  }
+  bool changed = true;
+  const size_t dropped = s->num_dropped;
+  for (int pass = 0; code == STATUS_OK && changed && pass < 16 && count->num_open + count->num_crowded > 0; pass++) {
+    code = triangle_seam_sew(s, NEEDLE * s->step, &changed, msg);
+    free(s->across); /* there may be more of them now */
+    s->across = NULL;
+    if (code == STATUS_OK) code = pair_edges(s, count, msg);
+  }
+  if (s->num_dropped > dropped)
+    warn(s, "%zu triangles without area hung on no other and were dropped", s->num_dropped - dropped);
+  if (s->num_divided > 0)
+    warn(s, "%zu faces ran past a point of the faces beyond them and were divided there", s->num_divided);
+  return code;
+}
+
 static status judge(triangle_surface *s, const char *name, message *msg)
 {
   edge_count count;
-  status code = pair_edges(s, &count, msg);
+  status code = pair_and_sew(s, &count, msg);
   if (code == STATUS_OK && count.num_open + count.num_crowded > 0) code = refuse_open(s, &count, name, msg);
   if (code != STATUS_OK) return code;
   const size_t num = s->num_triangles;

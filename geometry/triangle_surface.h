@@ -1,8 +1,9 @@
 /* A closed surface out of the loose triangles of a file: welded, judged, and mended where the intent is plain.
  *
- * Points that lie within a step of 2^-19 of the largest coordinate are one (an integer lattice: never the printed text). Then
- *     mended, each with a warning:  triangles whose corners fell together are dropped; needles, flat to within the weld, are
- *         joined with their neighbour; faces turned against their neighbours are turned; a solid that is inside out is turned
+ * Points that lie within a step of 2^-19 of the surface's width are one (an integer lattice: never the printed text; a surface
+ * that lies sixteen times its width and more from the origin of its file: 2^-23 of the largest coordinate). Then
+ *     mended, each with a warning:  triangles whose corners fell together are dropped, and those given twice; faces along whose
+ *         edge points of the faces beyond lie are divided there (T-junctions); needles, flat to within the weld, are joined with their neighbour; faces turned against their neighbours are turned; a solid that is inside out is turned
  *         over as a whole (signed volume).
  *     refused, with how many and where:  holes; edges of more than two faces; one-sided surfaces; shells that enclose nothing;
  *         a shell within another and turned like it (filled or hollow? the file does not say).
@@ -13,13 +14,14 @@
 #ifndef LASTWATER_TRIANGLE_SURFACE_H
 #define LASTWATER_TRIANGLE_SURFACE_H
 
+#include <stdbool.h>
 #include <stddef.h>
 #include <stdint.h>
 
 #include "geometry/shape_placed.h"
 #include "geometry/triangle_file.h"
 
-enum { TRIANGLE_SURFACE_WARNINGS = 5, TRIANGLE_SURFACE_WARNING = 240 };
+enum { TRIANGLE_SURFACE_WARNINGS = 8, TRIANGLE_SURFACE_WARNING = 240 };
 
 typedef struct {
   size_t num_points;
@@ -31,7 +33,7 @@ typedef struct {
   double volume, area;    /* in powers of that unit                                                   */
   size_t num_shells;
   size_t num_welded;      /* points of the file that fell onto others                                 */
-  size_t num_dropped, num_needles, num_turned, num_turned_over; /* triangles; the last: shells            */
+  size_t num_dropped, num_twins, num_divided, num_needles, num_turned, num_turned_over; /* triangles; the last: shells */
   size_t num_warnings;
   char warnings[TRIANGLE_SURFACE_WARNINGS][TRIANGLE_SURFACE_WARNING];
 } triangle_surface;

@@ -326,9 +326,9 @@ START_TEST(crowded_edges_and_one_sided_surfaces_are_refused)
   triangle_solids_append(&f, &other); /* they share an upright edge */
   refused(&f, "1 edge is shared by more than two faces, the first at x 1, y 1, z 0.5");
   f = triangle_solids_box((double[3]){0, 0, 0}, (double[3]){1, 1, 1});
-  other = triangle_solids_box((double[3]){0, 0, 0}, (double[3]){1, 1, 1}); /* every face twice */
+  other = triangle_solids_box((double[3]){1, 0, 0}, (double[3]){2, 1, 1}); /* a wall between them, one solid or two? */
   triangle_solids_append(&f, &other);
-  refused(&f, "18 edges are shared by more than two faces");
+  refused(&f, "edges are shared by more than two faces");
   /* The projective plane of six points (Moebius): closed, one-sided. */
   static const uint32_t plane[10][3] = {{0, 1, 2}, {0, 2, 3}, {0, 3, 4}, {0, 4, 5}, {0, 5, 1}, {1, 2, 4}, {2, 3, 5}, {3, 4, 1}, {4, 5, 2}, {5, 1, 3}};
   static const double points[6][3] = {{0, 0, 1}, {1, 0, 0}, {0.3, 0.9, 0.1}, {-0.8, 0.6, 0}, {-0.8, -0.6, 0.2}, {0.3, -0.9, 0}};
@@ -365,6 +365,32 @@ START_TEST(shells_within_shells)
   ck_assert_uint_eq(s.num_turned_over, 1);
   ck_assert_double_eq_tol(s.volume, 2, 1e-12);
   triangle_surface_release(&s);
+}
+END_TEST
+
+/* Boxes whose edges run exactly into edges and diagonals of each other, side by side they only touch. */
+START_TEST(boxes_on_one_lattice_cross_or_touch)
+{
+  static const struct {
+    double low[3], high[3];
+    const char *wanted; /* NULL: only touching */
+  } others[] = {{{0.5, 0.5, 0.5}, {1.5, 1.5, 1.5}, "runs through itself"}, {{0.25, 0.25, -1}, {0.75, 0.75, 2}, "runs through itself"},
+                {{-1, 0.25, 0}, {2, 0.75, 1}, "runs through itself"},      {{0.5, 0, 0}, {1.5, 1, 1}, "runs through itself"},
+                {{0.25, 0.25, 1}, {0.75, 0.75, 2}, NULL},                  {{1, 0.5, 0.5}, {2, 1.5, 1.5}, NULL},
+                {{1, 0.25, 0.25}, {2, 0.5, 0.5}, NULL}};
+  for (size_t i = 0; i < sizeof others / sizeof *others; i++) {
+    triangle_file f = triangle_solids_box((double[3]){0, 0, 0}, (double[3]){1, 1, 1}), other = triangle_solids_box(others[i].low, others[i].high);
+    triangle_solids_append(&f, &other);
+    if (others[i].wanted) {
+      refused(&f, others[i].wanted);
+      continue;
+    }
+    triangle_surface s = surface_of(&f);
+    shape *out = NULL;
+    message msg = {""};
+    must(shape_triangles(&out, &s, "touching", &msg), &msg);
+    shape_destroy(&out);
+  }
 }
 END_TEST
 
@@ -408,6 +434,62 @@ START_TEST(triangles_without_area_are_dropped_or_joined)
   refused(&f, "");
   f = triangle_solids_box((double[3]){1, 1, 1}, (double[3]){1, 1, 1});
   refused(&f, "have no area");
+}
+END_TEST
+
+#define CUBE_POINTS "v 0 0 0\nv 2 0 0\nv 0 3 0\nv 2 3 0\nv 0 0 5\nv 2 0 5\nv 0 3 5\nv 2 3 5\n"
+#define CUBE_FACES "f 1 3 4 2\nf 5 6 8 7\nf 1 2 6 5\nf 3 7 8 4\nf 1 5 7 3\nf 2 4 8 6\n"
+#define CUBE_INWARD "f 1 2 4 3\nf 5 7 8 6\nf 1 5 6 2\nf 3 4 8 7\nf 1 3 7 5\nf 2 6 8 4\n"
+
+/* What drawing programs leave behind: both sides of a face, a face once more, edges of which one side knows points that the other does not. The
+ * solid is a block of 2 by 3 by 5 all the same. */
+static const struct {
+  const char *text;
+  size_t twins, divided;
+} seams[] = {
+    {CUBE_POINTS CUBE_FACES CUBE_FACES, 12, 0},
+    {CUBE_POINTS CUBE_FACES CUBE_INWARD, 12, 0},
+    {CUBE_POINTS CUBE_FACES "f 1 2 6\n", 1, 0},
+    {CUBE_POINTS "v 1 0 0\n" "f 1 3 4 2\nf 5 6 8 7\nf 1 9 5\nf 9 2 6\nf 9 6 5\nf 3 7 8 4\nf 1 5 7 3\nf 2 4 8 6\n", 0, 1},
+    {CUBE_POINTS "v 0.5 0 0\nv 1.25 0 0\nv 2 0 4\n"
+                 "f 1 3 4 2\nf 5 6 8 7\nf 1 9 5\nf 9 10 5\nf 10 2 5\nf 2 11 5\nf 11 6 5\nf 3 7 8 4\nf 1 5 7 3\nf 2 4 8 6\n", 0, 2},
+    {CUBE_POINTS "v 1 0 0\n" CUBE_FACES "f 1 2 9\n", 0, 0}, /* a triangle without area, by itself */
+};
+
+START_TEST(seams_are_closed_where_nothing_is_open)
+{
+  triangle_file f;
+  triangle_surface s;
+  message msg = {""};
+  must(triangle_file_read(&f, "a.obj", seams[_i].text, strlen(seams[_i].text), &msg), &msg);
+  must(triangle_surface_create(&s, &f, "a.obj", &msg), &msg);
+  ck_assert_uint_eq(s.num_twins, seams[_i].twins);
+  ck_assert_uint_eq(s.num_divided, seams[_i].divided);
+  ck_assert_uint_ge(s.num_warnings, seams[_i].twins + seams[_i].divided > 0);
+  ck_assert_double_eq_tol(s.volume, 30, 1e-12);
+  ck_assert_double_eq_tol(s.area, 62, 1e-12);
+  triangle_surface_release(&s);
+}
+END_TEST
+
+/* Rig coordinates of a survey, say: far from the origin a ball keeps its shape, and what is lost is told. */
+START_TEST(a_solid_far_from_the_origin_of_its_file_keeps_its_shape)
+{
+  static const double far[] = {1e3, 2e4};
+  for (size_t i = 0; i < 2; i++) {
+    triangle_file f = triangle_solids_ball(12, (double[3]){far[i], -0.7 * far[i], 0.3 * far[i]}, 1, 0), near = triangle_solids_ball(12, (double[3]){0, 0, 0}, 1, 0);
+    const double volume = triangle_solids_volume(&near);
+    triangle_file_release(&near);
+    triangle_surface s;
+    message msg = {""};
+    must(triangle_surface_create(&s, &f, "a.obj", &msg), &msg);
+    ck_assert_uint_eq(s.num_needles, 0);
+    ck_assert_uint_eq(s.num_dropped, 0);
+    ck_assert_uint_eq(s.num_triangles, 8 * 12 * 12);
+    ck_assert_double_eq_tol(s.volume, volume, 1e-6 * volume);
+    ck_assert_uint_eq(s.num_warnings, i);
+    triangle_surface_release(&s);
+  }
 }
 END_TEST
 
@@ -558,8 +640,11 @@ int main(void)
   tcase_add_test(c, holes_are_counted_and_placed);
   tcase_add_test(c, crowded_edges_and_one_sided_surfaces_are_refused);
   tcase_add_test(c, shells_within_shells);
+  tcase_add_test(c, boxes_on_one_lattice_cross_or_touch);
   tcase_add_test(c, faces_that_cross_are_refused);
   tcase_add_test(c, triangles_without_area_are_dropped_or_joined);
+  tcase_add_loop_test(c, seams_are_closed_where_nothing_is_open, 0, sizeof seams / sizeof *seams);
+  tcase_add_test(c, a_solid_far_from_the_origin_of_its_file_keeps_its_shape);
   tcase_add_test(c, an_obj_cut_short_anywhere_is_refused_or_whole);
   tcase_add_test(c, slivers_and_sharp_edges_make_a_sound_solid);
   if (!getenv("LASTWATER_BRIEF")) /* the same code as with fewer triangles */

@@ -37,8 +37,11 @@ START_TEST(polygons_continued_lines_and_carriage_returns_are_read)
       "# six quadrilaterals\r\n" BOX_POINTS "g faces\r\nf 1 3 4 2\r\nf 5 6 8 7\r\nf 1 2 6 5\r\nf 3 7 8 4\r\nf 1 5 7 3\r\nf 2 4 8 6\r\n",
       BOX_POINTS "f 1 3 \\\n 4 2\nf -4 -3 -1 -2 # counted back\nf 1 2 6 5\nf 3/1 7/2 8/3 4/4\nf 1/1/1 5//1 7/1 3\nf 2 4 8 6",
       "v 0 0 0\nv 2 0 0 1.0\nv 0 3 0 0.2 0.4 0.6\nv 2 3 0\nv 0 0 +5.0e+0\nv 2 0 50.e-1\nv 0 3 .5e1\nv 2 3 5\nusemtl ice\nvn 0 0 1\nvt 0 0\n"
-      "f 1 3 4\nf 1 4 2\nf 5 6 8 7\nf 1 2 6 5\nf 3 7 8 4\nf 1 5 7 3\nf 2 4 8 6\n"};
-  for (size_t i = 0; i < 3; i++) {
+      "f 1 3 4\nf 1 4 2\nf 5 6 8 7\nf 1 2 6 5\nf 3 7 8 4\nf 1 5 7 3\nf 2 4 8 6\n",
+      "\xEF\xBB\xBF" BOX_POINTS "f 1 3 4 2\nf 5 6 8 7\nf 1 2 6 5\nf 3 7 8 4\nf 1 5 7 3\nf 2 4 8 6\n", /* a mark of UTF-8 before it */
+      "v 0 0 0\rv 2 0 0\rv 0 3 0\rv 2 3 0\rv 0 0 5\rv 2 0 5\rv 0 3 5\rv 2 3 5\r# lines that end in a carriage return\r"
+      "f 1 3 4 2\rf 5 6 8 7\rf 1 2 6 5\rf 3 7 \\\r 8 4\rf 1 5 7 3\rf 2 4 8 6\r"};
+  for (size_t i = 0; i < sizeof texts / sizeof *texts; i++) {
     triangle_file f;
     message msg = {""};
     ck_assert_msg(triangle_file_read_obj(&f, "box.obj", texts[i], strlen(texts[i]), &msg) == STATUS_OK, "%s", msg.text);
@@ -64,6 +67,44 @@ START_TEST(a_notched_polygon_is_cut_from_a_corner_that_sees_all_of_it)
     area += 0.5 * twice;
   }
   ck_assert_double_eq_tol(area, 3, 1e-12); /* 4 less the notch of 1 */
+  triangle_file_release(&f);
+}
+END_TEST
+
+/* Letters, flat and tipped, either way round, with corners that lie in a row: cut into triangles of which none is turned over, that make up the
+ * letter's area (by hand). The shoelace formula holds for each of them. */
+static const struct {
+  const char *points, *face;
+  double area;
+} letters[] = {
+    {"v 0 0 0\nv 3 0 0\nv 3 3 0\nv 2 3 0\nv 2 1 0\nv 1 1 0\nv 1 3 0\nv 0 3 0\n", "f 1 2 3 4 5 6 7 8\n", 7},              /* U */
+    {"v 0 0 0\nv 3 0 0\nv 3 3 0\nv 2 3 0\nv 2 1 0\nv 1 1 0\nv 1 3 0\nv 0 3 0\n", "f 8 7 6 5 4 3 2 1\n", 7},              /* from behind */
+    {"v 0 0 0\nv 3 0 3\nv 3 3 3\nv 2 3 2\nv 2 1 2\nv 1 1 1\nv 1 3 1\nv 0 3 0\n", "f 1 2 3 4 5 6 7 8\n", 9.899494936611665}, /* 7 sqrt 2 */
+    {"v 0 0 0\nv 4 0 0\nv 4 1 0\nv 1 1 0\nv 1 2 0\nv 3 2 0\nv 3 3 0\nv 1 3 0\nv 1 4 0\nv 4 4 0\nv 4 5 0\nv 0 5 0\nv 0 4 0\nv 0 3 0\n",
+     "f 1 2 3 4 5 6 7 8 9 10 11 12 13 14\n", 4 + 1 + 3 + 1 + 4}, /* E, two corners in a row */
+};
+
+START_TEST(letters_are_cut_into_triangles)
+{
+  char text[512];
+  triangle_file f;
+  message msg = {""};
+  (void)snprintf(text, sizeof text, "%s%s", letters[_i].points, letters[_i].face);
+  ck_assert_msg(triangle_file_read_obj(&f, "a.obj", text, strlen(text), &msg) == STATUS_OK, "%s", msg.text);
+  double sum = 0, whole[3] = {0, 0, 0};
+  for (size_t t = 0; t < f.num_triangles; t++) {
+    const double *a = f.points[f.corners[t][0]], *b = f.points[f.corners[t][1]], *c = f.points[f.corners[t][2]];
+    double n[3], square = 0;
+    for (int i = 0; i < 3; i++) {
+      const int j = (i + 1) % 3, k = (i + 2) % 3;
+      n[i] = 0.5 * ((b[j] - a[j]) * (c[k] - a[k]) - (b[k] - a[k]) * (c[j] - a[j]));
+      whole[i] += n[i];
+      square += n[i] * n[i];
+    }
+    sum += sqrt(square);
+  }
+  ck_assert_double_eq_tol(sum, letters[_i].area, 1e-12);
+  ck_assert_double_eq_tol(sqrt(whole[0] * whole[0] + whole[1] * whole[1] + whole[2] * whole[2]), letters[_i].area, 1e-12);
   triangle_file_release(&f);
 }
 END_TEST
@@ -100,9 +141,10 @@ static const struct {
     {"a.obj", "v 0 0 NaN\n", ":1: \"NaN\" is not a finite number"},
     {"a.obj", "title: A bucket\n", ":1: found \"title:\""},
     {"a.obj", "v 0 0 0\nsurf 0 1 0 1 1 2 3\n", ":2: \"surf\" belongs to a free-form surface"},
-    /* the letter U: no corner sees all of it */
-    {"a.obj", "v 0 0 0\nv 3 0 0\nv 3 3 0\nv 2 3 0\nv 2 1 0\nv 1 1 0\nv 1 3 0\nv 0 3 0\nf 1 2 3 4 5 6 7 8\n",
+    /* the letter U with one corner bent up: how it is cut decides what it is */
+    {"a.obj", "v 0 0 0\nv 3 0 0\nv 3 3 0\nv 2 3 1\nv 2 1 0\nv 1 1 0\nv 1 3 0\nv 0 3 0\nf 1 2 3 4 5 6 7 8\n",
      "export the surface as triangles"},
+    {"a.obj", "v 0 0 0\nv 2 2 0\nv 2 0 0\nv 0 1 0\nf 1 2 3 4\n", "crosses itself"}, /* a bow tie */
 };
 
 START_TEST(a_broken_file_is_refused_at_its_place)
@@ -190,6 +232,7 @@ int main(void)
   tcase_add_test(c, a_box_is_the_same_out_of_every_kind_of_file);
   tcase_add_test(c, polygons_continued_lines_and_carriage_returns_are_read);
   tcase_add_test(c, a_notched_polygon_is_cut_from_a_corner_that_sees_all_of_it);
+  tcase_add_loop_test(c, letters_are_cut_into_triangles, 0, sizeof letters / sizeof *letters);
   tcase_add_loop_test(c, a_broken_file_is_refused_at_its_place, 0, sizeof bad / sizeof *bad);
   tcase_add_test(c, a_file_cut_short_anywhere_is_refused);
   tcase_add_test(c, binary_numbers_and_counts_are_not_believed);
