@@ -191,6 +191,12 @@ static status weld(triangle_surface *s, triangle_file *f, message *msg)
   return code;
 }
 
+static status refuse_empty(const triangle_surface *s, const char *name, message *msg)
+{
+  return message_set(msg, STATUS_BAD_INPUT, "%.200s: all %zu triangles have no area; is the unit or the export wrong, or does the solid lie too far from "
+                                            "the origin of its file?", name, s->num_dropped);
+}
+
 static status drop_collapsed(triangle_surface *s, const char *name, message *msg)
 {
   size_t kept = 0, first = 0;
@@ -203,9 +209,7 @@ static status drop_collapsed(triangle_surface *s, const char *name, message *msg
     memmove(s->corners[kept++], c, sizeof *s->corners);
   }
   s->num_dropped = s->num_triangles - kept;
-  if (kept == 0)
-    return message_set(msg, STATUS_BAD_INPUT, "%.200s: all %zu triangles have no area; is the unit or the export wrong, or does the solid lie too far from "
-                                              "the origin of its file?", name, s->num_triangles);
+  if (kept == 0) return refuse_empty(s, name, msg);
   if (s->num_dropped > 0)
     warn(s, "%zu triangles without area were dropped, the first after triangle %zu", s->num_dropped, first);
   s->num_triangles = kept;
@@ -719,7 +723,7 @@ static status judge_shells(triangle_surface *s, const shells *g, const char *nam
 /* ---- the whole --------------------------------------------------------------------------------------- */
 
 /* Pairs the edges; where some do not pair, what can be mended without a doubt is. */
-static status pair_and_sew(triangle_surface *s, edge_count *count, message *msg)
+static status pair_and_sew(triangle_surface *s, edge_count *count, const char *name, message *msg)
 {
   status code = pair_edges(s, count, msg);
   if (code == STATUS_OK && count->num_crowded > 0) {
@@ -735,7 +739,7 @@ static status pair_and_sew(triangle_surface *s, edge_count *count, message *msg)
     code = triangle_seam_sew(s, NEEDLE * s->step, &changed, msg);
     free(s->across); /* there may be more of them now */
     s->across = NULL;
-    if (code == STATUS_OK) code = pair_edges(s, count, msg);
+    if (code == STATUS_OK) code = s->num_triangles > 0 ? pair_edges(s, count, msg) : refuse_empty(s, name, msg);
   }
   if (s->num_dropped > dropped)
     warn(s, "%zu triangles without area hung on no other and were dropped", s->num_dropped - dropped);
@@ -747,7 +751,7 @@ static status pair_and_sew(triangle_surface *s, edge_count *count, message *msg)
 static status judge(triangle_surface *s, const char *name, message *msg)
 {
   edge_count count;
-  status code = pair_and_sew(s, &count, msg);
+  status code = pair_and_sew(s, &count, name, msg);
   if (code == STATUS_OK && count.num_open + count.num_crowded > 0) code = refuse_open(s, &count, name, msg);
   if (code != STATUS_OK) return code;
   const size_t num = s->num_triangles;

@@ -434,6 +434,11 @@ START_TEST(triangles_without_area_are_dropped_or_joined)
   refused(&f, "");
   f = triangle_solids_box((double[3]){1, 1, 1}, (double[3]){1, 1, 1});
   refused(&f, "have no area");
+  f = triangle_solids_box((double[3]){0, 0, 0}, (double[3]){1, 1, 1}); /* three points in a row, and nothing else */
+  memcpy(f.points[3], (double[3]){0, 0, 2}, sizeof *f.points);
+  memcpy(f.corners[0], (uint32_t[3]){0, 4, 3}, sizeof *f.corners);
+  f.num_triangles = 1;
+  refused(&f, "have no area");
 }
 END_TEST
 
