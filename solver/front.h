@@ -1,4 +1,4 @@
-/* The freezing front as it passes the nodes: when it came, and how fast it was.
+/* The freezing front as it passes the nodes: when it came (how fast it was: front_speed.h).
  *
  * For every node of water, from each accepted step, the moments at which its enthalpy falls through four levels:
  *   start   liquid_enthalpy: freezing begins in the node
@@ -10,7 +10,6 @@
 #ifndef LASTWATER_FRONT_H
 #define LASTWATER_FRONT_H
 
-#include "solver/adjacency.h"
 #include "solver/rig.h"
 
 typedef struct front_track front_track;
@@ -44,12 +43,5 @@ const double *front_track_first_solid_time(const front_track *f);
 /* All of the above in one stretch, for checkpoints: read and written in place. */
 size_t front_track_num_memory(const front_track *f);
 double *front_track_memory(front_track *f);
-
-/* Speed of the front at each node, m/s of ice grown, NAN where there is none; speed has one entry per mesh node.
- * Upwind, like a travel-time (eikonal) solution: per axis the slowness (t - t_neighbour) / distance from a neighbour of the
- * same water that froze earlier, averaged with that to the next one where the front passed on; speed = 1 / sqrt(sum of squares). Beside a
- * wall or the room the surface counts as a neighbour at the
- * node's own start time, as far as the node behind bears it out (a front that runs along a wall does not come from it). */
-status front_track_speed(const front_track *f, const adjacency *a, const mesh *m, double *speed, message *msg);
 
 #endif

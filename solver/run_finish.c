@@ -6,6 +6,7 @@
 
 #include "materials/material.h"
 #include "materials/refrigerant.h"
+#include "solver/front_speed.h"
 #include "solver/plant_account.h"
 #include "solver/pocket_pressure.h"
 #include "solver/pockets.h"
@@ -94,7 +95,7 @@ static status finish_bodies(run *x, message *msg)
     return message_set(msg, STATUS_NO_MEMORY, "out of memory: %zu bytes for open surfaces", x->mesh->num_nodes + 1);
   for (size_t node = 0; node < x->mesh->num_nodes; node++)
     res->pocket[node] = -1;
-  status code = front_track_speed(x->front, &x->neighbours, x->mesh, res->front_speed, msg);
+  status code = front_speed_fill(front_track_start_time(x->front), front_track_freeze_time(x->front), &x->neighbours, x->mesh, res->front_speed, msg);
   for (size_t body = 0; code == STATUS_OK && body < r->num_bodies; body++) {
     pockets_mark_open(open, x->mesh, r->bodies[body].part);
     code = finish_body(x, body, open, start, msg);

@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "solver/front.h"
+#include "solver/front_speed.h"
 
 static const double solid = 1.0e7, liquid = 3.06e8; /* J/m3 */
 enum { NUM_R = 12, NUM_Z = 9 };
@@ -195,7 +196,7 @@ START_TEST(a_plane_front_has_its_speed_everywhere)
     start[n] = freeze[n] - 0.004 / v;
   }
   freeze_in_one_step(&s, 1.0e7, start, freeze);
-  ck_assert_int_eq(front_track_speed(s.f, &s.a, s.m, speed, NULL), STATUS_OK);
+  ck_assert_int_eq(front_speed_fill(front_track_start_time(s.f), front_track_freeze_time(s.f), &s.a, s.m, speed, NULL), STATUS_OK);
   size_t tested = 0;
   for (size_t n = 0; n < num; n++) {
     size_t ijk[3];
@@ -230,7 +231,7 @@ START_TEST(beside_a_wall_the_front_starts_at_the_surface)
     start[n] = 500.0 + (r_wall - s.g->edges[0][ijk[0] + 1]) / v;
   }
   freeze_in_one_step(&s, 1.0e6, start, freeze);
-  ck_assert_int_eq(front_track_speed(s.f, &s.a, s.m, speed, NULL), STATUS_OK);
+  ck_assert_int_eq(front_speed_fill(front_track_start_time(s.f), front_track_freeze_time(s.f), &s.a, s.m, speed, NULL), STATUS_OK);
   for (size_t n = 0; n < num; n++) {
     ck_assert_double_eq_tol(speed[n], v, 1e-5 * v);
   }
@@ -255,7 +256,7 @@ START_TEST(where_two_fronts_meet_the_speed_stays_theirs)
     start[n] = freeze[n] - 0.005 / (below < above ? v : 2.0 * v);
   }
   freeze_in_one_step(&s, 1.0e6, start, freeze);
-  ck_assert_int_eq(front_track_speed(s.f, &s.a, s.m, speed, NULL), STATUS_OK);
+  ck_assert_int_eq(front_speed_fill(front_track_start_time(s.f), front_track_freeze_time(s.f), &s.a, s.m, speed, NULL), STATUS_OK);
   for (size_t n = 0; n < num; n++) {
     const double want = s.m->centroid[n][2] < 0.03 ? v : 2.0 * v;
     ck_assert_double_eq_tol(speed[n], want, 1e-5 * want);
@@ -282,7 +283,7 @@ START_TEST(a_front_that_slows_has_the_speed_of_where_it_is)
     start[n] = freeze[n] - k * x * 0.005;
   }
   freeze_in_one_step(&s, 1.0e7, start, freeze);
-  ck_assert_int_eq(front_track_speed(s.f, &s.a, s.m, speed, NULL), STATUS_OK);
+  ck_assert_int_eq(front_speed_fill(front_track_start_time(s.f), front_track_freeze_time(s.f), &s.a, s.m, speed, NULL), STATUS_OK);
   for (size_t n = 0; n < num; n++) {
     size_t ijk[3];
     grid_cell_indices(s.g, n, ijk);

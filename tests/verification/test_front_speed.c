@@ -3,7 +3,10 @@
  * Corner of two cold walls, water at its freezing point: the front is  y / s = Y(x / s),  s = sqrt(4 alpha t),  so that a point p of it
  * moves with p / (2 t) and the front with  p . n / (2 t).  Y computed independently (mapped spectral collocation, error 1e-6; Rathjen & Jiji 1971,
  * J. Heat Transfer 93:101, published a fit that supports it to 0.4 %). Slab between unlike walls: each front is Neumann's,  s = 2 lambda sqrt(alpha t),  until it
- * meets the other, since water at its freezing point takes no note of either (Carslaw & Jaeger 1959, sec. 11.2). */
+ * meets the other, since water at its freezing point takes no note of either (Carslaw & Jaeger 1959, sec. 11.2).
+ * Corner of three cold walls: no curve is needed, since nothing sets a length but  sqrt(alpha t):  the time at which the front passes a point grows with
+ * the square of the distance along a ray from the corner, and its speed falls as one over it. Round bodies at Stefan number 0.01: the steady profile of
+ * each moment (London & Seban 1943, Trans. ASME 65:771, from memory), a third of the Stefan number off. */
 #include <check.h>
 #include <math.h>
 #include <stdlib.h>
@@ -99,7 +102,7 @@ START_TEST(round_a_corner_the_front_has_its_speed)
     run *x = bench_rig_run_kept(&b, (bench_march){.tolerance = 0.01, .longest_step = until / 400.0, .limit = until}, &history);
     const results *found = run_results(x);
     const mesh *m = run_mesh(x);
-    double worst[3] = {0.0, 0.0, 0.0}; /* percent: near the corner line, on the ridge, elsewhere */
+    double worst[4] = {0.0, 0.0, 0.0, 0.0}; /* percent: near the corner line, on the ridge there, on the ridge, elsewhere */
     for (size_t n = 0; n < m->num_nodes; n++) {
       const double *at = m->centroid[n], across = fmax(at[0], at[1]), deep = fmin(at[0], at[1]);
       double time;
@@ -107,12 +110,14 @@ START_TEST(round_a_corner_the_front_has_its_speed)
       if (time > 0.75 * until || deep < 2.0 * h || across > 0.9 * WIDTH)
         continue; /* the next cell must have frozen too */
       const double error = 100.0 * (found->front_speed[n] / want - 1.0);
-      double *counted = &worst[across < NEAR * h ? 0 : across - deep < 2.0 * h ? 1 : 2];
+      const bool ridge = across - deep < 1.5 * h; /* centroids lie whole cells apart */
+      double *counted = &worst[across < NEAR * h ? (ridge ? 1 : 0) : ridge ? 2 : 3];
       if (!(fabs(error) <= fabs(*counted))) /* also when it is not a number */
         *counted = error;
     }
-    static const char *const where[3] = {"two to seven cells off the corner line", "on the diagonal and next to it", "two cells off the diagonal"};
-    for (int i = 0; i < 3; i++)
+    static const char *const where[4] = {"two to seven cells off the corner line and two off the diagonal", "two to seven cells off the corner line, on the diagonal and next to it",
+                                         "on the diagonal and next to it", "two cells off the diagonal"};
+    for (int i = 0; i < 4; i++)
       bench_rig_judge(1.0 + 0.01 * worst[i], 1.0, 5.0, "Ste %g, %s: worst speed", cases[k].stefan, where[i]);
     run_destroy(&x);
     bench_rig_forget(&history);
@@ -121,8 +126,6 @@ START_TEST(round_a_corner_the_front_has_its_speed)
   bench_rig_verdict();
 }
 END_TEST
-
-/* ---- a slab between unlike walls ---- */
 
 /* sqrt(pi) lambda exp(lambda^2) erf(lambda) = Ste, by halving. */
 static double lambda_of(double stefan)
@@ -137,6 +140,53 @@ static double lambda_of(double stefan)
   }
   return low;
 }
+
+/* ---- a corner of three walls ---- */
+
+enum { CUBE_CELLS = 40, CUBE_BRIEF = 28 };
+
+START_TEST(off_a_corner_of_three_walls_the_speed_falls_with_the_distance)
+{
+  static const double stefan[] = {1.0, 0.1};
+  const size_t cells = bench_rig_brief() ? CUBE_BRIEF : CUBE_CELLS, num[3] = {cells, cells, cells};
+  const double low[3] = {0.0, 0.0, 0.0}, high[3] = {WIDTH, WIDTH, WIDTH};
+  const bool mirror[6] = {false, true, false, true, false, true};
+  bench_rig_title("speed of the front: corner of three walls at -20 degC");
+  for (int k = 0; k < 2; k++) {
+    const constant_phases p = bench_rig_set_ste(stefan[k]);
+    const double alpha = p.solid_conductivity / (p.density * p.solid_specific_heat), until = pow(0.33 * WIDTH / (2.0 * lambda_of(stefan[k])), 2) / alpha;
+    bench_rig b;
+    bench_history history;
+    bench_rig_init(&b);
+    bench_rig_grid(&b, GRID_XYZ, num, low, high, mirror);
+    const int water = bench_rig_water(&b, bench_rig_everywhere(&b), &p, 0.0);
+    bench_rig_rule(&b, SURFACE_FIXED, water, MESH_VOID, FACES_ALL, 0.0, COLD);
+    run *x = bench_rig_run_kept(&b, (bench_march){.tolerance = 0.01, .longest_step = until / 400.0, .limit = until}, &history);
+    const results *found = run_results(x);
+    double worst = 0.0;
+    size_t counted = 0;
+    for (size_t i = 6; 3 * i + 3 < cells; i++)
+      for (size_t j = 4; j + 2 <= i; j++)
+        for (size_t l = 2; l + 2 <= j; l++) {
+          const size_t near = i + cells * (j + cells * l), far = 3 * i + 1 + cells * (3 * j + 1 + cells * (3 * l + 1)); /* middles at thrice the distance */
+          if (!(found->freeze_time[far] < 0.75 * until))
+            continue;
+          const double error = 100.0 * (found->front_speed[near] / (3.0 * found->front_speed[far]) - 1.0);
+          if (!(fabs(error) <= fabs(worst)))
+            worst = error;
+          counted++;
+        }
+    bench_rig_judge_that(counted >= 5, "Ste %g: %zu rays compared", stefan[k], counted);
+    bench_rig_judge(1.0 + 0.01 * worst, 1.0, 5.0, "Ste %g, two cells off walls and ridges: worst speed, of what it is three times as far out", stefan[k]);
+    run_destroy(&x);
+    bench_rig_forget(&history);
+    bench_rig_release(&b);
+  }
+  bench_rig_verdict();
+}
+END_TEST
+
+/* ---- a slab between unlike walls ---- */
 
 START_TEST(where_fronts_meet_each_has_its_speed)
 {
@@ -178,11 +228,75 @@ START_TEST(where_fronts_meet_each_has_its_speed)
 }
 END_TEST
 
+/* ---- round bodies that fit no grid line ---- */
+
+enum { RADIUS_CELLS = 10, ROD_CELLS = 6 };
+static const double SLOW = 0.01; /* Stefan number */
+
+/* Speeds times radius / (alpha Ste), x = r / radius. */
+static double into_cylinder(double x) { return -1.0 / (x * log(x)); }
+static double into_sphere(double x) { return 1.0 / (x * (1.0 - x)); }
+static double from_rod(double x) { return 1.0 / (x * log(x)); }
+
+START_TEST(in_round_bodies_the_front_has_its_speed)
+{
+  static const struct { const char *name; grid_kind grid; bool ball, outwards; double (*speed)(double); } cases[] = {
+    {"cylinder in (x, y), inwards", GRID_XYZ, false, false, into_cylinder}, {"sphere in (r, z), inwards", GRID_RZ, true, false, into_sphere},
+    {"sphere in (x, y, z), inwards", GRID_XYZ, true, false, into_sphere}, {"from a rod in (x, y), outwards", GRID_XYZ, false, true, from_rod}};
+  bench_rig_title("speed of the front: round bodies, Stefan number 0.01");
+  for (size_t k = 0; k < sizeof cases / sizeof *cases; k++) {
+    const constant_phases p = bench_rig_set_ste(SLOW);
+    const double alpha = p.solid_conductivity / (p.density * p.solid_specific_heat), h = WIDTH / (RADIUS_CELLS - 0.37), centre[3] = {0.0, 0.0, 0.0};
+    const double radius = cases[k].outwards ? ROD_CELLS * h : WIDTH, end = (cases[k].outwards ? 3.0 : 1.0) * RADIUS_CELLS * h + h, unit = WIDTH * WIDTH / (4.0 * alpha * SLOW);
+    const bool round_axis = cases[k].grid == GRID_RZ, flat = !round_axis && !cases[k].ball, mirror[6] = {!round_axis, false, !round_axis, false, true, flat};
+    const size_t many = (cases[k].outwards ? 3 : 1) * RADIUS_CELLS + 1, num[3] = {many, round_axis ? 1 : many, flat ? 1 : many};
+    const double low[3] = {0.0, 0.0, 0.0}, high[3] = {end, round_axis ? 1.0 : end, flat ? 1.0 : end};
+    shape *body = NULL;
+    bench_rig b;
+    bench_history history;
+    bench_rig_init(&b);
+    bench_rig_grid(&b, cases[k].grid, num, low, high, mirror);
+    if (cases[k].ball)
+      ck_assert_int_eq(shape_sphere(&body, centre, radius, NULL), STATUS_OK);
+    else
+      ck_assert_int_eq(shape_cylinder(&body, radius, -1.0, 2.0, NULL), STATUS_OK);
+    const int water = bench_rig_water(&b, cases[k].outwards ? bench_rig_everywhere(&b) : body, &p, 0.0);
+    (void)bench_rig_keep(&b, body);
+    if (cases[k].outwards)
+      (void)bench_rig_held(&b, body, COLD, 1e9);
+    else
+      bench_rig_rule(&b, SURFACE_FIXED, water, MESH_VOID, FACES_ALL, 0.0, COLD);
+    run *x = bench_rig_run_kept(&b, (bench_march){.tolerance = 0.005, .longest_step = unit / 500.0, .limit = 3.0 * unit}, &history);
+    const results *found = run_results(x);
+    const mesh *m = run_mesh(x);
+    double worst = 0.0;
+    size_t counted = 0;
+    for (size_t n = 0; n < m->num_nodes; n++) {
+      const double *at = m->centroid[n], r = sqrt(at[0] * at[0] + (round_axis ? 0.0 : at[1] * at[1]) + (flat ? 0.0 : at[2] * at[2]));
+      if (!(m->volume[n] > 0.0) || m->part[n] != water || r < 2.0 * h || fabs(r - radius) < 2.0 * h || !(found->freeze_time[n] < 2.0 * unit))
+        continue;
+      const double error = 100.0 * (found->front_speed[n] * radius / (alpha * SLOW * cases[k].speed(r / radius)) - 1.0);
+      if (!(fabs(error) <= fabs(worst)))
+        worst = error;
+      counted++;
+    }
+    bench_rig_judge_that(counted >= 20, "%s: %zu nodes compared", cases[k].name, counted);
+    bench_rig_judge(1.0 + 0.01 * worst, 1.0, 5.0, "%s, two cells off surface and centre: worst speed", cases[k].name);
+    run_destroy(&x);
+    bench_rig_forget(&history);
+    bench_rig_release(&b);
+  }
+  bench_rig_verdict();
+}
+END_TEST
+
 int main(void)
 {
   Suite *suite = suite_create("front speed");
   TCase *tcase = tcase_create("front speed");
   tcase_add_test(tcase, round_a_corner_the_front_has_its_speed);
+  tcase_add_test(tcase, off_a_corner_of_three_walls_the_speed_falls_with_the_distance);
+  tcase_add_test(tcase, in_round_bodies_the_front_has_its_speed);
   tcase_add_test(tcase, where_fronts_meet_each_has_its_speed);
   tcase_set_timeout(tcase, 600);
   suite_add_tcase(suite, tcase);
