@@ -1,5 +1,6 @@
 #include "solver/conductance_rows.h"
 
+#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -12,10 +13,27 @@ struct conductance_rows {
   const mesh *mesh;
   size_t num[3], num_rows, length; /* length = num[0] + 1 */
   row_set still[3], per_volume;
-  row_set moved[3];                /* every row its own; values NULL where there is no working copy */
+  row_set moved[3];                /* room for every row; values NULL where there is no working copy. Rows without motion: the still ones */
+  heat_flux_even *still_even, *even;  /* [num_rows] of the rows as they are still, and as they stand; NULL in one plane */
   double *none, *scratch;
   heat_flux_rows view;
 };
+
+static double nearly(double value, double model)
+{
+  static const double ROUNDING = 1e-12;
+  return fabs(value - model) <= ROUNDING * fabs(model) ? model : value;
+}
+
+void conductance_rows_even_out(double *values, size_t num_rows, size_t length)
+{
+  for (size_t i = 0; i < num_rows * length; i++) {
+    if (i % length > 0)
+      values[i] = nearly(values[i], values[i - 1]);
+    if (i >= length)
+      values[i] = nearly(values[i], values[i - length]);
+  }
+}
 
 /* ------------------------------------------------------------------------------------------- equal rows kept once */
 
@@ -72,6 +90,71 @@ static void row_set_free(row_set *set)
   free(set->row);
 }
 
+/* ------------------------------------------------------------------------------------------- even stretches */
+
+/* What the cells of a row meet: conductances of its faces, from x on one more than cells. */
+typedef struct { const double *x, *y_low, *y_high, *z_low, *z_high, *per_volume; } row_faces;
+
+static row_faces faces_of(const conductance_rows *c, size_t row)
+{
+  const size_t plane = c->num[1], j = row % plane, slab = row / plane;
+  const double *const *x = c->still[0].row, *const *y = c->still[1].row, *const *z = c->still[2].row;
+  return (row_faces){.x = x ? x[row] : c->none, .y_low = (j > 0 ? y[row - 1] : c->none) + 1, .y_high = y[row] + 1,
+                     .z_low = (z && slab > 0 ? z[row - plane] : c->none) + 1, .z_high = (z ? z[row] : c->none) + 1,
+                     .per_volume = c->per_volume.row[row]};
+}
+
+static bool alike(const row_faces *f, size_t i, size_t first)
+{
+  return f->x[i + 1] == f->x[first] && f->y_low[i] == f->y_low[first] && f->y_high[i] == f->y_high[first] &&
+         f->z_low[i] == f->z_low[first] && f->z_high[i] == f->z_high[first] && f->per_volume[i] == f->per_volume[first];
+}
+
+/* The longest stretch of a row; short ones are not worth a loop of their own. */
+static heat_flux_even longest_even(const row_faces *f, size_t num)
+{
+  enum { SHORTEST = 16 };
+  heat_flux_even longest = {0, 0};
+  for (size_t first = 0; first < num;) {
+    size_t end = first;
+    while (end < num && alike(f, end, first))
+      end++;
+    if (end - first >= SHORTEST && end - first > longest.end - longest.begin)
+      longest = (heat_flux_even){(uint32_t)first, (uint32_t)end};
+    first = end > first ? end : first + 1;
+  }
+  return longest;
+}
+
+static bool find_even(conductance_rows *c)
+{
+  if (!c->still[1].row)
+    return true;
+  c->still_even = calloc(c->num_rows + 1, sizeof *c->still_even);
+  c->even = calloc(c->num_rows + 1, sizeof *c->even);
+  for (size_t row = 0; c->still_even && c->even && row < c->num_rows; row++) {
+    const row_faces f = faces_of(c, row);
+    c->still_even[row] = longest_even(&f, c->num[0]);
+  }
+  return c->still_even && c->even;
+}
+
+static bool is_still(const conductance_rows *c, int axis, size_t row)
+{
+  return !c->still[axis].row || c->view.conductance[axis][row] == c->still[axis].row[row];
+}
+
+/* Stretches of the rows all of whose faces are as they are still. */
+static void keep_even(conductance_rows *c)
+{
+  const size_t plane = c->num[1];
+  for (size_t row = 0; c->even && row < c->num_rows; row++) {
+    const bool kept = is_still(c, 0, row) && is_still(c, 1, row) && (row % plane == 0 || is_still(c, 1, row - 1)) &&
+                      is_still(c, 2, row) && (row < plane || is_still(c, 2, row - plane));
+    c->even[row] = kept ? c->still_even[row] : (heat_flux_even){0, 0};
+  }
+}
+
 /* ------------------------------------------------------------------------------------------- making */
 
 /* A node without a volume (cleared for the shells round a tube) conducts nothing. */
@@ -91,6 +174,7 @@ static double *axis_values(const conductance_rows *c, int axis, const double *in
       values[i + 1] = g > 0.0 && inverse_volume[first + i] > 0.0 && inverse_volume[first + i + stride[axis]] > 0.0 ? g : 0.0;
     }
   }
+  conductance_rows_even_out(all, c->num_rows, c->length);
   return all;
 }
 
@@ -138,11 +222,11 @@ status conductance_rows_create(conductance_rows **out, const mesh *m, const doub
   c->length = c->num[0] + 1;
   c->none = calloc(c->length, sizeof *c->none);
   c->scratch = calloc(HEAT_FLUX_MOST_THREADS * heat_flux_scratch(c->num), sizeof *c->scratch);
-  if (!c->none || !c->scratch || !fill_still(c, inverse_volume, pooled) || (with_motion && !make_moved(c))) {
+  if (!c->none || !c->scratch || !fill_still(c, inverse_volume, pooled) || !find_even(c) || (with_motion && !make_moved(c))) {
     conductance_rows_destroy(&c);
     return message_set(msg, STATUS_NO_MEMORY, "out of memory for the conductances of %zu cells", m->grid->num[0] * c->num_rows);
   }
-  c->view = (heat_flux_rows){.num = {c->num[0], c->num[1], c->num[2]}, .none = c->none, .scratch = c->scratch,
+  c->view = (heat_flux_rows){.num = {c->num[0], c->num[1], c->num[2]}, .none = c->none, .scratch = c->scratch, .even = c->even,
                              .inverse_volume = c->per_volume.row};
   conductance_rows_still(c);
   *out = c;
@@ -158,6 +242,8 @@ void conductance_rows_destroy(conductance_rows **c)
     row_set_free(&(*c)->moved[axis]);
   }
   row_set_free(&(*c)->per_volume);
+  free((*c)->still_even);
+  free((*c)->even);
   free((*c)->none);
   free((*c)->scratch);
   free(*c);
@@ -170,6 +256,7 @@ void conductance_rows_still(conductance_rows *c)
 {
   for (int axis = 0; axis < 3; axis++)
     c->view.conductance[axis] = c->still[axis].row;
+  keep_even(c);
 }
 
 /* The factor of the face between two cells of which `lower` lies before the other along the axis. */
@@ -194,16 +281,20 @@ bool conductance_rows_move(conductance_rows *c, const double *horizontal, const 
     for (size_t row = 0; row < c->num_rows; row++) {
       const double *still = c->still[axis].row[row];
       double *moved = c->moved[axis].values + row * c->length;
+      bool differs = false;
       for (size_t i = 0; i < c->num[0]; i++) {
         const size_t cell = row * c->num[0] + i, upper = cell + stride[axis];
         moved[i + 1] = still[i + 1] > 0.0 && upper < num_cells
                            ? still[i + 1] * face_factor(axis, cell, upper, horizontal, vertical, liquid)
                            : still[i + 1];
+        differs = differs || moved[i + 1] != still[i + 1];
       }
+      c->moved[axis].row[row] = differs ? moved : still;
     }
   }
   for (int axis = 0; axis < 3; axis++)
     c->view.conductance[axis] = c->moved[axis].row;
+  keep_even(c);
   return true;
 }
 

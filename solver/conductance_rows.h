@@ -10,6 +10,10 @@
 
 typedef struct conductance_rows conductance_rows;
 
+/* values[num_rows * length]: one that differs from that of the cell before, or of the row before, by the rounding of the grid's edges only
+ * (1e-12 of it) is made the same, so that rows are even and equal. */
+void conductance_rows_even_out(double *values, size_t num_rows, size_t length);
+
 /* inverse_volume: [>= num_cells], after pooling. pooled[part]: that part's faces are left out. with_motion: room for the working copy. */
 status conductance_rows_create(conductance_rows **out, const mesh *m, const double *inverse_volume, const bool *pooled,
                                bool with_motion, message *msg);

@@ -4,6 +4,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "solver/front_ramps.h"
+
 /* Slopes beside the plateau are secants over this share of the latent heat. */
 static const double SECANT = 0.02;
 /* A node of which this share more is liquid stands ahead: it is half between the least that the next node of a front has, a half, and that
@@ -48,8 +50,8 @@ struct front_cells {
   int32_t *marked;                      /* [num_nodes] the marked nodes, rising        */
   size_t num_marked;
   int32_t *place;                       /* [num_nodes] index in found; -1: none        */
-  heat_potential_ramp *found;                /* [num_nodes] in the order of the levels      */
-  heat_potential_ramp *ramps;                /* [num_nodes] the same by rising node         */
+  heat_potential_ramp *found;           /* [2 num_nodes] in the order of the levels, behind them room to look at the marked nodes */
+  front_ramps ramps;                    /* the same by rising node                     */
   size_t num_found;
   bool round_axis;
 };
@@ -131,10 +133,9 @@ status front_cells_create(front_cells **out, const front_cells_network *n, messa
   f->mark = calloc(n->num_nodes + WORD, sizeof *f->mark);
   f->marked = malloc((n->num_nodes + 1) * sizeof *f->marked);
   f->place = malloc((n->num_nodes + 1) * sizeof *f->place);
-  f->found = malloc((n->num_nodes + 1) * sizeof *f->found);
-  f->ramps = malloc((n->num_nodes + 1) * sizeof *f->ramps);
+  f->found = malloc((2 * n->num_nodes + 1) * sizeof *f->found);
   if (!f->clear || !f->stuff || !f->face_start || !f->surface_start || !f->face_of || !f->face_other || !f->surface_of || !f->surface_node ||
-      !f->face || !f->wet || !f->followed || !f->mark || !f->marked || !f->place || !f->found || !f->ramps || !list_runs(f))
+      !f->face || !f->wet || !f->followed || !f->mark || !f->marked || !f->place || !f->found || !front_ramps_create(&f->ramps, n->num_nodes) || !list_runs(f))
     goto no_memory;
   for (size_t node = 0; node < n->num_nodes; node++)
     f->place[node] = -1;
@@ -157,9 +158,10 @@ void front_cells_destroy(front_cells **f)
     return;
   front_cells *x = *f;
   void *owned[] = {x->clear, x->stuff, x->face_start, x->surface_start, x->face_of, x->face_other, x->surface_of,
-                   x->surface_node, x->face, x->runs, x->wet, x->followed, x->mark, x->marked, x->place, x->found, x->ramps};
+                   x->surface_node, x->face, x->runs, x->wet, x->followed, x->mark, x->marked, x->place, x->found};
   for (size_t i = 0; i < sizeof owned / sizeof *owned; i++)
     free(owned[i]);
+  front_ramps_destroy(&x->ramps);
   free(x);
   *f = NULL;
 }
@@ -465,8 +467,10 @@ static inline unsigned char differ(unsigned char a, unsigned char b)
 /* Marks a cell and the next one along an axis where liquid begins or ends between them. Bytes: 2 read, 2 changed per cell. */
 static void mark_along(unsigned char *restrict mark, const unsigned char *restrict wet, size_t num, size_t stride)
 {
+#pragma omp parallel for simd schedule(static) if (num >= HEAT_FLUX_THREADED)
   for (size_t i = 0; i < num; i++)
     mark[i] |= differ(wet[i], wet[i + stride]);
+#pragma omp parallel for simd schedule(static) if (num >= HEAT_FLUX_THREADED)
   for (size_t i = 0; i < num; i++)
     mark[i + stride] |= differ(wet[i], wet[i + stride]);
 }
@@ -523,6 +527,7 @@ static void forget_found(front_cells *f)
   for (size_t i = 0; i < f->num_found; i++)
     f->place[f->found[i].node] = -1;
   f->num_found = 0;
+  front_ramps_fill(&f->ramps, f->found, 0);
 }
 
 /* Marks the wet nodes beside one that the front runs through. */
@@ -537,15 +542,23 @@ static void mark_next(front_cells *f, const scene *s)
   }
 }
 
+/* What the front does in a marked node, node -1: it does not run through there. */
+static void look_at(const front_cells *f, const scene *s, front_level level, size_t node, heat_potential_ramp *out)
+{
+  const unsigned char wanted = level == FROZEN ? DRY : WET;
+  if (!(f->wet[node] == wanted && f->place[node] < 0 && (isnan(f->clear[f->part[node]]) ? find_ramp : find_swept)(f, s, level, node, out)))
+    out->node = -1;
+}
+
 static void take_level(front_cells *f, const scene *s, front_level level)
 {
   const size_t first = f->num_found;
-  const unsigned char wanted = level == FROZEN ? DRY : WET;
-  for (size_t n = 0; n < f->num_marked; n++) {
-    const size_t node = (size_t)f->marked[n];
-    if (f->wet[node] == wanted && f->place[node] < 0)
-      f->num_found += (isnan(f->clear[f->part[node]]) ? find_ramp : find_swept)(f, s, level, node, &f->found[f->num_found]);
-  }
+#pragma omp parallel for schedule(static) if (f->num_nodes >= HEAT_FLUX_THREADED)
+  for (size_t n = 0; n < f->num_marked; n++)
+    look_at(f, s, level, (size_t)f->marked[n], &f->found[first + n]);
+  for (size_t n = 0; n < f->num_marked; n++)
+    if (f->found[first + n].node >= 0)
+      f->found[f->num_found++] = f->found[first + n];
   for (size_t i = first; i < f->num_found; i++)
     f->place[f->found[i].node] = (int32_t)i;
 }
@@ -560,8 +573,9 @@ static void order_by_node(front_cells *f, size_t mixed, size_t next)
     for (int level = 0; level < 3; level++)
       if (at[level] < end[level] && (least < 0 || f->found[at[level]].node < f->found[at[least]].node))
         least = level;
-    f->ramps[num] = f->found[at[least]++];
+    f->ramps.order[num] = (int32_t)at[least]++;
   }
+  front_ramps_fill(&f->ramps, f->found, f->num_found);
 }
 
 void front_cells_prepare(front_cells *f)
@@ -657,8 +671,7 @@ unsigned char *front_cells_memory(front_cells *f)
   return f->followed;
 }
 
-const heat_potential_ramp *front_cells_ramps(const front_cells *f, size_t *num)
+const heat_potential_front *front_cells_front(const front_cells *f)
 {
-  *num = f->num_found;
-  return f->ramps;
+  return &f->ramps.view;
 }

@@ -85,7 +85,7 @@ double front_cells_middle_at_least(const front_cells *f, int32_t part, double dr
 bool front_cells_before_middle(const front_cells *f, size_t node, double enthalpy);
 /* What the next refresh remembers besides the state, [num_nodes]: for restarts. */
 unsigned char *front_cells_memory(front_cells *f);
-/* The nodes of the last refresh and what they offer, by rising node; owned by f. */
-const heat_potential_ramp *front_cells_ramps(const front_cells *f, size_t *num);
+/* The nodes of the last refresh and what they offer; owned by f. */
+const heat_potential_front *front_cells_front(const front_cells *f);
 
 #endif

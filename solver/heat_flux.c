@@ -4,10 +4,9 @@
 #include <stdbool.h>
 #include <string.h>
 
-#define KERNEL __attribute__((noinline))
-#define ALWAYS_INLINE static inline __attribute__((always_inline))
+#include "solver/heat_rows.h"
 
-enum { LANES = HEAT_POTENTIAL_SPARE };
+enum { SPARE = HEAT_POTENTIAL_SPARE };
 
 /* Threads of one sweep: as many as allowed and as there is room for. */
 static int num_threads_of_sweep(void)
@@ -16,39 +15,15 @@ static int num_threads_of_sweep(void)
   return allowed < HEAT_FLUX_MOST_THREADS ? allowed : HEAT_FLUX_MOST_THREADS;
 }
 
-/* ------------------------------------------------------------------------------------------- rows */
+/* ------------------------------------------------------------------------------------------- slabs and bands */
 
-/* A slab is a plane of cells, or in one plane a row. Of each thread's slabs only the potentials of three are ever held, in turn, so that
- * they stay in cache; what entries need of them is copied out. */
-enum { HELD = 3 };
+/* A slab is a plane of cells, or in one plane a row. Its rows are taken in bands so small that all that two stages read of a few slabs of
+ * a band stays in cache; every thread takes its slabs band by band. */
+static const size_t BAND_BYTES = 36 * 1024; /* of one array in one slab; some fifteen of them are in use at a time */
 
-/* What a row needs: its potentials and those of the row ahead and of the slabs below and above, the conductances of the faces towards
- * them (aligned with the cells, but x, which begins with the face below the first cell), and the heat that the row behind sent through
- * the faces between: those are worked out once and carried on. */
-typedef struct {
-  const double *u, *ahead, *below, *above;
-  const double *x, *towards, *z_low, *z_high, *inverse_volume;
-  double *carried;
-} row_view;
+typedef struct { size_t first, end; } range; /* of rows, or of slabs */
 
-/* One way through the slabs: potentials of `enthalpy`, then the rate of it, or the stage with it as the last but one. */
-typedef struct {
-  const heat_flux_rows *rows;
-  const heat_potential_nodes *nodes;
-  const double *enthalpy;
-  const stage_weights *weights; /* NULL: target is the rate */
-  const double *start, *start_rate;
-  double *target;
-} sweep;
-
-/* What one thread holds of a sweep: the potentials of three slabs, the next place to find more, the heat carried from row to row. */
-typedef struct {
-  const sweep *s;
-  heat_potential next;
-  double *held, *carried;
-} passage;
-
-ALWAYS_INLINE bool is_deep(const heat_flux_rows *rows)
+static bool is_deep(const heat_flux_rows *rows)
 {
   return rows->conductance[1] != NULL;
 }
@@ -58,217 +33,207 @@ static size_t slab_size(const heat_flux_rows *rows)
   return rows->num[0] * rows->num[1];
 }
 
-size_t heat_flux_scratch(const size_t num[3])
+static size_t num_bands(const size_t num[3])
 {
-  return 2 * (HELD * (num[0] * num[1] + 2 * LANES) + num[0]);
+  const size_t bytes = num[0] * num[1] * sizeof(double), bands = (bytes + BAND_BYTES / 2) / BAND_BYTES;
+  return bands < 1 ? 1 : bands < num[1] ? bands : num[1];
 }
 
-/* Memory for the passage `number` (0 or 1) of a thread through the slabs [slab, end); others may be writing elsewhere. */
-static passage passage_of(const sweep *s, size_t slab, size_t end, int thread, int number)
+static range rows_of_band(const size_t num[3], size_t band)
+{
+  const size_t bands = num_bands(num);
+  return (range){.first = band * num[1] / bands, .end = (band + 1) * num[1] / bands};
+}
+
+static range widen(range of, size_t before, size_t behind, size_t most)
+{
+  return (range){.first = of.first > before ? of.first - before : 0, .end = of.end + behind < most ? of.end + behind : most};
+}
+
+/* ------------------------------------------------------------------------------------------- passages */
+
+/* Of each passage only the potentials of three slabs are ever held, in turn, so that they stay in cache; what entries need of them is
+ * copied out. */
+enum { HELD = 3, BESIDE = 3 }; /* BESIDE: rows held beside those of a band, at most */
+
+/* One way through the slabs: potentials of `enthalpy`, then the rate of it, or the stage with it as the last but one. */
+typedef struct {
+  const heat_flux_rows *rows;
+  const heat_potential_nodes *nodes;
+  const double *enthalpy;
+  const stage_weights *weights; /* NULL: target is the rate */
+  const double *start, *start_rate;
+  double *target;
+  bool fetches; /* what it reads is not in cache */
+} sweep;
+
+/* What one thread holds of a sweep: of three slabs the potentials of some rows, the place in the nodes to find more, the heat carried from
+ * row to row. */
+typedef struct {
+  const sweep *s;
+  heat_potential next;
+  size_t next_node;
+  range rows;
+  double *held, *carried;
+} passage;
+
+/* Doubles of one slab of a passage. */
+static size_t held_size(const size_t num[3])
+{
+  const size_t most = num[1] / num_bands(num) + 1 + BESIDE;
+  return num[0] * (most < num[1] ? most : num[1]) + 3 * SPARE; /* SPARE: at least a line */
+}
+
+size_t heat_flux_scratch(const size_t num[3])
+{
+  return 2 * (HELD * held_size(num) + num[0]);
+}
+
+/* Memory for the passage `number` (0 or 1) of a thread through those rows of the slabs; from slab `end` on nothing is read: others may be
+ * writing there. */
+static passage passage_of(const sweep *s, range rows, size_t slab, size_t end, int thread, int number)
 {
   const size_t size = heat_flux_scratch(s->rows->num), readable = end < s->rows->num[2] ? end * slab_size(s->rows) : s->nodes->num;
   double *held = s->rows->scratch + (size_t)thread * size + (size_t)number * (size / 2);
-  return (passage){.s = s, .next = heat_potential_from(s->nodes, slab * slab_size(s->rows), readable), .held = held,
-                   .carried = held + HELD * (slab_size(s->rows) + 2 * LANES)};
+  const size_t node = slab * slab_size(s->rows) + rows.first * s->rows->num[0];
+  return (passage){.s = s, .next = heat_potential_from(s->nodes, node, readable), .next_node = node, .rows = rows, .held = held,
+                   .carried = held + HELD * held_size(s->rows->num)};
 }
 
+/* Laid in memory as what is written of these cells: both begin a line of the cache at the same cell. */
 static double *held_slab(const passage *x, size_t slab)
 {
-  return x->held + slab % HELD * (slab_size(x->s->rows) + 2 * LANES) + LANES;
+  enum { LINE = 64 / sizeof(double) };
+  const double *begin = x->s->target + slab * slab_size(x->s->rows) + x->rows.first * x->s->rows->num[0];
+  double *held = x->held + slab % HELD * held_size(x->s->rows->num) + SPARE;
+  return held + ((uintptr_t)begin - (uintptr_t)held) / sizeof *held % LINE;
 }
 
 /* Finds the potentials of a slab: called for slabs in order. */
 static void hold_slab(passage *x, size_t slab)
 {
-  const size_t size = slab_size(x->s->rows);
-  if (slab < x->s->rows->num[2])
-    heat_potential_next(&x->next, slab * size, (slab + 1) * size, x->s->enthalpy, held_slab(x, slab));
+  const size_t n = x->s->rows->num[0], begin = slab * slab_size(x->s->rows) + x->rows.first * n;
+  const size_t end = begin + (x->rows.end - x->rows.first) * n;
+  if (slab >= x->s->rows->num[2])
+    return;
+  if (x->next_node != begin)
+    x->next = heat_potential_from(x->s->nodes, begin, x->next.end);
+  heat_potential_next(&x->next, begin, end, x->s->enthalpy, held_slab(x, slab));
+  x->next_node = end;
 }
 
-/* The potentials of a slab and of those below and above it; at an end, where conductances are zero, any will do. */
+/* The potentials of a row and of those in the slabs below and above it; at an end, where conductances are zero, any will do. */
 typedef struct {
   const double *here, *below, *above;
-} slab_view;
+} row_potentials;
 
-static slab_view view_slab(const passage *x, size_t slab)
+static row_potentials potentials_of(const passage *x, size_t slab, size_t j)
 {
-  const double *here = held_slab(x, slab);
-  return (slab_view){.here = here, .below = slab > 0 ? held_slab(x, slab - 1) : here,
-                     .above = slab + 1 < x->s->rows->num[2] ? held_slab(x, slab + 1) : here};
+  const size_t at = (j - x->rows.first) * x->s->rows->num[0];
+  const double *here = held_slab(x, slab) + at;
+  return (row_potentials){.here = here, .below = slab > 0 ? held_slab(x, slab - 1) + at : here,
+                          .above = slab + 1 < x->s->rows->num[2] ? held_slab(x, slab + 1) + at : here};
+}
+
+static heat_rows_stage stage_at(const sweep *s, size_t cell)
+{
+  return (heat_rows_stage){.weights = s->weights, .start = s->start + cell, .start_rate = s->start_rate + cell,
+                           .last = s->enthalpy + cell, .next = s->target + cell};
+}
+
+/* ------------------------------------------------------------------------------------------- rows of a slab */
+
+static const double *row_or_none(const heat_flux_rows *rows, int axis, size_t row)
+{
+  return rows->conductance[axis] ? rows->conductance[axis][row] : rows->none;
+}
+
+static void sweep_plane_row(const passage *x, size_t slab)
+{
+  const sweep *s = x->s;
+  const heat_flux_rows *rows = s->rows;
+  const row_potentials u = potentials_of(x, slab, 0);
+  const heat_rows_plane v = {.u = u.here, .ahead = u.above, .x = row_or_none(rows, 0, slab), .towards = row_or_none(rows, 2, slab) + 1,
+                             .inverse_volume = rows->inverse_volume[slab], .carried = x->carried};
+  const size_t n = rows->num[0], at = slab * n;
+  if (!s->weights) {
+    heat_rows_plane_rate(&v, n, s->target + at);
+    return;
+  }
+  const heat_rows_stage stage = stage_at(s, at);
+  heat_rows_plane_stage(&v, n, &stage);
+}
+
+/* Asks for what the next row will read, and for the enthalpies of the slab that will be held next but one: a memory's latency before they
+ * are needed. */
+static void fetch(const sweep *s, size_t cell)
+{
+  enum { LINE = 64 / sizeof(double) };
+  const size_t num = s->rows->num[0], later = cell + 2 * slab_size(s->rows);
+  if (later + num > s->nodes->num)
+    return;
+  for (size_t i = 0; i < num; i += LINE) {
+    __builtin_prefetch(s->target + cell + i);
+    __builtin_prefetch(s->start + cell + i);
+    __builtin_prefetch(s->start_rate + cell + i);
+    __builtin_prefetch(s->enthalpy + later + i);
+  }
 }
 
 /* Where there is no row, the conductance is zero and any potential will do. */
-ALWAYS_INLINE row_view view(const passage *x, const slab_view *at, size_t slab, size_t j, bool deep)
-{
-  const heat_flux_rows *rows = x->s->rows;
-  const size_t n = rows->num[0], plane = rows->num[1], row = slab * plane + j;
-  const bool tall = rows->conductance[2] != NULL;
-  const double *u = at->here + j * n, *above = at->above + j * n, *const *between = rows->conductance[deep ? 1 : 2];
-  return (row_view){.u = u, .above = above, .below = at->below + j * n, .ahead = !deep ? above : j + 1 < plane ? u + n : u,
-                    .inverse_volume = rows->inverse_volume[row], .carried = x->carried,
-                    .x = rows->conductance[0] ? rows->conductance[0][row] : rows->none,
-                    .towards = (between ? between[row] : rows->none) + 1,
-                    .z_high = (tall ? rows->conductance[2][row] : rows->none) + 1,
-                    .z_low = (tall && slab > 0 ? rows->conductance[2][row - plane] : rows->none) + 1};
-}
-
-/* Divergence of cell i: into it along the row, from ahead and behind, from above and below. */
-ALWAYS_INLINE double heat_into(const double *restrict u, const double *restrict ahead, const double *restrict below,
-                               const double *restrict above, const double *restrict x, const double *restrict towards,
-                               const double *restrict z_low, const double *restrict z_high, double *restrict carried, size_t i,
-                               bool deep)
-{
-  const double here = u[i];
-  const double along = x[i + 1] * (*(u + i + 1) - here) - x[i] * (here - *(u + i - 1));
-  const double in = towards[i] * (ahead[i] - here), out = carried[i];
-  carried[i] = in;
-  if (!deep)
-    return along + (in - out);
-  return along + (in - out) + (z_high[i] * (above[i] - here) - z_low[i] * (here - below[i]));
-}
-
-/* Per cell 8 bytes read (the enthalpy, for the potential), 8 written; conductances and potentials lie in cache; 11 operations in a
- * plane, 17 in space. Vectors of four: longer ones cross a cache line at every unaligned read, and most reads are. */
-ALWAYS_INLINE void rate_row(const row_view *v, size_t n, bool deep, double *restrict rate)
-{
-  const double *restrict u = v->u, *restrict ahead = v->ahead, *restrict below = v->below, *restrict above = v->above,
-               *restrict x = v->x, *restrict towards = v->towards, *restrict z_low = v->z_low, *restrict z_high = v->z_high,
-               *restrict per_volume = v->inverse_volume;
-  double *restrict carried = v->carried;
-#pragma omp simd simdlen(4)
-  for (size_t i = 0; i < n; i++)
-    rate[i] = per_volume[i] * heat_into(u, ahead, below, above, x, towards, z_low, z_high, carried, i, deep);
-}
-
-/* Cells [from, n). Per cell 32 bytes read (last, next, start, start_rate), 8 written; 20 operations in a plane, 26 in space. */
-ALWAYS_INLINE void stage_row(const row_view *v, size_t from, size_t n, bool deep, const stage_weights *w, const double *restrict start,
-                             const double *restrict start_rate, const double *restrict last, double *restrict next)
-{
-  const double *restrict u = v->u, *restrict ahead = v->ahead, *restrict below = v->below, *restrict above = v->above,
-               *restrict x = v->x, *restrict towards = v->towards, *restrict z_low = v->z_low, *restrict z_high = v->z_high,
-               *restrict per_volume = v->inverse_volume;
-  double *restrict carried = v->carried;
-  const double mu = w->mu, nu = w->nu, rest = w->rest, by_rate = w->rate, by_start_rate = w->start_rate;
-#pragma omp simd simdlen(4)
-  for (size_t i = from; i < n; i++) {
-    const double rate = per_volume[i] * heat_into(u, ahead, below, above, x, towards, z_low, z_high, carried, i, deep);
-    next[i] = mu * last[i] + nu * next[i] + rest * start[i] + by_start_rate * start_rate[i] + by_rate * rate;
-  }
-}
-
-/* In a plane reads bound a row, not operations: every potential along the row and every flux along it is read or found once, four at a
- * time, and handed on in registers: 10 reads for four cells, not 15. (In space there are too few registers for it.) */
-typedef double four __attribute__((vector_size(32)));
-typedef double four_in_row __attribute__((vector_size(32), aligned(8), may_alias));
-enum { FOUR = 4 };
-
-ALWAYS_INLINE four read_four(const double *at)
-{
-  return *(const four_in_row *)at;
-}
-
-ALWAYS_INLINE void write_four(double *at, four values)
-{
-  *(four_in_row *)at = values;
-}
-
-/* The same bits as stage_row for the whole fours of the row; returns where they end. Nothing comes through the face below the first cell. */
-ALWAYS_INLINE size_t stage_fours(const row_view *shared, size_t n, const stage_weights *weights, const double *start,
-                                 const double *start_rate, const double *last, double *next)
-{
-  const row_view v = *shared;
-  const stage_weights w = *weights;
-  four here = read_four(v.u), lower = {0.0};
-  size_t i = 0;
-  for (; i + FOUR <= n; i += FOUR) {
-    const four beyond = read_four(v.u + i + FOUR), up = __builtin_shufflevector(here, beyond, 1, 2, 3, 4);
-    const four upper = read_four(v.x + i + 1) * (up - here), along = upper - __builtin_shufflevector(lower, upper, 3, 4, 5, 6);
-    const four in = read_four(v.towards + i) * (read_four(v.ahead + i) - here), out = read_four(v.carried + i);
-    const four rate = read_four(v.inverse_volume + i) * (along + (in - out));
-    write_four(next + i, w.mu * read_four(last + i) + w.nu * read_four(next + i) + w.rest * read_four(start + i) +
-                             w.start_rate * read_four(start_rate + i) + w.rate * rate);
-    write_four(v.carried + i, in);
-    here = beyond;
-    lower = upper;
-  }
-  return i;
-}
-
-/* One compiled loop for each kind of row; not inlined, so that each has the registers to itself. */
-static KERNEL void rate_row_in_plane(const row_view *v, size_t n, double *rate)
-{
-  rate_row(v, n, false, rate);
-}
-
-static KERNEL void rate_row_in_space(const row_view *v, size_t n, double *rate)
-{
-  rate_row(v, n, true, rate);
-}
-
-static KERNEL void stage_row_in_plane(const row_view *v, size_t n, const stage_weights *w, const double *start,
-                                      const double *start_rate, const double *last, double *next)
-{
-  stage_row(v, stage_fours(v, n, w, start, start_rate, last, next), n, false, w, start, start_rate, last, next);
-}
-
-static KERNEL void stage_row_in_space(const row_view *v, size_t n, const stage_weights *w, const double *start,
-                                      const double *start_rate, const double *last, double *next)
-{
-  stage_row(v, 0, n, true, w, start, start_rate, last, next);
-}
-
-static void sweep_plane_row(const passage *x, const slab_view *in, size_t slab)
+static void sweep_space_row(const passage *x, size_t slab, size_t j)
 {
   const sweep *s = x->s;
-  const size_t n = s->rows->num[0], at = slab * n;
-  const row_view v = view(x, in, slab, 0, false);
-  if (s->weights)
-    stage_row_in_plane(&v, n, s->weights, s->start + at, s->start_rate + at, s->enthalpy + at, s->target + at);
-  else
-    rate_row_in_plane(&v, n, s->target + at);
-}
-
-static void sweep_space_row(const passage *x, const slab_view *in, size_t slab, size_t j)
-{
-  const sweep *s = x->s;
-  const size_t n = s->rows->num[0], at = (slab * s->rows->num[1] + j) * n;
-  const row_view v = view(x, in, slab, j, true);
-  if (s->weights)
-    stage_row_in_space(&v, n, s->weights, s->start + at, s->start_rate + at, s->enthalpy + at, s->target + at);
-  else
-    rate_row_in_space(&v, n, s->target + at);
-}
-
-/* The potentials of the slabs beside it must be held. */
-static void sweep_slab(passage *x, size_t slab)
-{
-  const slab_view in = view_slab(x, slab);
-  if (!is_deep(x->s->rows)) {
-    sweep_plane_row(x, &in, slab);
+  const heat_flux_rows *rows = s->rows;
+  const size_t n = rows->num[0], plane = rows->num[1], row = slab * plane + j, at = row * n;
+  const row_potentials u = potentials_of(x, slab, j);
+  const heat_rows_space v = {
+      .u = u.here, .behind = j > 0 ? u.here - n : u.here, .ahead = j + 1 < plane ? u.here + n : u.here, .below = u.below, .above = u.above,
+      .x = row_or_none(rows, 0, row),
+      .y_low = (j > 0 ? row_or_none(rows, 1, row - 1) : rows->none) + 1, .y_high = row_or_none(rows, 1, row) + 1,
+      .z_low = (slab > 0 ? row_or_none(rows, 2, row - plane) : rows->none) + 1, .z_high = row_or_none(rows, 2, row) + 1,
+      .inverse_volume = rows->inverse_volume[row], .even_begin = rows->even[row].begin, .even_end = rows->even[row].end};
+  if (!s->weights) {
+    heat_rows_space_rate(&v, n, s->target + at);
     return;
   }
-  memset(x->carried, 0, x->s->rows->num[0] * sizeof *x->carried);
-  for (size_t j = 0; j < x->s->rows->num[1]; j++)
-    sweep_space_row(x, &in, slab, j);
+  if (s->fetches)
+    fetch(s, at + n);
+  const heat_rows_stage stage = stage_at(s, at);
+  heat_rows_space_stage(&v, n, &stage);
+}
+
+/* The potentials of the rows beside them must be held. */
+static void sweep_rows(const passage *x, size_t slab, range rows)
+{
+  if (!is_deep(x->s->rows))
+    sweep_plane_row(x, slab);
+  for (size_t j = rows.first; is_deep(x->s->rows) && j < rows.end; j++)
+    sweep_space_row(x, slab, j);
 }
 
 /* In one plane: heat sent through the faces below the first slab of a passage, whose potentials and those below are held. */
 static void begin_carried(const passage *x, size_t slab)
 {
-  const size_t n = x->s->rows->num[0];
-  memset(x->carried, 0, n * sizeof *x->carried);
-  if (is_deep(x->s->rows) || slab == 0)
+  const heat_flux_rows *rows = x->s->rows;
+  if (is_deep(rows))
     return;
-  const slab_view in = view_slab(x, slab);
-  const row_view v = view(x, &in, slab, 0, false);
-  for (size_t i = 0; i < n; i++)
-    x->carried[i] = v.z_low[i] * (v.u[i] - v.below[i]);
+  memset(x->carried, 0, rows->num[0] * sizeof *x->carried);
+  if (slab == 0)
+    return;
+  const row_potentials u = potentials_of(x, slab, 0);
+  const double *conductance = row_or_none(rows, 2, slab - 1) + 1;
+  for (size_t i = 0; i < rows->num[0]; i++)
+    x->carried[i] = conductance[i] * (u.here[i] - u.below[i]);
 }
 
-/* ------------------------------------------------------------------------------------------- the needed cells of slabs */
+/* ------------------------------------------------------------------------------------------- the needed cells */
 
-static size_t first_needed_from(const heat_potential_nodes *nodes, size_t node)
+/* The first needed cell from a node on; `near`: a guess, where the last call ended. */
+static size_t first_needed_from(const heat_potential_nodes *nodes, size_t node, size_t near)
 {
+  if ((near == 0 || (size_t)nodes->needed[near - 1] < node) && (near == nodes->num_needed || (size_t)nodes->needed[near] >= node))
+    return near;
   size_t low = 0, high = nodes->num_needed;
   while (low < high) {
     const size_t middle = low + (high - low) / 2;
@@ -280,32 +245,39 @@ static size_t first_needed_from(const heat_potential_nodes *nodes, size_t node)
   return low;
 }
 
-/* Adds to a finished slab what the entries gave. */
-static void take_gains(const sweep *s, size_t slab, size_t needed, const double *gain)
+/* The cells of some rows of a slab. */
+static range cells_of(const heat_flux_rows *rows, size_t slab, range of)
 {
-  const size_t end = (slab + 1) * slab_size(s->rows);
-  for (; needed < s->nodes->num_needed && (size_t)s->nodes->needed[needed] < end; needed++)
-    s->target[s->nodes->needed[needed]] += gain[s->nodes->needed[needed]];
+  const size_t first = slab * slab_size(rows);
+  return (range){.first = first + of.first * rows->num[0], .end = first + of.end * rows->num[0]};
 }
 
-/* Copies out of a held slab; returns the first needed cell of the next one. */
-static size_t copy_needed(const passage *x, size_t slab, size_t needed, double *potential)
+/* Adds to finished rows what the entries gave. */
+static void take_gains(const sweep *s, size_t slab, range of, size_t near, const double *gain)
 {
-  const size_t begin = slab * slab_size(x->s->rows), end = begin + slab_size(x->s->rows);
-  const double *held = held_slab(x, slab);
-  for (; needed < x->s->nodes->num_needed && (size_t)x->s->nodes->needed[needed] < end; needed++)
-    potential[x->s->nodes->needed[needed]] = held[(size_t)x->s->nodes->needed[needed] - begin];
-  return needed;
+  const range cells = cells_of(s->rows, slab, of);
+  for (size_t n = first_needed_from(s->nodes, cells.first, near); n < s->nodes->num_needed && (size_t)s->nodes->needed[n] < cells.end; n++)
+    s->target[s->nodes->needed[n]] += gain[s->nodes->needed[n]];
+}
+
+/* Copies out of a held slab; returns where it ended. */
+static size_t copy_needed(const passage *x, size_t slab, range of, size_t near, double *potential)
+{
+  const heat_potential_nodes *nodes = x->s->nodes;
+  const range cells = cells_of(x->s->rows, slab, of);
+  const double *held = held_slab(x, slab) + (of.first - x->rows.first) * x->s->rows->num[0];
+  size_t n = first_needed_from(nodes, cells.first, near);
+  for (; n < nodes->num_needed && (size_t)nodes->needed[n] < cells.end; n++)
+    potential[nodes->needed[n]] = held[(size_t)nodes->needed[n] - cells.first];
+  return n;
 }
 
 /* ------------------------------------------------------------------------------------------- shares of threads */
 
-typedef struct { size_t first, end; } share; /* of slabs */
-
-static share share_of(const heat_flux_rows *rows, int thread, int num_threads)
+static range slabs_of(const heat_flux_rows *rows, int thread, int num_threads)
 {
   const size_t num = rows->num[2];
-  return (share){.first = (size_t)thread * num / (size_t)num_threads, .end = ((size_t)thread + 1) * num / (size_t)num_threads};
+  return (range){.first = (size_t)thread * num / (size_t)num_threads, .end = ((size_t)thread + 1) * num / (size_t)num_threads};
 }
 
 /* Below HEAT_FLUX_THREADED no parallel region is entered at all: even one of a single thread costs time and memory. */
@@ -326,22 +298,26 @@ static void further_potentials(const heat_flux_rows *rows, const heat_potential_
 /* ------------------------------------------------------------------------------------------- the rate */
 
 /* Slabs one after the other, potentials one slab ahead. Those beside the share are found here too, once more: same operands, same bits. */
-static void rate_share(const sweep *s, int thread, int num_threads, double *potential)
+static void rate_band(const sweep *s, range rows, range own, int thread, double *potential)
 {
-  const share own = share_of(s->rows, thread, num_threads);
-  if (own.first == own.end)
-    return;
   const size_t begin = own.first > 0 ? own.first - 1 : 0;
-  size_t needed = first_needed_from(s->nodes, own.first * slab_size(s->rows));
-  passage x = passage_of(s, begin, own.end + 1, thread, 0);
+  size_t needed = 0;
+  passage x = passage_of(s, widen(rows, 1, 1, s->rows->num[1]), begin, own.end + 1, thread, 0);
   for (size_t slab = begin; slab <= own.first; slab++)
     hold_slab(&x, slab);
   begin_carried(&x, own.first);
   for (size_t slab = own.first; slab < own.end; slab++) {
     hold_slab(&x, slab + 1);
-    sweep_slab(&x, slab);
-    needed = copy_needed(&x, slab, needed, potential);
+    sweep_rows(&x, slab, rows);
+    needed = copy_needed(&x, slab, rows, needed, potential);
   }
+}
+
+static void rate_share(const sweep *s, int thread, int num_threads, double *potential)
+{
+  const range own = slabs_of(s->rows, thread, num_threads);
+  for (size_t band = 0; own.first < own.end && band < num_bands(s->rows->num); band++)
+    rate_band(s, rows_of_band(s->rows->num, band), own, thread, potential);
 }
 
 void heat_flux_rate(const heat_flux_rows *rows, const heat_potential_nodes *nodes, const double *enthalpy, double *potential, double *rate)
@@ -360,70 +336,83 @@ void heat_flux_rate(const heat_flux_rows *rows, const heat_potential_nodes *node
 /* ------------------------------------------------------------------------------------------- two stages in one sweep */
 
 /* Both stages run through the slabs together, the second one slab behind the first, while what they read is still in cache: per cell
- * of the grid 48 bytes cross the memory for two stages, not 80. The second stage of a slab needs the first of its neighbours, so it
- * leaves out the slabs that border on those of another thread: finish_share. */
+ * of the grid 48 bytes cross the memory for two stages, not 80. The second stage of a row needs the first of its neighbours: in every band
+ * it lies one row back, and it leaves out the slabs that border on those of another thread: finish_share. */
 typedef struct {
   sweep first, second;
   const double *gain;
   double *potential;
 } stage_pair;
 
-static share inner_of(const heat_flux_rows *rows, share own)
+static range inner_of(const heat_flux_rows *rows, range own)
 {
-  return (share){.first = own.first > 0 ? own.first + 1 : 0, .end = own.end < rows->num[2] ? own.end - 1 : own.end};
+  return (range){.first = own.first > 0 ? own.first + 1 : 0, .end = own.end < rows->num[2] ? own.end - 1 : own.end};
 }
 
-static void stages_share(const stage_pair *p, int thread, int num_threads)
+static range one_row_back(range rows, size_t num_rows)
 {
-  const heat_flux_rows *rows = p->first.rows;
-  const share own = share_of(rows, thread, num_threads), inner = inner_of(rows, own);
-  if (own.first == own.end)
-    return;
+  return (range){.first = rows.first > 0 ? rows.first - 1 : 0, .end = rows.end < num_rows ? rows.end - 1 : num_rows};
+}
+
+static void stages_band(const stage_pair *p, range rows, range own, int thread)
+{
+  const heat_flux_rows *all = p->first.rows;
+  const range inner = inner_of(all, own), back = one_row_back(rows, all->num[1]);
   const size_t begin = own.first > 0 ? own.first - 1 : 0;
-  size_t needed = first_needed_from(p->first.nodes, own.first * slab_size(rows));
-  passage x = passage_of(&p->first, begin, own.end + 1, thread, 0), y = passage_of(&p->second, own.first, own.end, thread, 1);
+  size_t needed = 0;
+  passage x = passage_of(&p->first, widen(rows, 1, 1, all->num[1]), begin, own.end + 1, thread, 0);
+  passage y = passage_of(&p->second, widen(rows, 2, 0, all->num[1]), own.first, own.end, thread, 1);
   for (size_t slab = begin; slab <= own.first; slab++)
     hold_slab(&x, slab);
   begin_carried(&x, own.first);
   for (size_t slab = own.first; slab <= own.end; slab++) {
     if (slab < own.end) {
       hold_slab(&x, slab + 1);
-      sweep_slab(&x, slab);
-      take_gains(&p->first, slab, needed, p->gain);
+      sweep_rows(&x, slab, rows);
+      take_gains(&p->first, slab, rows, needed, p->gain);
       hold_slab(&y, slab);
-      needed = copy_needed(&y, slab, needed, p->potential);
+      needed = copy_needed(&y, slab, rows, needed, p->potential);
     }
     if (slab == inner.first && inner.first < inner.end)
       begin_carried(&y, slab);
     if (slab > inner.first && slab <= inner.end)
-      sweep_slab(&y, slab - 1);
+      sweep_rows(&y, slab - 1, back);
   }
 }
 
-static void second_stage_of(const stage_pair *p, size_t slab, int thread)
+static void stages_share(const stage_pair *p, int thread, int num_threads)
+{
+  const heat_flux_rows *rows = p->first.rows;
+  const range own = slabs_of(rows, thread, num_threads);
+  for (size_t band = 0; own.first < own.end && band < num_bands(rows->num); band++)
+    stages_band(p, rows_of_band(rows->num, band), own, thread);
+}
+
+static void second_stage_of(const stage_pair *p, range rows, size_t slab, int thread)
 {
   const size_t begin = slab > 0 ? slab - 1 : 0;
-  passage y = passage_of(&p->second, begin, slab + 2, thread, 1);
+  passage y = passage_of(&p->second, widen(rows, 1, 1, p->second.rows->num[1]), begin, slab + 2, thread, 1);
   for (size_t beside = begin; beside <= slab + 1; beside++)
     hold_slab(&y, beside);
   begin_carried(&y, slab);
-  sweep_slab(&y, slab);
+  sweep_rows(&y, slab, rows);
 }
 
 /* The second stage of the slabs that stages_share left out, when all threads have done that. */
 static void finish_share(const stage_pair *p, int thread, int num_threads)
 {
-  const share own = share_of(p->first.rows, thread, num_threads), inner = inner_of(p->first.rows, own);
+  const heat_flux_rows *rows = p->first.rows;
+  const range own = slabs_of(rows, thread, num_threads), inner = inner_of(rows, own);
   for (size_t slab = own.first; slab < own.end; slab++)
-    if (slab < inner.first || slab >= inner.end)
-      second_stage_of(p, slab, thread);
+    for (size_t band = 0; (slab < inner.first || slab >= inner.end) && band < num_bands(rows->num); band++)
+      second_stage_of(p, rows_of_band(rows->num, band), slab, thread);
 }
 
 void heat_flux_stages(const heat_flux_rows *rows, const heat_potential_nodes *nodes, const stage_weights w[2], const double *gain,
                       double *potential, const double *start, const double *start_rate, double *last, double *next)
 {
   const stage_pair p = {.first = {.rows = rows, .nodes = nodes, .enthalpy = last, .weights = &w[0], .start = start,
-                                  .start_rate = start_rate, .target = next},
+                                  .start_rate = start_rate, .target = next, .fetches = num_bands(rows->num) > 1},
                         .second = {.rows = rows, .nodes = nodes, .enthalpy = next, .weights = &w[1], .start = start,
                                    .start_rate = start_rate, .target = last},
                         .gain = gain, .potential = potential};
@@ -458,7 +447,7 @@ static void potentials_between(const heat_potential_nodes *curves, size_t begin,
 void heat_flux_potential(const heat_potential_nodes *nodes, const double *enthalpy, double *potential)
 {
   heat_potential_nodes curves = *nodes;
-  curves.num_ramps = 0;
+  curves.front = NULL;
   const int num_threads = num_threads_for(nodes);
   if (num_threads == 1) {
     potentials_between(&curves, 0, nodes->num, enthalpy, potential);

@@ -13,12 +13,16 @@
 
 enum { HEAT_FLUX_THREADED = 150000, HEAT_FLUX_MOST_THREADS = 64 };
 
+/* Cells [begin, end) of a row of which all conductances and the volume are the same; 0, 0: none. */
+typedef struct { uint32_t begin, end; } heat_flux_even;
+
 /* Conductances of the regular faces, one pointer per row of cells along axis 0 (row = k * num[1] + j); equal rows share memory.
  * Each row holds num[0] + 1 values, m: [0] is 0, [i + 1] belongs to the face above cell i (0: none). */
 typedef struct {
   size_t num[3];
   const double *const *conductance[3]; /* [axis][row]; [1] NULL in one plane            */
   const double *const *inverse_volume; /* [row] num[0] values, 1/m3; 0: absent          */
+  const heat_flux_even *even;          /* [row] in space                                 */
   const double *none;                  /* a row of zeros, for faces that are not there   */
   double *scratch;                     /* [HEAT_FLUX_MOST_THREADS * heat_flux_scratch(num)], zero at first */
 } heat_flux_rows;

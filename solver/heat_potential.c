@@ -169,17 +169,38 @@ static const heat_potential_run *run_at(const heat_potential_nodes *nodes, size_
   return nodes->runs + low;
 }
 
-static const heat_potential_ramp *first_ramp_from(const heat_potential_nodes *nodes, size_t node)
+static size_t first_ramp_from(const heat_potential_nodes *nodes, size_t node)
 {
-  size_t low = 0, high = nodes->num_ramps;
+  size_t low = 0, high = nodes->front ? nodes->front->num : 0;
   while (low < high) {
     const size_t middle = low + (high - low) / 2;
-    if ((size_t)nodes->ramps[middle].node < node)
+    if ((size_t)nodes->front->node[middle] < node)
       low = middle + 1;
     else
       high = middle;
   }
-  return nodes->ramps + low;
+  return low;
+}
+
+/* The ramps [from, to) take the place of the curves where they hold; potential[0] belongs to node `begin`. The bits of
+ * heat_potential_ramp_at. Bytes read per ramp: 96. */
+static void ramps_of(const heat_potential_front *f, size_t from, size_t to, size_t begin, const double *restrict enthalpy, double *restrict potential)
+{
+  const int32_t *restrict node = f->node;
+  const double *restrict end = f->end, *restrict half = f->half, *restrict start = f->begin, *restrict middle = f->middle, *restrict ice = f->ice,
+               *restrict water = f->water, *restrict frozen_square = f->frozen_square, *restrict frozen_line = f->frozen_line,
+               *restrict liquid_square = f->liquid_square, *restrict liquid_line = f->liquid_line;
+  const int32_t offset = (int32_t)begin;
+#pragma omp simd simdlen(8)
+  for (size_t i = from; i < to; i++) {
+    const double h = enthalpy[node[i]], before = potential[node[i] - offset];
+    const bool frozen = h < half[i];
+    const double square = frozen ? frozen_square[i] : liquid_square[i], line = frozen ? frozen_line[i] : liquid_line[i];
+    const double value = frozen ? h - end[i] : start[i] - h, height = frozen ? -ice[i] : water[i];
+    const double under = line * line + 4.0 * square * value, sum = line + sqrt(under > 0.0 ? under : 0.0);
+    const double u = middle[i] + height * (1.0 - (sum > 0.0 ? 2.0 * value / sum : 0.0));
+    potential[node[i] - offset] = h > end[i] && h < start[i] ? u : before;
+  }
 }
 
 heat_potential heat_potential_from(const heat_potential_nodes *nodes, size_t node, size_t end)
@@ -191,22 +212,27 @@ void heat_potential_next(heat_potential *p, size_t begin, size_t end, const doub
 {
   const size_t left = p->end - end;
   potentials_of(&p->run, begin, end, left < LANES ? left : LANES, enthalpy, potential);
-  /* few nodes: no need of vectors */
-  for (const heat_potential_ramp *last = p->nodes->ramps + p->nodes->num_ramps; p->ramp < last && (size_t)p->ramp->node < end; p->ramp++)
-    (void)ramp_of(p->ramp, enthalpy[p->ramp->node], &potential[(size_t)p->ramp->node - begin]);
+  const heat_potential_front *front = p->nodes->front;
+  const size_t from = p->ramp;
+  while (front && p->ramp < front->num && (size_t)front->node[p->ramp] < end)
+    p->ramp++;
+  if (from < p->ramp)
+    ramps_of(front, from, p->ramp, begin, enthalpy, potential);
 }
 
 void heat_potential_find_needed(const heat_potential_nodes *nodes, heat_potential_place *place)
 {
   const heat_potential_run *run = nodes->runs;
-  const heat_potential_ramp *ramp = nodes->ramps, *last = ramp + nodes->num_ramps;
+  const heat_potential_front *front = nodes->front;
+  size_t ramp = 0;
   for (size_t n = 0; n < nodes->num_needed; n++) {
     const int32_t node = nodes->needed[n];
     while (run->end <= (size_t)node)
       run++;
-    while (ramp < last && ramp->node < node)
+    while (front && ramp < front->num && front->node[ramp] < node)
       ramp++;
-    place[n] = (heat_potential_place){.curve = run->curve, .ramp = ramp < last && ramp->node == node ? ramp : NULL};
+    const bool passes = front && ramp < front->num && front->node[ramp] == node;
+    place[n] = (heat_potential_place){.curve = run->curve, .ramp = passes ? &front->ramp[front->order[ramp]] : NULL};
   }
 }
 

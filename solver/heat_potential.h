@@ -34,6 +34,14 @@ double heat_potential_ramp_at(const heat_potential_ramp *r, double enthalpy);
 /* The share of the node that is frozen, 0 .. 1, at any enthalpy. */
 double heat_potential_ramp_frozen(const heat_potential_ramp *r, double enthalpy);
 
+/* All ramps by rising node, quantity by quantity, so that several can be found at once; also as they are, ramp[order[i]]. */
+typedef struct {
+  size_t num;
+  const int32_t *node, *order;
+  const double *end, *half, *begin, *middle, *ice, *water, *frozen_square, *frozen_line, *liquid_square, *liquid_line;
+  const heat_potential_ramp *ramp;
+} heat_potential_front;
+
 /* Where a needed node lies; ramp NULL: the front does not run through it. */
 typedef struct {
   const phase_curve *curve;
@@ -47,8 +55,7 @@ typedef struct {
   const int32_t *needed; /* [num_needed] cells, rising, whose potential somebody asks for after a sweep */
   size_t num_needed;
   const heat_potential_place *place; /* [num_needed] by heat_potential_find_needed, for these runs and ramps */
-  const heat_potential_ramp *ramps; /* [num_ramps] by rising node */
-  size_t num_ramps;
+  const heat_potential_front *front; /* NULL: none */
 } heat_potential_nodes;
 
 /* A place in the runs and ramps, moving up. */
@@ -56,7 +63,7 @@ typedef struct {
   const heat_potential_nodes *nodes;
   size_t end; /* nodes from here on are not read */
   const heat_potential_run *run;
-  const heat_potential_ramp *ramp;
+  size_t ramp;
 } heat_potential;
 
 heat_potential heat_potential_from(const heat_potential_nodes *nodes, size_t node, size_t end);

@@ -187,15 +187,13 @@ unsigned char *network_front_memory(network *net, size_t *num)
 
 size_t network_front_num(const network *net)
 {
-  size_t num;
-  (void)front_cells_ramps(net->front, &num);
-  return num;
+  return front_cells_front(net->front)->num;
 }
 
 static const heat_potential_ramp *front_ramp(const network *net, size_t i)
 {
-  size_t num;
-  return front_cells_ramps(net->front, &num) + i;
+  const heat_potential_front *front = front_cells_front(net->front);
+  return &front->ramp[front->order[i]];
 }
 
 network_front_node network_front_at(const network *net, size_t i)

@@ -138,6 +138,8 @@ static status fill_unknowns(network *net, message *msg)
     net->unknown[net->first_layer + l] = (int32_t)(net->first_layer + l);
     net->part[net->first_layer + l] = MESH_VOID;
   }
+  const size_t *num = m->grid->num;
+  conductance_rows_even_out(net->volume, num[1] * num[2], num[0]);
   for (size_t at = 0; at < net->num_unknowns; at++) {
     net->inverse_volume[at] = net->volume[at] > 0.0 ? 1.0 / net->volume[at] : 0.0;
     net->horizontal[at] = net->vertical[at] = 1.0;

@@ -279,7 +279,7 @@ static inline heat_potential_nodes network_potential_nodes(const network *net)
 {
   heat_potential_nodes nodes = {.num = net->num_nodes, .num_runs = net->num_potential_runs, .runs = net->potential_runs, .needed = net->entry_node,
                            .num_needed = net->num_entry_cells, .place = net->entry_place};
-  nodes.ramps = front_cells_ramps(net->front, &nodes.num_ramps);
+  nodes.front = front_cells_front(net->front);
   return nodes;
 }
 

@@ -261,11 +261,10 @@ const int32_t *network_skew_nodes(const network *net, size_t *num)
 /* Nodes of the front offer what their ramps say. */
 static void show_front(network *net, const double *enthalpy)
 {
-  size_t num;
-  const heat_potential_ramp *ramps = front_cells_ramps(net->front, &num);
-  for (size_t i = 0; i < num; i++)
-    if (enthalpy[ramps[i].node] > ramps[i].end && enthalpy[ramps[i].node] < ramps[i].begin)
-      net->potential[ramps[i].node] = heat_potential_ramp_at(&ramps[i], enthalpy[ramps[i].node]);
+  const heat_potential_front *front = front_cells_front(net->front);
+  for (size_t i = 0; i < front->num; i++)
+    if (enthalpy[front->node[i]] > front->end[i] && enthalpy[front->node[i]] < front->begin[i])
+      net->potential[front->node[i]] = heat_potential_ramp_at(&front->ramp[front->order[i]], enthalpy[front->node[i]]);
 }
 
 static void find_gradient(const network *net, size_t row)

@@ -1,0 +1,202 @@
+#include "solver/heat_rows.h"
+
+#include <stdint.h>
+
+/* One compiled loop for each kind of row; not inlined, so that each has the registers to itself. */
+#define KERNEL __attribute__((noinline))
+#define ALWAYS_INLINE static inline __attribute__((always_inline))
+
+/* ------------------------------------------------------------------------------------------- in one plane */
+
+/* Divergence of cell i: into it along the row, from ahead and behind. */
+ALWAYS_INLINE double into_plane(const double *restrict u, const double *restrict ahead, const double *restrict x,
+                                const double *restrict towards, double *restrict carried, size_t i)
+{
+  const double here = u[i];
+  const double along = x[i + 1] * (*(u + i + 1) - here) - x[i] * (here - *(u + i - 1));
+  const double in = towards[i] * (ahead[i] - here), out = carried[i];
+  carried[i] = in;
+  return along + (in - out);
+}
+
+/* Per cell 8 bytes read (the enthalpy, for the potential), 8 written; conductances and potentials lie in cache; 11 operations. */
+KERNEL void heat_rows_plane_rate(const heat_rows_plane *v, size_t num, double *restrict rate)
+{
+  const double *restrict u = v->u, *restrict ahead = v->ahead, *restrict x = v->x, *restrict towards = v->towards,
+               *restrict per_volume = v->inverse_volume;
+  double *restrict carried = v->carried;
+#pragma omp simd simdlen(4)
+  for (size_t i = 0; i < num; i++)
+    rate[i] = per_volume[i] * into_plane(u, ahead, x, towards, carried, i);
+}
+
+/* Reads bound a row in a plane, not operations: every potential along the row and every flux along it is read or found once, four at a
+ * time, and handed on in registers: 10 reads for four cells, not 15. (In space there are too few registers for it.) */
+typedef double four __attribute__((vector_size(32)));
+typedef double four_in_row __attribute__((vector_size(32), aligned(8), may_alias));
+enum { FOUR = 4 };
+
+ALWAYS_INLINE four read_four(const double *at)
+{
+  return *(const four_in_row *)at;
+}
+
+ALWAYS_INLINE void write_four(double *at, four values)
+{
+  *(four_in_row *)at = values;
+}
+
+/* The whole fours of the row; returns where they end. Nothing comes through the face below the first cell. */
+ALWAYS_INLINE size_t plane_fours(const heat_rows_plane *shared, size_t num, const heat_rows_stage *to)
+{
+  const heat_rows_plane v = *shared;
+  const stage_weights w = *to->weights;
+  const double *start = to->start, *start_rate = to->start_rate, *last = to->last;
+  double *next = to->next;
+  four here = read_four(v.u), lower = {0.0};
+  size_t i = 0;
+  for (; i + FOUR <= num; i += FOUR) {
+    const four beyond = read_four(v.u + i + FOUR), up = __builtin_shufflevector(here, beyond, 1, 2, 3, 4);
+    const four upper = read_four(v.x + i + 1) * (up - here), along = upper - __builtin_shufflevector(lower, upper, 3, 4, 5, 6);
+    const four in = read_four(v.towards + i) * (read_four(v.ahead + i) - here), out = read_four(v.carried + i);
+    const four rate = read_four(v.inverse_volume + i) * (along + (in - out));
+    write_four(next + i, w.mu * read_four(last + i) + w.nu * read_four(next + i) + w.rest * read_four(start + i) +
+                             w.start_rate * read_four(start_rate + i) + w.rate * rate);
+    write_four(v.carried + i, in);
+    here = beyond;
+    lower = upper;
+  }
+  return i;
+}
+
+/* Per cell 32 bytes read (last, next, start, start_rate), 8 written; 20 operations. */
+KERNEL void heat_rows_plane_stage(const heat_rows_plane *v, size_t num, const heat_rows_stage *to)
+{
+  const double *restrict u = v->u, *restrict ahead = v->ahead, *restrict x = v->x, *restrict towards = v->towards,
+               *restrict per_volume = v->inverse_volume, *restrict start = to->start, *restrict start_rate = to->start_rate,
+               *restrict last = to->last;
+  double *restrict carried = v->carried, *restrict next = to->next;
+  const stage_weights w = *to->weights;
+  for (size_t i = plane_fours(v, num, to); i < num; i++)
+    next[i] = w.mu * last[i] + w.nu * next[i] + w.rest * start[i] + w.start_rate * start_rate[i] +
+              w.rate * (per_volume[i] * into_plane(u, ahead, x, towards, carried, i));
+}
+
+/* ------------------------------------------------------------------------------------------- in space */
+
+/* Eight cells at a time; also single ones, in rows too short for that. */
+typedef double eight __attribute__((vector_size(64)));
+typedef double eight_in_row __attribute__((vector_size(64), aligned(8), may_alias));
+enum { EIGHT = 8 };
+
+ALWAYS_INLINE eight read_eight(const double *at)
+{
+  return *(const eight_in_row *)at;
+}
+
+ALWAYS_INLINE void write_eight(double *at, eight values)
+{
+  *(eight_in_row *)at = values;
+}
+
+/* What the faces of cells conduct, along the row, from behind and ahead, from below and above, and the inverse of their volume. */
+typedef struct { eight before, after, behind, ahead, below, above, per_volume; } faces;
+
+ALWAYS_INLINE faces faces_at(const heat_rows_space *v, size_t i)
+{
+  return (faces){read_eight(v->x + i),     read_eight(v->x + i + 1), read_eight(v->y_low + i),         read_eight(v->y_high + i),
+                 read_eight(v->z_low + i), read_eight(v->z_high + i), read_eight(v->inverse_volume + i)};
+}
+
+ALWAYS_INLINE faces even_faces(const heat_rows_space *v)
+{
+  const size_t i = v->even_begin;
+  const eight zero = {0.0};
+  return (faces){zero + v->x[i],     zero + v->x[i + 1],  zero + v->y_low[i],        zero + v->y_high[i],
+                 zero + v->z_low[i], zero + v->z_high[i], zero + v->inverse_volume[i]};
+}
+
+/* dH/dt of eight cells: 18 operations a cell. */
+ALWAYS_INLINE eight rate_at(const heat_rows_space *v, const faces *g, size_t i)
+{
+  const eight here = read_eight(v->u + i);
+  const eight along = g->after * (read_eight(v->u + i + 1) - here) - g->before * (here - read_eight(v->u + i - 1));
+  const eight across = g->ahead * (read_eight(v->ahead + i) - here) - g->behind * (here - read_eight(v->behind + i));
+  const eight upright = g->above * (read_eight(v->above + i) - here) - g->below * (here - read_eight(v->below + i));
+  return g->per_volume * (along + across + upright);
+}
+
+ALWAYS_INLINE double rate_of_one(const heat_rows_space *v, size_t i)
+{
+  const double here = v->u[i];
+  const double along = v->x[i + 1] * (v->u[i + 1] - here) - v->x[i] * (here - *(v->u + i - 1));
+  const double across = v->y_high[i] * (v->ahead[i] - here) - v->y_low[i] * (here - v->behind[i]);
+  const double upright = v->z_high[i] * (v->above[i] - here) - v->z_low[i] * (here - v->below[i]);
+  return v->inverse_volume[i] * (along + across + upright);
+}
+
+/* 9 operations more. */
+ALWAYS_INLINE eight stage_at(const heat_rows_space *v, const faces *g, size_t i, const stage_weights *w, const heat_rows_stage *to)
+{
+  return w->mu * read_eight(to->last + i) + w->nu * read_eight(to->next + i) + w->rest * read_eight(to->start + i) +
+         w->start_rate * read_eight(to->start_rate + i) + w->rate * rate_at(v, g, i);
+}
+
+/* Per cell 8 bytes read (the enthalpy, for the potential), 8 written. */
+KERNEL void heat_rows_space_rate(const heat_rows_space *shared, size_t num, double *rate)
+{
+  const heat_rows_space v = *shared;
+  size_t i = 0;
+  for (; i + EIGHT <= num; i += EIGHT) {
+    const faces g = faces_at(&v, i);
+    write_eight(rate + i, rate_at(&v, &g, i));
+  }
+  for (; i < num; i++)
+    rate[i] = rate_of_one(&v, i);
+}
+
+static KERNEL void short_stage(const heat_rows_space *v, size_t num, const heat_rows_stage *to)
+{
+  const stage_weights *w = to->weights;
+  for (size_t i = 0; i < num; i++)
+    to->next[i] = w->mu * to->last[i] + w->nu * to->next[i] + w->rest * to->start[i] + w->start_rate * to->start_rate[i] +
+                  w->rate * rate_of_one(v, i);
+}
+
+/* The first cell of which `next` begins a line of the cache, as then mostly the other arrays do. */
+ALWAYS_INLINE size_t first_in_line(const double *next)
+{
+  return (EIGHT - (size_t)((uintptr_t)next / sizeof *next) % EIGHT) % EIGHT;
+}
+
+/* Per cell 32 bytes read (last, next, start, start_rate), 8 written. The first and the last eight cells, which mostly overlap with the
+ * others, are found before anything of the row is overwritten. */
+static KERNEL void long_stage(const heat_rows_space *shared, size_t num, const heat_rows_stage *shared_to)
+{
+  const heat_rows_space v = *shared;
+  const heat_rows_stage to = *shared_to;
+  const stage_weights w = *to.weights;
+  const faces at_begin = faces_at(&v, 0), at_end = faces_at(&v, num - EIGHT), even = even_faces(&v);
+  const eight begin = stage_at(&v, &at_begin, 0, &w, &to), end = stage_at(&v, &at_end, num - EIGHT, &w, &to);
+  size_t i = first_in_line(to.next);
+  for (; i < v.even_begin && i + EIGHT <= num; i += EIGHT) {
+    const faces g = faces_at(&v, i);
+    write_eight(to.next + i, stage_at(&v, &g, i, &w, &to));
+  }
+  for (; i + EIGHT <= v.even_end; i += EIGHT)
+    write_eight(to.next + i, stage_at(&v, &even, i, &w, &to));
+  for (; i + EIGHT <= num; i += EIGHT) {
+    const faces g = faces_at(&v, i);
+    write_eight(to.next + i, stage_at(&v, &g, i, &w, &to));
+  }
+  write_eight(to.next, begin);
+  write_eight(to.next + num - EIGHT, end);
+}
+
+void heat_rows_space_stage(const heat_rows_space *v, size_t num, const heat_rows_stage *to)
+{
+  if (num < EIGHT)
+    short_stage(v, num, to);
+  else
+    long_stage(v, num, to);
+}
