@@ -324,18 +324,31 @@ run_cost_rig case_grid_cost(const case_file *c)
   return r;
 }
 
-/* A fault, with what would fit, when the machine's memory does not suffice. */
-static bool fits_memory(const grid_maker *m, double cells)
+/* m: cells so wide that there are at most so many; a little more, since layers and stops take theirs. */
+static double spacing_for(const grid_maker *m, double cells, double most)
+{
+  return 1.03 * m->spacing * pow(cells / fmax(most, 1.0), m->b->c->revolved ? 0.5 : 1.0 / 3.0);
+}
+
+/* A fault, with what would fit, when cells are too many for us, or for the machine's memory. */
+static bool fits(const grid_maker *m, double cells)
 {
   const run_cost_rig r = case_grid_cost(m->b->c);
+  const yaml_node *where = yaml_tree_value(m->b->c->tree, "grid");
   const double have = run_cost_have();
   double most = 0.0;
-  if (run_cost_fits(&r, cells, have, &most))
+  const bool fits_memory = run_cost_fits(&r, cells, have, &most);
+  if (fits_memory && cells <= MOST_CELLS)
     return true;
-  case_build_fault(m->b, yaml_tree_value(m->b->c->tree, "grid"), NULL,
-                   "grid: %.3g million cells take about %.2g GB, and this machine has %.2g GB; cells of about %.3g mm (%.3g million) would fit", cells / 1e6,
-                   1e-9 * run_cost_memory(&r, cells), 1e-9 * have,
-                   1e3 * m->spacing * pow(cells / fmax(most, 1.0), m->b->c->revolved ? 0.5 : 1.0 / 3.0), most / 1e6);
+  most = fmin(most, MOST_CELLS);
+  if (fits_memory)
+    case_build_fault(m->b, where, NULL, "grid: cells of %.3g mm make %.1f million; at most %.3g million are accepted; cells of about %.3g mm would fit",
+                     1e3 * m->spacing, cells / 1e6, MOST_CELLS / 1e6, 1e3 * spacing_for(m, cells, most));
+  else
+    case_build_fault(m->b, where, NULL,
+                     "grid: cells of %.3g mm make %.1f million, which take about %.1f GB, and this machine has %.1f GB; cells of about %.3g mm (%.3g "
+                     "million) would fit", 1e3 * m->spacing, cells / 1e6, 1e-9 * run_cost_memory(&r, cells), 1e-9 * have,
+                     1e3 * spacing_for(m, cells, most), most / 1e6);
   return false;
 }
 
@@ -350,12 +363,7 @@ static status build_edges(grid_maker *m)
     if (!(m->b->c->revolved && axis == 1))
       code = build_axis(m, axis, &edges[axis], &num[axis]);
   const double cells = (double)num[0] * (double)num[1] * (double)num[2];
-  if (code == STATUS_OK && cells > MOST_CELLS) {
-    case_build_fault(m->b, yaml_tree_value(m->b->c->tree, "grid"), NULL, "grid: %.3g million cells; at most %.3g million are accepted; ask for a "
-                                                                         "larger error or spacing", cells / 1e6, MOST_CELLS / 1e6);
-    code = STATUS_BAD_INPUT;
-  }
-  if (code == STATUS_OK && !fits_memory(m, cells))
+  if (code == STATUS_OK && !fits(m, cells))
     code = STATUS_BAD_INPUT;
   if (code == STATUS_OK)
     m->b->c->rig.counts_images = mirror[0] || mirror[2];
