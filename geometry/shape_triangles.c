@@ -280,22 +280,6 @@ static void triangles_bounds(const shape *s, double low[3], double high[3])
 
 /* ---- volume below a level ---------------------------------------------------------------------------- */
 
-/* Of the water between a face and the level above it: the integral of (z - level) n_z over the part of the face below (divergence of
- * (0, 0, z - level); the water's own surface adds nothing). h: heights of the corners over the level, S: area seen from above. */
-static double below_facet(const double h[3], double S)
-{
-  int num_above = 0, odd = 0;
-  for (int c = 0; c < 3; c++) num_above += h[c] > 0;
-  if (num_above == 3) return 0;
-  const double whole = S * (h[0] + h[1] + h[2]) / 3;
-  if (num_above == 0) return whole;
-  for (int c = 0; c < 3; c++)
-    if ((h[c] > 0) == (num_above == 1)) odd = c; /* alone on its side */
-  const double x = h[odd], y = h[(odd + 1) % 3], z = h[(odd + 2) % 3];
-  const double tip = S * (x / (x - y)) * (x / (x - z)) * x / 3;
-  return num_above == 2 ? tip : whole - tip;
-}
-
 static double triangles_volume_below(const shape *s, double grown, double level)
 {
   if (grown > 0) return NAN;
@@ -305,7 +289,7 @@ static double triangles_volume_below(const shape *s, double grown, double level)
   for (size_t i = 0; i < k->num; i++) {
     const facet *f = &k->facets[i];
     const double base = f->a[2] - top, h[3] = {base, base + f->u[2], base + f->v[2]};
-    volume += below_facet(h, 0.5 * (f->u[0] * f->v[1] - f->u[1] * f->v[0]));
+    volume += triangle_surface_below(h, 0.5 * (f->u[0] * f->v[1] - f->u[1] * f->v[0]));
   }
   return volume > 0 ? volume : 0;
 }
@@ -434,7 +418,7 @@ status shape_triangles(shape **out, triangle_surface *surface, const char *name,
   if (code == STATUS_OK)
     code = triangle_tree_build(&k->tree, (const double(*)[3])surface->points, (const uint32_t(*)[3])surface->corners,
                                surface->num_triangles, msg);
-  if (code == STATUS_OK) code = refuse_crossings(surface, &k->tree, name, msg);
+  if (code == STATUS_OK && !surface->never_crosses) code = refuse_crossings(surface, &k->tree, name, msg);
   if (code == STATUS_OK) code = fill_store(k, surface, msg);
   triangle_surface_release(surface);
   if (code == STATUS_OK) {

@@ -779,6 +779,20 @@ status triangle_surface_create(triangle_surface *out, triangle_file *file, const
   return code;
 }
 
+double triangle_surface_below(const double h[3], double S)
+{
+  int num_above = 0, odd = 0;
+  for (int c = 0; c < 3; c++) num_above += h[c] > 0;
+  if (num_above == 3) return 0;
+  const double whole = S * (h[0] + h[1] + h[2]) / 3;
+  if (num_above == 0) return whole;
+  for (int c = 0; c < 3; c++)
+    if ((h[c] > 0) == (num_above == 1)) odd = c; /* alone on its side */
+  const double x = h[odd], y = h[(odd + 1) % 3], z = h[(odd + 2) % 3];
+  const double tip = S * (x / (x - y)) * (x / (x - z)) * x / 3;
+  return num_above == 2 ? tip : whole - tip;
+}
+
 void triangle_surface_place(triangle_surface *s, double unit, const shape_placed_frame *frame)
 {
   const double scale = unit * frame->scale;

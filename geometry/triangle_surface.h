@@ -29,6 +29,7 @@ typedef struct {
   size_t num_triangles;
   uint32_t (*corners)[3]; /* [num_triangles] owned; counter-clockwise seen from outside              */
   uint32_t *across;       /* [3 * num_triangles] owned; at 3 * t + e: what lies beyond the edge of t from corner e to e + 1 */
+  bool never_crosses;     /* known: shape_triangles need not look                                    */
   double step;            /* the weld, in the unit of the points                                      */
   double volume, area;    /* in powers of that unit                                                   */
   size_t num_shells;
@@ -42,6 +43,10 @@ typedef struct {
  * STATUS_BAD_INPUT, STATUS_NO_MEMORY: *out is empty. */
 status triangle_surface_create(triangle_surface *out, triangle_file *file, const char *name, message *msg);
 void triangle_surface_release(triangle_surface *s);
+
+/* Of the water between a face and the level above it: the integral of (z - level) n_z over the part of the face below (divergence of
+ * (0, 0, z - level); the water's own surface adds nothing). h: heights of the corners over the level, S: area seen from above. */
+double triangle_surface_below(const double h[3], double S);
 
 /* Puts every point p at frame(unit p): the unit of length of the file in m, > 0, then scale, turn and way of the frame. */
 void triangle_surface_place(triangle_surface *s, double unit, const shape_placed_frame *frame);

@@ -43,6 +43,11 @@ static const char *bodies_word(size_t n)
 static void walls_in_words(const case_part *p, char text[2 * PLAIN_WORDS + 16])
 {
   char side[PLAIN_WORDS], floor[PLAIN_WORDS];
+  if (p->is_vessel && p->wall == 0.0) {
+    plain_words_length(p->drawn_wall, side);
+    (void)snprintf(text, 2 * PLAIN_WORDS + 16, p->drawn_wall > 0.0 ? "as drawn, %s" : "as drawn", side);
+    return;
+  }
   plain_words_length(p->wall, side);
   plain_words_length(p->wall_floor, floor);
   (void)snprintf(text, 2 * PLAIN_WORDS + 16, p->wall_floor == p->wall ? "%s" : "%s (floor %s)", side, floor);

@@ -32,6 +32,8 @@ static const case_part *inside_of(const case_file *c, const case_part *layer)
 static double volume_of_part(const case_file *c, const case_part *p)
 {
   const case_part *inside = inside_of(c, p);
+  if (p->is_vessel && p->wall == 0.0) /* drawn with its walls */
+    return volume_of(c, p->region, INFINITY);
   double volume = volume_of(c, p->outer, INFINITY);
   if (inside)
     volume -= volume_of(c, inside->outer, INFINITY);

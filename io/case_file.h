@@ -6,6 +6,7 @@
 #define LASTWATER_CASE_FILE_H
 
 #include "geometry/shape_placed.h"
+#include "geometry/triangle_flats.h"
 #include "io/case_store.h"
 #include "io/case_wall.h"
 #include "io/fault.h"
@@ -33,6 +34,10 @@ typedef struct {            /* a part as listed */
   double wall;              /* m, 0 for a solid                                                    */
   double wall_floor;        /* m, thickness of its floor; the same as the wall unless said         */
   double floor, rim;        /* m, lowest and highest point of the hollow (of a solid: of itself)   */
+  double drawn_wall;        /* m, thickness of the walls of a vessel that is drawn with them, when it is much the same all round; else 0 */
+  double mean_wall;         /* m, of a vessel that is drawn with its walls; else 0                    */
+  triangle_flat flats[3][TRIANGLE_FLATS_MOST]; /* of triangles: flat faces of the hollow (of a solid: of itself) square to the axes */
+  size_t num_flats[3];
   const char *solid;        /* name of its material in the table of solids, or NULL                */
   int rig_part;             /* index into rig.parts, -1                                            */
   const char *file;         /* of triangles: where it was read, in the store; else NULL            */

@@ -210,6 +210,13 @@ static void stops_of_part(grid_maker *m, size_t index)
         add_stop(m, axis, low[axis] - faces[face], rank);
     }
   }
+  for (int face = 0; face < num_faces; face++)
+    for (int axis = 0; axis < 3; axis++)
+      for (size_t i = 0; i < p->num_flats[axis]; i++) {
+        const triangle_flat *f = &p->flats[axis][i];
+        const bool mouth = axis == 2 && f->outward > 0 && p->open_top;
+        add_stop(m, axis, mouth ? f->at : f->at + f->outward * faces[face], rank);
+      }
   double inner = 0.0;
   if (strcmp(kind, "tube") == 0 && m->b->c->revolved) {
     if (case_build_quantity(m->b, p->item, SECTION_PART, "inner_radius", &inner))
@@ -376,6 +383,19 @@ static status build_edges(grid_maker *m)
   return code == STATUS_BAD_INPUT ? STATUS_OK : code;
 }
 
+/* A wall that is drawn, and not as thick everywhere, is cut into the cells it lies in; with less than two of them across it, what it resists is
+ * not well known. */
+static void note_thin_drawn_walls(const case_build *b)
+{
+  for (size_t i = 0; i < b->c->num_parts; i++) {
+    const case_part *p = &b->c->parts[i];
+    if (p->drawn_wall == 0.0 && p->mean_wall > 0.0 && p->mean_wall < 2.0 * b->c->spacing)
+      fault_note(b->faults, p->item->at, "parts.%s: its walls as drawn are some %.2g mm thick on the average and differ; that is less than two cells of %.3g mm, so "
+                 "that what they resist is known roughly; take cells of %.2g mm, or give its hollow with a \"wall\"", p->name, 1e3 * p->mean_wall,
+                 1e3 * b->c->spacing, 0.49e3 * p->mean_wall);
+  }
+}
+
 status case_grid_build(case_build *b)
 {
   grid_maker *m = case_store_array(b->c->store, 1, sizeof *m, b->msg);
@@ -386,6 +406,7 @@ status case_grid_build(case_build *b)
   if (!choose_spacing(m))
     return STATUS_OK;
   b->c->spacing = m->spacing;
+  note_thin_drawn_walls(b);
   m->mirror = case_mirror_read(b, MIRRORED * m->spacing);
   if (fault_count(b->faults) > 0)
     return STATUS_OK;

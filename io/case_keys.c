@@ -29,7 +29,7 @@
   {s, "top_diameter", LENGTH, .help = "the same as a diameter"},                                                                              \
   {s, "ring_radius", LENGTH, .help = "ring, helix: from the axis to the middle of the section"},                                              \
   {s, "ring_diameter", LENGTH, .help = "the same as a diameter"},                                                                             \
-  {s, "z", HEIGHT, .help = "height of the shape's lowest point before it is tipped; without it 0, or the top of `on`"},                       \
+  {s, "z", HEIGHT, .help = "height of the shape's lowest point before it is tipped (triangles: after); without it 0, or the top of `on`"},                       \
   {s, "height", LENGTH, .help = "cylinder, tube, frustum, disc, spheroid, cap, prism"},                                                       \
   {s, "points", .type = VALUE_POINTS, .help = "profile: [r, z] in order; ends where it began, or both ends on the axis"},                     \
   {s, "outline", .type = VALUE_OUTLINE, .help = "prism: [x, y] in order, closed by itself; `height` draws it up"},                            \
@@ -46,7 +46,7 @@
   {s, "of", .type = VALUE_LIST, .child = SECTION_PIECE, .help = "union, intersection: the shapes; difference: the first without the others"}, \
   {s, "scale", QUANTITY(QUANTITY_NUMBER, RANGE_ABOVE_ZERO), .help = "makes the shape this many times as large; walls keep their thickness"},   \
   {s, "spin", QUANTITY(QUANTITY_ANGLE, RANGE_ANY), .help = "about its own upright axis, counter-clockwise from above, before `tilt`; xyz only"}, \
-  {s, "tilt", QUANTITY(QUANTITY_ANGLE, RANGE_ANY), .help = "tips it over towards +x, about the middle of its foot; rz: 180 deg, upside down"}, \
+  {s, "tilt", QUANTITY(QUANTITY_ANGLE, RANGE_ANY), .help = "tips it over towards +x, about the middle of its foot (triangles: the file's origin; its top is then what is up); rz: 180 deg, upside down"}, \
   {s, "turn", QUANTITY(QUANTITY_ANGLE, RANGE_ANY), .help = "then about the upright axis through its foot (triangles: the file's own); xyz only"}, \
   {s, "move", .type = VALUE_POINT, .help = "[x, y, z], after the turn; xyz only"},                                                            \
   {s, "axis_at", .type = VALUE_POINT, .help = "xyz only: [x, y] of the axis of a round shape; without it [0, 0]"}
@@ -104,7 +104,8 @@ static const case_key table[] = {
     SHAPE_KEYS(SECTION_PART),
     {SECTION_PART, "on", .type = VALUE_REFERENCE, .among = AMONG_PARTS,
      .help = "instead of z: stands on this part, a vessel's floor inside if it is hollow"},
-    {SECTION_PART, "file", .type = VALUE_TEXT, .help = "triangles: .stl or .obj, looked for beside the case file; xyz only"},
+    {SECTION_PART, "file", .type = VALUE_TEXT, .help = "triangles: .stl or .obj, looked for beside the case file: a solid; with `wall` the hollow of a vessel; without it, and with a liquid "
+             "`in` it, the mould itself, walls and all; xyz only"},
     {SECTION_PART, "unit", CHOICE("m|cm|mm|in|ft"), .help = "triangles: the length that 1 is in that file"},
     {SECTION_PART, "fingerprint", .type = VALUE_TEXT, .help = "triangles: written with the results; a file that has changed is refused"},
     {SECTION_PART, "wall", LENGTH, .help = "makes a vessel: thickness of wall and floor, outside the hollow"},

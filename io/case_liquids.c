@@ -465,6 +465,10 @@ static status solid_part(case_build *b, const case_part *p, rig_part *out)
   char path[PATH];
   (void)snprintf(path, sizeof path, "parts.%s", p->name);
   *out = (rig_part){.kind = PART_SOLID, .region = p->region};
+  if (p->drawn_wall > 0.0) {
+    out->thickness = p->drawn_wall;
+    out->cavity = p->hollow;
+  }
   if (p->wall > 0.0 && !p->around.sharp) {
     out->thickness = p->wall;
     out->cavity = p->cavity;

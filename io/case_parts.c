@@ -15,6 +15,7 @@ typedef struct {
   const yaml_node *item;
   case_part *part;
   char path[PATH];
+  case_triangles_room room; /* inside a drawn solid that a liquid is poured into */
 } part_maker;
 
 /* ------------------------------------------------------------------------------------------------ where it stands */
@@ -123,18 +124,35 @@ static void find_heights(const part_maker *m, const shape *inside)
 
 /* ------------------------------------------------------------------------------------------------ shapes and walls */
 
-static status make_triangles(const part_maker *m, case_shape *out)
+static bool is_named(const part_maker *m, const char *list, const char *key)
+{
+  const yaml_node *items = yaml_tree_value(m->b->c->tree, list);
+  for (size_t i = 0; items && items->kind == YAML_LIST && i < items->num; i++) {
+    const yaml_node *name = items->items[i]->kind == YAML_MAP ? yaml_tree_value(items->items[i], key) : NULL;
+    if (name && name->kind == YAML_TEXT && strcmp(name->text, m->part->name) == 0)
+      return true;
+  }
+  return false;
+}
+
+/* A drawing of the mould itself, walls and all: it has no `wall`, and something is poured into it. */
+static bool is_drawn_with_walls(const part_maker *m)
+{
+  return !case_build_has(m->item, "wall") && (is_named(m, "bodies", "in") || is_named(m, "baths", "in"));
+}
+
+static status make_triangles(part_maker *m, case_shape *out)
 {
   double foot = 0.0;
   const bool stands = case_build_has(m->item, "z") || case_build_has(m->item, "on");
   *out = (case_shape){0};
   if (stands && !foot_of(m, &foot))
     return STATUS_OK;
-  return case_triangles_build(m->b, m->part, stands ? &foot : NULL, &out->own);
+  return case_triangles_build(m->b, m->part, stands ? &foot : NULL, is_drawn_with_walls(m) ? &m->room : NULL, &out->own);
 }
 
 /* The shape as written: the hollow of a vessel, or the solid. out->own stays NULL when a fault was told. */
-static status make_shape(const part_maker *m, case_shape *out)
+static status make_shape(part_maker *m, case_shape *out)
 {
   double z = 0.0;
   *out = (case_shape){0};
@@ -198,6 +216,9 @@ static status make_layer(part_maker *m)
     case_build_fault(m->b, m->item, NULL, "%s: a layer round another part needs \"wall\", its thickness", m->path);
     return STATUS_OK;
   }
+  if (t->is_vessel && t->wall == 0.0)
+    case_build_fault(m->b, m->item, "around", "%s: \"%.48s\" is drawn with its walls, and a layer round it would line its inside too; draw the layer as well, or "
+                     "give the hollow with a \"wall\"", m->path, around->text);
   if (!t->sound || !case_build_is_sound(m->b, m->item))
     return STATUS_OK;
   p->own = t->own;
@@ -262,6 +283,29 @@ static status make_inward(const part_maker *m, const shape *solid)
   return p->region ? STATUS_OK : STATUS_NO_MEMORY;
 }
 
+/* A solid with room inside is a vessel whose wall is what was drawn: region and outer are those of the solid, the hollow is its room. */
+static status make_drawn_walls(part_maker *m)
+{
+  case_part *p = m->part;
+  message why = {""};
+  shape *solid = NULL, *inside = NULL, *outer = NULL;
+  p->hollow = case_store_shape(m->b->c->store, m->room.inside, m->b->msg);
+  if (!p->hollow)
+    return STATUS_NO_MEMORY;
+  status code = shape_clone(p->region, &solid, &why);
+  if (code == STATUS_OK)
+    code = shape_clone(p->hollow, &inside, &why);
+  if (code != STATUS_OK)
+    shape_destroy(&solid);
+  else
+    code = shape_union(&outer, solid, inside, &why);
+  p->is_vessel = true;
+  p->open_top = m->room.open;
+  if (code == STATUS_OK && case_build_has(m->item, "open") && (case_build_choice(m->item, SECTION_PART, "open") == 0) != p->open_top)
+    case_build_fault(m->b, m->item, "open", "%s: as it is drawn it is %s; leave \"open\" out", m->path, p->open_top ? "open at the top" : "closed all round");
+  return settle(m, code, outer, &why, &p->outer);
+}
+
 static status make_from_shape(part_maker *m)
 {
   case_part *p = m->part;
@@ -285,8 +329,10 @@ static status make_from_shape(part_maker *m)
   if (!p->is_vessel) {
     code = settle_copy(m, s, &p->region);
     p->outer = p->region;
+    if (code == STATUS_OK && p->region && m->room.inside)
+      code = make_drawn_walls(m);
     if (p->region)
-      find_heights(m, p->region);
+      find_heights(m, p->hollow ? p->hollow : p->region);
     return code;
   }
   p->open_top = case_build_choice(m->item, SECTION_PART, "open") == 0;

@@ -41,17 +41,18 @@ static void tell_body(const case_file *c, const case_facts *f, size_t i, char te
 {
   const case_liquid *b = &c->bodies[i];
   const case_part *mould = &c->parts[b->vessel];
-  char volume[PLAIN_WORDS], start[PLAIN_WORDS], wall[PLAIN_WORDS], floor[PLAIN_WORDS + 16] = "";
+  char volume[PLAIN_WORDS], start[PLAIN_WORDS], wall[PLAIN_WORDS], walls[PLAIN_WORDS + 16], floor[PLAIN_WORDS + 16] = "";
   plain_words_volume(b->volume, volume);
   degrees(b->temperature, start);
   plain_words_length(mould->wall, wall);
+  (void)snprintf(walls, sizeof walls, mould->wall > 0.0 ? "a wall of %s" : "its walls as drawn", wall);
   if (mould->wall_floor != mould->wall) {
     char thickness[PLAIN_WORDS];
     plain_words_length(mould->wall_floor, thickness);
     (void)snprintf(floor, sizeof floor, " and a floor of %s", thickness);
   }
-  say(text, "%s%s of %s at %s %s poured into %s, a %s of %s with a wall of %s%s, %s.", i ? " " : "", volume, b->name, start, i ? "more are" : "are",
-      mould->name, vessel(mould->kind), mould->solid ? mould->solid : "a material of its own", wall, floor,
+  say(text, "%s%s of %s at %s %s poured into %s, a %s of %s with %s%s, %s.", i ? " " : "", volume, b->name, start, i ? "more are" : "are",
+      mould->name, vessel(mould->kind), mould->solid ? mould->solid : "a material of its own", walls, floor,
       mould->open_top ? "open at the top" : "closed all round");
   const motion *flow = &c->rig.bodies[i].flow;
   if (flow->kind != MOTION_STILL)

@@ -6,6 +6,8 @@
 #include <unistd.h>
 
 #include "geometry/shape_triangles.h"
+#include "geometry/triangle_hollow.h"
+#include "io/case_drawn.h"
 #include "io/case_shape.h"
 #include "io/text_hash.h"
 #include "io/whole_file.h"
@@ -130,24 +132,77 @@ static bool place(const case_build *b, const case_part *part, const double *foot
   return true;
 }
 
-static status build_from(case_build *b, case_part *part, const char *file, triangle_file *f, const double *foot, shape **out)
+/* The room that a hollow leaves up to its rim; hollow is released. */
+static status make_room(const case_build *b, const case_part *part, const char *file, triangle_hollow *hollow, case_triangles_room *room, message *why)
+{
+  shape *below = NULL, *inside = NULL;
+  status code = shape_triangles(&inside, &hollow->surface, file, why);
+  if (code == STATUS_OK)
+    code = shape_half_space(&below, (const double[3]){0.0, 0.0, hollow->rim}, (const double[3]){0.0, 0.0, 1.0}, why);
+  if (code == STATUS_OK)
+    code = shape_intersection(&room->inside, inside, below, why); /* takes both over */
+  else
+    shape_destroy(&inside);
+  room->open = hollow->open;
+  if (code == STATUS_OK && hollow->num > 1)
+    fault_note(b->faults, part->item->at, "parts.%s: %.200s: it has %zu hollows beside each other; the liquid stands equally high in all", part->name, file,
+               hollow->num);
+  return code;
+}
+
+static const double FLAT = 0.04; /* of the area: smaller ones are details */
+
+static void find_flats(case_part *part, const triangle_surface *s, double top)
+{
+  for (int axis = 0; axis < 3; axis++)
+    part->num_flats[axis] = triangle_flats_find(s, axis, top, FLAT, part->flats[axis]);
+}
+
+/* The solid, and the room in it when room is not NULL. */
+static status make_solid(const case_build *b, case_part *part, const char *file, triangle_surface *s, case_triangles_room *room, shape **out)
+{
+  message why = {""};
+  triangle_hollow hollow = {0};
+  shape *solid = NULL;
+  const double guess = 2.0 * s->volume / s->area;
+  find_flats(part, s, INFINITY);
+  status code = room ? triangle_hollow_find(&hollow, s, file, &why) : STATUS_OK;
+  if (code == STATUS_OK)
+    code = shape_triangles(&solid, s, file, &why);
+  else
+    triangle_surface_release(s);
+  if (code == STATUS_OK && room) {
+    part->drawn_wall = case_drawn_wall(solid, &hollow, guess);
+    part->mean_wall = guess;
+    if (part->drawn_wall > 0.0) /* the grid then meets its inner face, as that of any thin wall */
+      find_flats(part, &hollow.surface, hollow.rim);
+    code = make_room(b, part, file, &hollow, room, &why);
+  } else {
+    triangle_surface_release(&hollow.surface);
+  }
+  if (code == STATUS_OK)
+    *out = solid;
+  else
+    shape_destroy(&solid);
+  return code == STATUS_OK ? code : tell(b, part, code, &why);
+}
+
+static status build_from(case_build *b, case_part *part, const char *file, triangle_file *f, const double *foot, case_triangles_room *room, shape **out)
 {
   message why = {""};
   triangle_surface s;
-  status code = triangle_surface_create(&s, f, file, &why);
+  const status code = triangle_surface_create(&s, f, file, &why);
   if (code != STATUS_OK)
     return tell(b, part, code, &why);
   for (size_t i = 0; i < s.num_warnings; i++)
     fault_note(b->faults, part->item->at, "parts.%s: %.200s: %s", part->name, file, s.warnings[i]);
-  if (!place(b, part, foot, &s)) {
-    triangle_surface_release(&s);
-    return STATUS_OK;
-  }
-  code = shape_triangles(out, &s, file, &why);
-  return code == STATUS_OK ? code : tell(b, part, code, &why);
+  if (place(b, part, foot, &s))
+    return make_solid(b, part, file, &s, room, out);
+  triangle_surface_release(&s);
+  return STATUS_OK;
 }
 
-status case_triangles_build(case_build *b, case_part *part, const double *foot, shape **out)
+status case_triangles_build(case_build *b, case_part *part, const double *foot, case_triangles_room *room, shape **out)
 {
   const char *file = case_build_text(part->item, SECTION_PART, "file");
   triangle_file f = {0};
@@ -161,7 +216,7 @@ status case_triangles_build(case_build *b, case_part *part, const double *foot, 
   }
   status code = read_file(b, part, file, &f);
   if (code == STATUS_OK && f.num_triangles > 0 && fits_memory(b, part, f.num_triangles))
-    code = build_from(b, part, file, &f, foot, out);
+    code = build_from(b, part, file, &f, foot, room, out);
   triangle_file_release(&f);
   return code;
 }

@@ -196,8 +196,9 @@ static void look_at(situation *s, const case_file *c, const case_facts *f, size_
     s->width = high[0] - low[0];
     s->depth = high[1] - low[1];
   }
+  const double thickness = mould->wall > 0.0 ? mould->wall : mould->drawn_wall > 0.0 ? mould->drawn_wall : mould->mean_wall;
   if (wall->stuff)
-    s->wall_resistance = mould->wall / phase_curve_conductivity_at(&wall->stuff->curve, -5.0, 1);
+    s->wall_resistance = thickness / phase_curve_conductivity_at(&wall->stuff->curve, -5.0, 1);
   const int bath = f->bodies[body].bath;
   look_at_insulation(s, c, body);
   look_around(s, c, &f->bodies[body], bath >= 0 ? f->baths[bath].onset : NAN, q->vessel, q->frozen_level);

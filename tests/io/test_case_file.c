@@ -137,7 +137,7 @@ static const struct {
     {"probe_outside", 49, "lies outside the rig"},
     {"probe_in_air", 49, "in the room's air"},
     {"grid_too_coarse", 51, "fewer than 4 cells"},
-    {"grid_too_fine", 50, "at most 6 million are accepted; cells of about"},
+    {"grid_too_fine", 51, "at most 6 million are accepted; cells of about"},
     {"grid_both", 52, "both given"},
     {"plant_idle", 42, "the plant drives none"},
     {"restart_below_cutout", 45, "must lie above the cut-out"},

@@ -152,6 +152,41 @@ START_TEST(a_ball_freezes_alike_by_name_and_out_of_files)
 }
 END_TEST
 
+/* A box with a room of 60 mm in it, drawn with its walls or its hollow by name: walls of many cells, with corners as a joiner makes them, and walls
+ * thinner than a cell. */
+static const double walls[] = {25, 2};
+
+START_TEST(a_mould_drawn_with_its_walls_freezes_as_its_hollow_with_a_wall)
+{
+  static const char *const names[2] = {"drawn", "named"};
+  const double e = walls[_i], in = e + 60, out = 2 * e + 60;
+  char drawing[1024], moulds[2][256];
+  double time[2];
+  (void)snprintf(drawing, sizeof drawing,
+                 "v 0 0 0\nv %g 0 0\nv %g %g 0\nv 0 %g 0\nv 0 0 %g\nv %g 0 %g\nv %g %g %g\nv 0 %g %g\n"
+                 "v %g %g %g\nv %g %g %g\nv %g %g %g\nv %g %g %g\nv %g %g %g\nv %g %g %g\nv %g %g %g\nv %g %g %g\n"
+                 "f 1 4 3 2\nf 1 2 6 5\nf 2 3 7 6\nf 3 4 8 7\nf 4 1 5 8\nf 5 6 10 9\nf 6 7 11 10\nf 7 8 12 11\nf 8 5 9 12\n"
+                 "f 9 10 14 13\nf 10 11 15 14\nf 11 12 16 15\nf 12 9 13 16\nf 13 14 15 16\n",
+                 out, out, out, out, in, out, in, out, out, in, out, in, e, e, in, in, e, in, in, in, in, e, in, in, e, e, e, in, e, e, in, in, e, e, in, e);
+  (void)snprintf(moulds[0], sizeof moulds[0], "shape: triangles, file: block.obj, unit: mm");
+  (void)snprintf(moulds[1], sizeof moulds[1], "shape: box, low: [%g mm, %g mm, %g mm], high: [%g mm, %g mm, %g mm], wall: %g mm", e, e, e, in, in, in, e);
+  program_write(dir, "block.obj", drawing);
+  for (int i = 0; i < 2; i++) {
+    char text[1024], file[16];
+    (void)snprintf(text, sizeof text,
+                   "dimension: xyz\nmirror: {x: %g mm, y: %g mm}\nroom: {temperature: -18 C, film: 12 W/m2K}\nparts:\n"
+                   "  - {name: block, %s, material: hdpe}\n"
+                   "bodies:\n  - {name: water, in: block, depth: 45 mm, temperature: 2 C, motion: none}\n"
+                   "grid: {spacing: 2.5 mm}\n", out / 2, out / 2, moulds[i]);
+    (void)snprintf(file, sizeof file, "%s.yaml", names[i]);
+    program_write(dir, file, text);
+    must_run(file, names[i]);
+    time[i] = freeze_time(names[i]);
+  }
+  ck_assert_double_eq_tol(time[0], time[1], 2e-3 * time[1]);
+}
+END_TEST
+
 static void assert_same(const char *a, const char *b)
 {
   size_t num_a, num_b;
@@ -227,6 +262,7 @@ static const struct {
     {"xyz", "shape: triangles, file: ball.obj, unit: mm, z: 1 mm, move: [0 mm, 0 mm, 5 mm]", "must then be 0 mm"},
     {"xyz", "shape: triangles, file: ball.obj, unit: mm, radius: 5 mm", "has no \"radius\""},
     {"xyz", "shape: sphere, radius: 60 mm, file: ball.obj", "has no \"file\""},
+    {"xyz", NULL, "has no hollow that would hold a liquid"},
     {"rz", "shape: triangles, file: ball.obj, unit: mm", "no figure of revolution"},
 };
 
@@ -235,7 +271,11 @@ START_TEST(a_fault_of_the_file_is_told_at_its_place_and_leaves_nothing)
   write_obj("ball.obj", 0);
   write_obj("torn.obj", 1);
   program_write(dir, "nan.obj", "v 0 0 0\nv 1 0 0\nv 0 nan 1\nf 1 2 3\n");
-  write_case("a.yaml", faults[_i].dimension, faults[_i].shape);
+  if (faults[_i].shape)
+    write_case("a.yaml", faults[_i].dimension, faults[_i].shape);
+  else
+    program_write(dir, "a.yaml", "dimension: xyz\n\nparts:\n  - {name: flask, shape: triangles, file: ball.obj, unit: mm, material: hdpe}\n"
+                                 "bodies:\n  - {name: water, in: flask, depth: 90 mm}\n");
   program_result r = run_in("run", "a.yaml", "out");
   ck_assert_int_eq(r.exit_code, 2);
   ck_assert_msg(strstr(r.err, faults[_i].wanted) != NULL, "\"%s\" does not say \"%s\"", r.err, faults[_i].wanted);
@@ -252,6 +292,8 @@ int main(void)
   tcase_add_checked_fixture(c, set_up, tear_down);
   if (!getenv("LASTWATER_BRIEF")) /* under sanitizers: too long */
     tcase_add_test(c, a_ball_freezes_alike_by_name_and_out_of_files);
+  if (!getenv("LASTWATER_BRIEF"))
+    tcase_add_loop_test(c, a_mould_drawn_with_its_walls_freezes_as_its_hollow_with_a_wall, 0, sizeof walls / sizeof *walls);
   tcase_add_test(c, results_rerun_without_the_drawing);
   tcase_add_test(c, the_ice_is_shown_cut_away_at_moments_that_are_asked_for);
   tcase_add_loop_test(c, a_fault_of_the_file_is_told_at_its_place_and_leaves_nothing, 0, sizeof faults / sizeof *faults);
