@@ -66,7 +66,8 @@ typedef struct {      /* a face on a mirror plane, between a node and its image:
 } mesh_mirror_face;
 
 typedef struct {      /* where two parts meet, or a part meets the room or a held part; floor, sides and ceiling of a pair apart */
-  int32_t node[2];    /* node[0] >= 0; node[1] may be MESH_NONE (void or held part)                       */
+  int32_t node[2];    /* node[0] >= 0; node[1] may be MESH_NONE (void or held part). Both MESH_NONE, with MESH_VOID on side 0 and no area there: a
+                         bare thin wall, as above the water; side 1 is then both of its sides                */
   int32_t part[2];    /* part[1] may be MESH_VOID                                                         */
   int32_t patch;      /* index of the wall patch between them, or MESH_NONE                               */
   double area[2];     /* m2, as seen from each side (they differ across a wall: outer surfaces are larger) */
@@ -119,7 +120,7 @@ typedef struct mesh {
   size_t num_merged, num_kept_slivers; /* reported to the user */
   size_t num_floored;      /* interface or face distances set to the smallest or largest allowed (see mesh_create) */
   size_t num_lost;         /* facets of a thin wall whose outer side is more wall, or has no node: left out */
-  double dropped_area;     /* m2 of facets against the rim of a thin wall, or of wall against wall, left out */
+  double dropped_area;     /* m2 of a rim of thin wall beside no wall, or of wall against wall, left out */
   double images;           /* how often each node counts (mesh_images.h); 1: once */
   struct mesh_lookup *lookup; /* which node holds a part in a cell; owned */
 } mesh;

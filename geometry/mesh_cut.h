@@ -17,11 +17,18 @@ typedef struct {      /* what one part has of one cell */
   double aperture[6]; /* m2 of the cell's faces, as seen from inside: low, high of each axis */
 } mesh_cut_piece;
 
+typedef enum {
+  MESH_CUT_MEETING,
+  MESH_CUT_BARE, /* a thin wall with nothing on either side: the room                            */
+  MESH_CUT_RIM   /* across a thin wall where it ends: side 1 only, the part before it             */
+} mesh_cut_place;
+
 typedef struct {       /* where two parts meet, summed per pair of cells and parts and facing */
   int32_t cell[2];     /* MESH_NONE where the side gets no node                                                     */
   int32_t part[2];
   int32_t wall, key;   /* thin wall between the sides, and the cell on its inner side; MESH_NONE when they touch    */
   int32_t facing;      /* mesh_cut_facets_facing of its normal: floor, side and ceiling of one pair stay apart             */
+  mesh_cut_place place;
   double area[2];      /* m2                                                                                        */
   double vector[2][3]; /* area times unit normal from side 0 to side 1                                              */
   double moment[2][3]; /* area times centroid                                                                       */

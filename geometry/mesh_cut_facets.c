@@ -33,11 +33,12 @@ static mesh_cut_facet *facet_between(mesh_cut_work *w, const int32_t cell[2], co
   for (size_t i = w->first_facet; i < w->list->num_facets; i++) {
     mesh_cut_facet *f = &w->list->facets[i];
     if (f->cell[0] == own[0] && f->cell[1] == own[1] && f->part[0] == part[0] && f->part[1] == part[1] && f->wall == wall && f->key == key &&
-        f->facing == facing)
+        f->facing == facing && f->place != MESH_CUT_RIM)
       return f;
   }
   mesh_cut_facet *f = mesh_cut_list_facet(w->list);
   if (!f) return NULL;
+  if (own[0] == MESH_NONE) f->place = MESH_CUT_BARE;
   for (int s = 0; s < 2; s++) {
     f->cell[s] = own[s];
     f->part[s] = part[s];
@@ -98,13 +99,40 @@ static void add_through_wall(mesh_cut_work *w, const simplex *s, const mesh_cut_
   const mesh_cut_measure mo = mesh_cut_measure_of(w, &outer);
   const int32_t key = cell_at(w, x, -w->look, into, cell);
   const bool turned = !gets_node(w, part); /* side 0 has a node */
-  if (turned && !gets_node(w, far_part)) return;
+  const bool bare = part == MESH_VOID && far_part == MESH_VOID;
+  if (turned && !gets_node(w, far_part) && !bare) return;
   const int32_t cells[2] = {turned ? far_cell : cell, turned ? cell : far_cell}, parts[2] = {turned ? far_part : part, turned ? part : far_part};
   const double n[3] = {turned ? -into[0] : into[0], turned ? -into[1] : into[1], turned ? -into[2] : into[2]};
   mesh_cut_facet *f = facet_between(w, cells, parts, wall, key, n);
   if (!f) return;
   add_to_facet(f, turned ? 1 : 0, m->full, m->full_moment, n, spread_of(s));
   add_to_facet(f, turned ? 0 : 1, mo.full, mo.full_moment, n, spread_of(&outer));
+}
+
+/* The record of the rim of a wall that ends in the cell `key`, by what is before it and facing. */
+static mesh_cut_facet *rim_of(mesh_cut_work *w, int32_t wall, int32_t part, int32_t key, const double normal[3])
+{
+  const int32_t facing = mesh_cut_facets_facing(normal);
+  for (size_t i = w->first_facet; i < w->list->num_facets; i++) {
+    mesh_cut_facet *f = &w->list->facets[i];
+    if (f->place == MESH_CUT_RIM && f->wall == wall && f->part[1] == part && f->key == key && f->facing == facing) return f;
+  }
+  mesh_cut_facet *f = mesh_cut_list_facet(w->list);
+  if (!f) return NULL;
+  *f = (mesh_cut_facet){.cell = {MESH_NONE, MESH_NONE}, .part = {MESH_VOID, part}, .wall = wall, .key = key, .facing = facing, .place = MESH_CUT_RIM};
+  return f;
+}
+
+/* A facet across a wall where it ends. `part` is before it, `into` points into the wall. */
+static void add_rim(mesh_cut_work *w, const simplex *s, const mesh_cut_measure *m, int32_t wall, int32_t part, const double into[3])
+{
+  double foot[3];
+  const double x[3] = {m->full_moment[0] / m->full, m->full_moment[1] / m->full, m->full_moment[2] / m->full};
+  const double n[3] = {-into[0], -into[1], -into[2]};
+  mesh_wall_foot(&w->q.layers[wall], x, w->step, foot);
+  const int32_t key = cell_at(w, foot, w->look, into, MESH_NONE);
+  mesh_cut_facet *f = key == MESH_NONE ? NULL : rim_of(w, wall, part, key, n);
+  if (f) add_to_facet(f, 1, m->full, m->full_moment, n, spread_of(s));
 }
 
 void mesh_cut_facets_add(mesh_cut_work *w, const simplex *s, const mesh_cut_target *t, int32_t outer_part)
@@ -122,9 +150,9 @@ void mesh_cut_facets_add(mesh_cut_work *w, const simplex *s, const mesh_cut_targ
     const double x[3] = {m.full_moment[0] / m.full, m.full_moment[1] / m.full, m.full_moment[2] / m.full};
     const double sign = inner_wall ? -1 : 1, into[3] = {sign * t->normal[0], sign * t->normal[1], sign * t->normal[2]};
     const mesh_wall_side side = mesh_wall_side_at(&w->q.layers[wall], x, into, w->step);
-    if (side == MESH_WALL_RIM) w->list->dropped_area += m.full;
-    if (side == MESH_WALL_INNER)
-      add_through_wall(w, s, &m, wall, inner_wall ? outer_part : inner_part, inner_wall ? t->far_cell : cell, into);
+    const int32_t before = inner_wall ? outer_part : inner_part;
+    if (side == MESH_WALL_INNER) add_through_wall(w, s, &m, wall, before, inner_wall ? t->far_cell : cell, into);
+    if (side == MESH_WALL_RIM) add_rim(w, s, &m, wall, before, into);
     return;
   }
   const bool turned = !gets_node(w, inner_part);

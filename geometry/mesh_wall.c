@@ -26,6 +26,15 @@ void mesh_wall_outer_point(const mesh_layer *wall, const double inner[3], double
   for (int a = 0; a < 3; a++) outer[a] = inner[a] + way * normal[a];
 }
 
+void mesh_wall_foot(const mesh_layer *wall, const double point[3], double step, double foot[3])
+{
+  static const double inside = 50; /* steps: little beside a sub-cell */
+  double normal[3];
+  shape_normal(wall->cavity, point, step, normal);
+  const double depth = shape_distance(wall->cavity, point) + inside * step;
+  for (int a = 0; a < 3; a++) foot[a] = point[a] - depth * normal[a];
+}
+
 /* Reflects a point at the mirror planes and the axis that it lies behind; false when it is outside the grid. */
 static bool bring_into_grid(const grid *g, double point[3])
 {
@@ -64,39 +73,19 @@ bool mesh_wall_look_across(const mesh_cut_request *q, const mesh_layer *wall, co
 
 typedef struct {
   int32_t wall;
-  size_t block;
+  int32_t cell;
 } patch_name;
 
 static int compare_names(const void *a, const void *b)
 {
   const patch_name *x = a, *y = b;
   if (x->wall != y->wall) return x->wall < y->wall ? -1 : 1;
-  return x->block < y->block ? -1 : x->block > y->block;
+  return x->cell < y->cell ? -1 : x->cell > y->cell;
 }
 
-/* Blocks of cells share a patch. They are counted from the mirror plane, or from the middle of the grid: so a symmetric rig has symmetric
- * patches, and half of it has the same ones as the whole. */
-static size_t block_along(const grid *g, int axis, size_t i, size_t size, size_t *num)
+static int32_t find_patch(const patch_name *names, size_t num, int32_t wall, int32_t cell)
 {
-  const size_t cells = g->num[axis], half = cells / 2;
-  const bool from_low = g->mirror[2 * axis], from_high = !from_low && g->mirror[2 * axis + 1];
-  const size_t shift = from_low || from_high ? 0 : (size - half % size) % size;
-  *num = (cells + shift + size - 1) / size;
-  return ((from_high ? cells - 1 - i : i) + shift) / size;
-}
-
-static size_t block_of(const grid *g, size_t cell)
-{
-  const size_t size = g->kind == GRID_RZ ? 1 : 4;
-  size_t ijk[3], num[3], at[3];
-  grid_cell_indices(g, cell, ijk);
-  for (int a = 0; a < 3; a++) at[a] = block_along(g, a, ijk[a], size, &num[a]);
-  return (at[2] * num[1] + at[1]) * num[0] + at[0];
-}
-
-static int32_t find_patch(const patch_name *names, size_t num, int32_t wall, size_t block)
-{
-  const patch_name wanted = {wall, block};
+  const patch_name wanted = {wall, cell};
   const patch_name *found = num ? bsearch(&wanted, names, num, sizeof *names, compare_names) : NULL;
   return found ? (int32_t)(found - names) : MESH_NONE;
 }
@@ -110,7 +99,7 @@ static void take_floors(mesh *m, const mesh_layer *layers, const mesh_cut_list *
     if (layers[m->patches[p].part].floor.thickness > 0) m->patches[p].thickness = 0;
   for (size_t f = 0; f < list->num_facets; f++) {
     const mesh_cut_facet *x = &list->facets[f];
-    if (patch_of[f] == MESH_NONE || !(layers[x->wall].floor.thickness > 0)) continue;
+    if (patch_of[f] == MESH_NONE || x->place == MESH_CUT_RIM || !(layers[x->wall].floor.thickness > 0)) continue;
     const double area = x->area[0] + x->area[1];
     double at[3];
     for (int a = 0; a < 3; a++) at[a] = (x->moment[0][a] + x->moment[1][a]) / area;
@@ -133,7 +122,7 @@ static bool fill_patches(mesh *m, const mesh_layer *layers, const mesh_cut_list 
   for (size_t f = 0; f < list->num_facets; f++) {
     if (patch_of[f] == MESH_NONE) continue;
     mesh_patch *p = &m->patches[patch_of[f]];
-    for (int s = 0; s < 2; s++) {
+    for (int s = 0; s < 2 && list->facets[f].place != MESH_CUT_RIM; s++) {
       p->area += 0.5 * list->facets[f].area[s];
       for (int a = 0; a < 3; a++) p->centroid[a] += 0.5 * list->facets[f].moment[s][a];
     }
@@ -160,8 +149,8 @@ static bool fill_links(mesh *m, const mesh_cut_list *list, const patch_name *nam
     size_t ijk[3];
     grid_cell_indices(m->grid, (size_t)tr->cell, ijk);
     ijk[tr->axis]++;
-    const int32_t a = find_patch(names, num, tr->wall, block_of(m->grid, (size_t)tr->cell));
-    const int32_t b = find_patch(names, num, tr->wall, block_of(m->grid, grid_cell(m->grid, ijk[0], ijk[1], ijk[2])));
+    const int32_t a = find_patch(names, num, tr->wall, tr->cell);
+    const int32_t b = find_patch(names, num, tr->wall, (int32_t)grid_cell(m->grid, ijk[0], ijk[1], ijk[2]));
     if (a == MESH_NONE || b == MESH_NONE || a == b) continue;
     m->patch_links[m->num_patch_links++] =
         (mesh_patch_link){.patch = {a < b ? a : b, a < b ? b : a}, .area = tr->width * m->patches[a].thickness};
@@ -188,14 +177,14 @@ bool mesh_wall_patches(mesh *m, const mesh_layer *layers, const mesh_cut_list *l
   patch_name *names = malloc((list->num_facets ? list->num_facets : 1) * sizeof *names);
   if (!names) return false;
   for (size_t f = 0; f < list->num_facets; f++)
-    if (list->facets[f].wall != MESH_NONE)
-      names[num++] = (patch_name){list->facets[f].wall, block_of(m->grid, (size_t)list->facets[f].key)};
+    if (list->facets[f].wall != MESH_NONE && list->facets[f].place != MESH_CUT_RIM)
+      names[num++] = (patch_name){list->facets[f].wall, list->facets[f].key};
   qsort(names, num, sizeof *names, compare_names);
   for (size_t i = 0; i < num; i++)
     if (kept == 0 || compare_names(&names[kept - 1], &names[i]) != 0) names[kept++] = names[i];
   for (size_t f = 0; f < list->num_facets; f++) {
     const mesh_cut_facet *x = &list->facets[f];
-    patch_of[f] = x->wall == MESH_NONE ? MESH_NONE : find_patch(names, kept, x->wall, block_of(m->grid, (size_t)x->key));
+    patch_of[f] = x->wall == MESH_NONE ? MESH_NONE : find_patch(names, kept, x->wall, x->key);
   }
   const bool done = fill_patches(m, layers, list, patch_of, names, kept) && fill_links(m, list, names, kept);
   free(names);

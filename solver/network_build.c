@@ -398,7 +398,9 @@ static status make_wall_joint(network *net, const mesh_interface *f, joint *j, m
   const int32_t wall = net->mesh->patches[f->patch].part;
   j->kind = JOINT_WALL;
   j->part[0] = f->part[0];
-  status code = find_contact(net, f->part[0], wall, f->normal[2], &j->contact[0], &j->open[0], msg);
+  status code = STATUS_OK;
+  if (j->node[0] >= 0) /* else it is bare */
+    code = find_contact(net, f->part[0], wall, f->normal[2], &j->contact[0], &j->open[0], msg);
   if (code != STATUS_OK)
     return code;
   if (j->node[1] >= 0)
@@ -422,10 +424,10 @@ static status make_joint(network *net, const mesh_interface *f, joint *j, messag
   for (int s = 0; s < 2; s++)
     if (f->node[s] >= 0)
       j->node[s] = net->unknown[f->node[s]];
-  if (f->node[0] < 0)
-    return STATUS_OK;
   if (f->patch >= 0)
     return make_wall_joint(net, f, j, msg);
+  if (f->node[0] < 0)
+    return STATUS_OK;
   bool open = true;
   if (j->node[1] >= 0) {
     const status code = find_contact(net, f->part[0], f->part[1], f->normal[2], &j->contact[0], &open, msg);

@@ -447,8 +447,10 @@ START_TEST(a_pot_on_grid_lines_has_wall_elements_patches_and_links)
   /* outside: side and floor of the offset cylinder; the edge between them is a quarter torus, caught to a tenth */
   const double edge = pi * pi * 0.060 * thin + 2 * pi * thin * thin;
   ck_assert_double_eq_tol(box_grid_area(m, 2, 0, 1), 2 * pi * 0.0615 * 0.060 + floor_area + edge, 0.12 * edge);
-  ck_assert_uint_eq(m->num_patches, 20 + 20 - 1); /* side and floor share the cell in the corner */
-  ck_assert_uint_eq(m->num_patch_links, 38);
+  /* above the water the room sees both sides and the rim */
+  ck_assert_double_eq_tol(box_grid_area(m, MESH_VOID, MESH_VOID, 1), 2 * pi * (0.060 + 0.0615) * 0.015 + pi * (0.0615 * 0.0615 - 0.060 * 0.060), 1e-6);
+  ck_assert_uint_eq(m->num_patches, 20 + 20 - 1 + 5); /* side and floor share the cell in the corner; five above the water */
+  ck_assert_uint_eq(m->num_patch_links, 43);
   ck_assert_uint_eq(m->num_lost, 0);
   for (size_t l = 0; l < m->num_patch_links; l++) {
     const mesh_patch *a = &m->patches[m->patch_links[l].patch[0]], *b = &m->patches[m->patch_links[l].patch[1]];
@@ -464,6 +466,39 @@ START_TEST(a_pot_on_grid_lines_has_wall_elements_patches_and_links)
   shape_destroy(&water);
   shape_destroy(&cavity);
   shape_destroy(&all);
+}
+END_TEST
+
+/* The same pot in foam up to its rim, 15 mm above the water: what of its wall the room sees is the inside above the water, and the rim. */
+START_TEST(the_rim_of_a_thin_wall_counts_with_the_side_beside_it)
+{
+  const bool revolved = _i == 0;
+  const bool mirror[6] = {true, false, true, false, false, false};
+  shape *cavity = NULL, *all = NULL, *water = NULL;
+  ok(shape_cylinder(&cavity, 0.060, 0.030, 0.120, NULL));
+  ok(shape_box(&all, (double[3]){-1, -1, -1}, (double[3]){1, 1, 0.105}, NULL));
+  shape *wall = box_grid_wall_around(cavity, thin, 0.105), *hollow = NULL, *foam = NULL;
+  ok(shape_cylinder(&water, 0.060, 0.030, 0.090, NULL));
+  ok(shape_cylinder(&hollow, 0.060, 0.030, 0.106, NULL));
+  ok(shape_difference(&foam, all, hollow, NULL));
+  const size_t num[3] = {30, revolved ? 1 : 30, 50};
+  grid *g = box_grid_make(revolved ? GRID_RZ : GRID_XYZ, num, (double[3]){0, 0, 0}, (double[3]){0.090, revolved ? 0 : 0.090, 0.150}, revolved ? NULL : mirror);
+  const mesh_layer layers[3] = {{.kind = MESH_SOLID, .region = foam},
+                                {.kind = MESH_THIN_WALL, .region = wall, .cavity = cavity, .thickness = thin},
+                                {.kind = MESH_SOLID, .region = water}};
+  mesh *m = cut(g, layers, 3);
+  double seen = 0;
+  for (size_t i = 0; i < m->num_interfaces; i++)
+    if (m->interfaces[i].patch != MESH_NONE && m->interfaces[i].part[0] == 0 && m->interfaces[i].part[1] == MESH_VOID) seen += m->interfaces[i].area[1];
+  const double inside = 2 * pi * 0.060 * 0.015, rim = pi * (0.0615 * 0.0615 - 0.060 * 0.060);
+  ck_assert_double_eq_tol(seen * (revolved ? 1 : 4), inside + rim, revolved ? 1e-3 * rim : 0.005 * (inside + rim)); /* in space: as curved areas are sampled */
+  ck_assert_double_eq_tol(m->dropped_area, 0, 1e-3 * rim);
+  mesh_destroy(&m);
+  grid_destroy(&g);
+  shape_destroy(&foam);
+  shape_destroy(&wall);
+  shape_destroy(&water);
+  shape_destroy(&cavity);
 }
 END_TEST
 
@@ -569,6 +604,7 @@ int main(void)
   tcase_add_loop_test(c, a_tilted_thin_wall_has_its_area_and_a_node_on_each_side, 0, 20);
   tcase_add_loop_test(c, flux_through_a_tilted_wall_is_right_within_one_per_cent, 0, 20);
   tcase_add_test(c, a_pot_on_grid_lines_has_wall_elements_patches_and_links);
+  tcase_add_loop_test(c, the_rim_of_a_thin_wall_counts_with_the_side_beside_it, 0, 2);
   tcase_add_loop_test(c, a_spherical_wall_has_its_inner_and_outer_area, 0, 2);
   tcase_add_loop_test(c, heat_between_two_spheres_is_right_within_half_a_per_cent, 0, 6);
   tcase_add_test(c, impossible_layers_are_refused);

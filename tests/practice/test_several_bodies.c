@@ -34,7 +34,7 @@ static const struct {
      {"shape: cylinder, radius: 60 mm, height: 80 mm, wall: 2 mm", "shape: cylinder, radius: 50 mm, height: 64 mm, z: 104 mm, wall: 2 mm"},
      {"depth: 64 mm", "depth: 48 mm"}},
     {"xyz", "6 mm",
-     {"shape: box, low: [-84 mm, -28 mm, 0 mm], high: [-28 mm, 28 mm, 84 mm], wall: 2 mm", "shape: sphere, radius: 30 mm, z: 5 mm, move: [40 mm, 0 mm, 0 mm], wall: 3 mm"},
+     {"shape: box, low: [-84 mm, -28 mm, 0 mm], high: [-28 mm, 28 mm, 84 mm], wall: 2 mm", "shape: sphere, radius: 30 mm, z: 5 mm, move: [40 mm, 0 mm, 0 mm], wall: 3 mm, open: none"},
      {"depth: 70 mm", "depth: 50 mm"}},
 };
 
