@@ -75,7 +75,7 @@ static void shut_surface(clouding_crossing *c, const double width[3], const doub
 /* Half of a node freezes from when the front was half way from where it came, the other half until it is half way on. Where ice
  * stood in the node before that came, as a thin shell along a wall does, its second quarter took longer; then the first half is
  * taken to have frozen as slowly. (A quarter of a node is ice when the front has come 0.71 of the way from the node behind,
- * front_cells.h: as late as here, that is nothing unusual.) */
+ * front_node.h: as late as here, that is nothing unusual.) */
 static void time_crossing(clouding_crossing *c, const clouding_history_request *q, const slownesses *s, const double width[3],
                           const double n[3])
 {

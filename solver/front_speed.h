@@ -5,7 +5,7 @@
  * node behind bears it out (a front that runs along a wall does not come from it).
  *
  * A node is half frozen before its middle is passed by a front that is hollow, seen from the water, and after that by one that
- * bulges. The share of ice is the mean of what lies behind the front over a hat two nodes wide (front_cells.h), of variance h^2 /
+ * bulges. The share of ice is the mean of what lies behind the front over a hat two nodes wide (front_node.h), of variance h^2 /
  * 6 along each axis, so that to first order in the curvature the middle is passed later by  - |grad t| div n h^2 / 12,  n = grad
  * t / |grad t|. That is put right first. */
 #ifndef LASTWATER_FRONT_SPEED_H

@@ -1,4 +1,4 @@
-/* Potentials of enthalpies, node after node: those of the curves and, where the front runs through a node, its own (front_cells.h). */
+/* Potentials of enthalpies, node after node: those of the curves and, where the front runs through a node, its own (front_node.h). */
 #ifndef LASTWATER_HEAT_POTENTIAL_H
 #define LASTWATER_HEAT_POTENTIAL_H
 
@@ -15,7 +15,7 @@ typedef struct {
   const phase_curve *curve;
 } heat_potential_run;
 
-/* What a node offers instead of its curve while the front runs through it (front_cells.h): u = middle - ice (1 - z) on its frozen side,
+/* What a node offers instead of its curve while the front runs through it (front_node.h): u = middle - ice (1 - z) on its frozen side,
  * where frozen_square z^2 + frozen_line z = H - end, and u = middle + water (1 - w) on its liquid side, H >= half, where
  * liquid_square w^2 + liquid_line w = begin - H; z and w between 0 and 1. */
 typedef struct {

@@ -7,7 +7,7 @@
  * network_refresh: u(T) is replaced by its tangent at the surface temperature, found anew from the state at each refresh,
  * so that a node at its freezing point beside a colder wall conducts with the conductivity of ice.
  *
- * Where a sharp front runs through a node, u(H) is that of front_cells.h, found anew at each refresh too.
+ * Where a sharp front runs through a node, u(H) is that of front_node.h, found anew at each refresh too.
  *
  * The unknowns are the nodes of the mesh, followed by one unknown per wall patch: the heat of that piece of thin wall,
  * carried like a node of volume area * thickness and of the wall's own material.

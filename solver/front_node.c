@@ -1,0 +1,203 @@
+#include "solver/front_node.h"
+
+#include <math.h>
+
+/* A node of which this share more is liquid stands ahead: it is half between the least that the next node of a front has, a half,
+ * and that of a node beside, none. */
+static const double AHEAD = 0.25;
+/* Hemmed in: of the cold that comes from one side only, this share comes along other axes than the one of most. None of it does
+ * before a plane front along the grid, half in a corner. */
+static const double HEMMED = 0.25;
+/* Nodes beyond the middle at which the last water is gone (front_node.h). */
+static const double ONTO_PLANE = 0.5, ONTO_AXIS = 1.0, INTO_CORNER = 1.5;
+
+/* Sums over the ways out of a node on one side of the front: conductances, and with them the fall of u over one node while the
+ * front is in mid-node, and what is added to that node's depth as the front moves on from there by one. */
+typedef struct {
+  double weight, fall, depth, surface; /* surface: of the weights, those of surfaces */
+} mean;
+
+static void take_way(mean *m, double conductance, double fall, double depth)
+{
+  m->weight += conductance;
+  m->fall += conductance * fall;
+  m->depth += conductance * depth;
+}
+
+/* With the front so many nodes away from the node's middle. */
+static double fall_of(const mean *m, double away)
+{
+  return m->weight > 0.0 ? m->fall / (m->weight + m->depth * away) : 0.0;
+}
+
+static inline double larger(double a, double b)
+{
+  return a > b ? a : b;
+}
+
+static double cold_of(const front_node_scene *s, front_node_level level, const front_neighbours_walk *w, double drop,
+                      double own_drop)
+{
+  const int32_t place = s->place[w->other];
+  const double through =
+      place >= 0 ? s->found[place].ice : 0.0; /* how cold it is when the front has reached the middle of the next */
+  switch (level) {
+  case FRONT_NODE_FROZEN:
+    return s->wet[w->other] == FRONT_NODE_DRY && drop > own_drop ? drop : 0.0;
+  case FRONT_NODE_MIXED:
+    return s->wet[w->other] == FRONT_NODE_DRY ? larger(drop, through) : 0.0;
+  case FRONT_NODE_NEXT:
+    return through;
+  }
+  return 0.0;
+}
+
+/* How u falls towards the cold and rises into the liquid around a node of the front. */
+typedef struct {
+  mean ice, water;
+  double side[6]; /* weight of the cold over the regular faces, down and up each axis */
+  bool ahead;     /* a node follows in which the front is not as far */
+} front_ways;
+
+static front_ways look_around(const front_node_scene *s, front_node_level level, size_t node)
+{
+  const double further = s->enthalpy[node] + AHEAD * (s->stuff[s->part[node]].liquid - s->stuff[s->part[node]].solid);
+  const double at_freezing = s->stuff[s->part[node]].at_freezing, own = at_freezing - s->potential[node];
+  front_ways around = {.ahead = false};
+  for (front_neighbours_walk w = front_neighbours_from(s->beside, s->face_conductance, node); front_neighbours_step(&w);) {
+    const double drop = at_freezing - s->potential[w.other], cold = cold_of(s, level, &w, drop, own);
+    if (cold > 0.0) {
+      const double weight = w.conductance * (cold - (own > 0.0 ? own : 0.0));
+      take_way(&around.ice, weight, cold, 1.0);
+      if (w.side >= 0)
+        around.side[w.side] += weight;
+    } else if (drop < 0.0 && drop < own && s->wet[w.other] != FRONT_NODE_NEVER) {
+      take_way(&around.water, w.conductance * ((own < 0.0 ? own : 0.0) - drop), -drop, 1.0);
+    }
+    around.ahead = around.ahead || (s->wet[w.other] == FRONT_NODE_WET && s->enthalpy[w.other] > further);
+  }
+  for (uint32_t i = s->beside->surface_start[node]; i < s->beside->surface_start[node + 1]; i++) {
+    const front_cells_surface *face = &s->surface[s->beside->surface_of[i]];
+    if (!(face->conductance > 0.0))
+      continue;
+    const double drop = face->heat / face->conductance + at_freezing, depth = 2.0 * face->conductance / face->half;
+    const double weight = face->conductance * depth * fabs(drop);
+    take_way(drop > 0.0 ? &around.ice : &around.water, weight, depth * fabs(drop), depth);
+    around.ice.surface += drop > 0.0 ? weight : 0.0;
+  }
+  return around;
+}
+
+/* How far beyond the middle of a node without one ahead the front is when all is frozen. */
+static double last_way(const front_node_scene *s, size_t node, const front_ways *around)
+{
+  const heat_flux_rows *v = conductance_rows_view(s->beside->rows);
+  const bool cell = node < v->num[0] * v->num[1] * v->num[2];
+  double all = 0.0, most = 0.0;
+  for (int axis = 0; axis < 3; axis++) {
+    const double one_sided = fabs(around->side[2 * axis] - around->side[2 * axis + 1]);
+    all += one_sided;
+    most = larger(most, one_sided);
+  }
+  if (all - most > HEMMED * around->ice.weight)
+    return INTO_CORNER;
+  return s->round_axis && cell && node % v->num[0] == 0 && around->side[1] > 0.5 * around->ice.weight ? ONTO_AXIS : ONTO_PLANE;
+}
+
+static void set_ramp(heat_potential_ramp *r, const front_node_stuff *stuff, const phase_curve *c, double ice, double water)
+{
+  const double latent = stuff->liquid - stuff->solid, frozen = ice / stuff->solid_slope, liquid = water / stuff->liquid_slope;
+  const double nearer = 1.0 - 0.5 * r->from_surface;
+  r->middle = stuff->at_freezing;
+  r->end = stuff->solid - r->beyond * frozen;
+  r->begin = stuff->liquid + nearer * liquid;
+  r->half = stuff->solid + 0.5 * latent + 0.125 * (liquid - frozen);
+  r->frozen_line = r->last ? r->half - r->end : r->beyond * frozen;
+  r->frozen_square = r->half - r->end - r->frozen_line;
+  r->liquid_line = (1.0 - r->from_surface) * liquid + r->from_surface * (r->begin - r->half);
+  r->liquid_square = r->begin - r->half - r->liquid_line;
+  /* the ramp ends where the curve itself is: a jump of u there would keep an implicit step from converging */
+  r->ice = r->middle - phase_curve_potential(c, r->end);
+  r->water = phase_curve_potential(c, r->begin) - r->middle;
+}
+
+/* How far the front is beyond the node's middle, in nodes; 0 where it has not come so far. */
+static double beyond_middle(const heat_potential_ramp *r, double enthalpy)
+{
+  return enthalpy <= r->end    ? r->beyond
+         : enthalpy >= r->half ? 0.0
+                               : r->beyond * (r->middle - heat_potential_ramp_at(r, enthalpy)) / r->ice;
+}
+
+/* How far it still is before it, `water` being the rise of u over one node. */
+static double before_middle(const heat_potential_ramp *r, double enthalpy, double water)
+{
+  if (!(water > 0.0) || enthalpy <= r->half)
+    return 0.0;
+  return (enthalpy >= r->begin ? r->water : heat_potential_ramp_at(r, enthalpy) - r->middle) / water;
+}
+
+bool front_node_find_swept(const front_node_scene *s, front_node_level level, size_t node, heat_potential_ramp *out)
+{
+  enum { PASSES = 3 };
+  const front_node_stuff *stuff = &s->stuff[s->part[node]];
+  const double enthalpy = s->enthalpy[node], begin = larger(s->clear[s->part[node]], enthalpy);
+  const mean ice = look_around(s, level, node).ice;
+  if (!(ice.weight > 0.0))
+    return false;
+  const double from_surface = ice.surface / ice.weight; /* those are brought nearer instead (network_ends_meet_front) */
+  double beyond = 0.0;
+  for (int pass = 0; pass < PASSES; pass++) {
+    const double fall = fall_of(&ice, beyond), end = stuff->solid - 0.5 * fall / stuff->solid_slope, half = 0.5 * (begin + end);
+    *out = (heat_potential_ramp){.node = (int32_t)node,
+                                 .end = end,
+                                 .half = half,
+                                 .begin = begin,
+                                 .middle = stuff->at_freezing,
+                                 .ice = stuff->at_freezing - phase_curve_potential(s->curve[s->part[node]], end),
+                                 .water = 0.5 * fall * (1.0 - from_surface),
+                                 .from_surface = from_surface,
+                                 .even = 1.0,
+                                 .beyond = 0.5,
+                                 .last = true,
+                                 .frozen_line = half - end,
+                                 .liquid_line = begin - half};
+    beyond = enthalpy <= end ? 0.5 : (half - enthalpy) / (begin - end);
+    beyond *= beyond < 0.0 ? 1.0 - from_surface : 1.0;
+  }
+  return level != FRONT_NODE_FROZEN || enthalpy > out->end;
+}
+
+bool front_node_find(const front_node_scene *s, front_node_level level, size_t node, heat_potential_ramp *out)
+{
+  enum { PASSES = 3 };
+  const front_node_stuff *stuff = &s->stuff[s->part[node]];
+  const front_ways around = look_around(s, level, node);
+  const mean ice = around.ice, water = around.water;
+  if (!(ice.weight > 0.0))
+    return false;
+  const double way = around.ahead ? 1.0 : last_way(s, node, &around);
+  double beyond = 0.0, before = 0.0;
+  *out = (heat_potential_ramp){.node = (int32_t)node,
+                               .from_surface = ice.surface / ice.weight,
+                               .even = ice.surface / ice.weight,
+                               .beyond = way,
+                               .last = way < 1.0};
+  for (int pass = 0; pass < PASSES; pass++) {
+    const double rise = fall_of(&water, before);
+    set_ramp(out, stuff, s->curve[s->part[node]], fall_of(&ice, beyond), rise);
+    beyond = beyond_middle(out, s->enthalpy[node]);
+    before = before_middle(out, s->enthalpy[node], rise);
+  }
+  return level != FRONT_NODE_FROZEN || s->enthalpy[node] > out->end;
+}
+
+double front_node_rise_ahead(const front_neighbours *beside, size_t node, const double *potential, const double *face_conductance,
+                             double at_freezing)
+{
+  mean water = {0};
+  for (front_neighbours_walk w = front_neighbours_from(beside, face_conductance, node); front_neighbours_step(&w);)
+    if (potential[w.other] > potential[node])
+      take_way(&water, w.conductance * (potential[w.other] - potential[node]), potential[w.other] - at_freezing, 0.0);
+  return fall_of(&water, 0.0);
+}
