@@ -143,18 +143,16 @@ static double passing(const adjacency *a, const double *time, double (*rise)[3],
   return time[node] - 0.5 * steepness * curvature;
 }
 
-/* Slowness from the node behind: how much later the neighbour on the other side of the surface froze, s/m. INFINITY when there is
- * no such node or it has not frozen (nothing then speaks against a front that came from the surface). */
-static double slowness_behind(const adjacency *a, const double *time, size_t node, int direction)
+/* Slowness, s/m, along an axis of a front that left a surface `deep` before the node on that axis and took `passed` for it. On to
+ * the node behind: it bears out that the front came from the surface (one that runs along a wall does not), and tells how it
+ * slowed down. */
+static double slowness_off(const adjacency *a, const double *time, size_t node, int inwards, double passed, double deep)
 {
-  double slowest = INFINITY;
-  for (size_t e = a->start[node]; e < a->start[node + 1]; e++) {
-    const double later = time[a->neighbour[e]] - time[node];
-    if (a->direction[e] == direction && !isnan(later)) {
-      slowest = fmin(slowest, fmax(later, 0.0) / a->distance[e]);
-    }
-  }
-  return slowest;
+  const sides s = sides_of(a, time, node, inwards / 2);
+  const double here = passed / deep, q = -s.slowness[inwards % 2];
+  if (isnan(q)) /* no such node, or not frozen: nothing speaks against it */
+    return here;
+  return q > here ? slowness_of_two(here, deep, q, s.distance[inwards % 2]) : fmax(q, 0.0);
 }
 
 /* Adds the surface seen by side `side` of an interface as an earlier neighbour. */
@@ -171,9 +169,9 @@ static void take_surface(const double *start, const double *freeze, const adjace
   }
   for (int axis = 0; axis < 3; axis++) {
     const double towards = side == 0 ? i->normal[axis] : -i->normal[axis];
-    const double here = fabs(towards) * passed / i->distance[side];
-    const int inwards = 2 * axis + (towards < 0.0);
-    slow[node][axis] = fmax(slow[node][axis], fmin(here, slowness_behind(a, freeze, node, inwards)));
+    if (towards != 0.0)
+      slow[node][axis] = fmax(
+          slow[node][axis], slowness_off(a, freeze, node, 2 * axis + (towards < 0.0), passed, i->distance[side] / fabs(towards)));
   }
 }
 

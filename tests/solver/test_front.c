@@ -242,6 +242,36 @@ START_TEST(beside_a_wall_the_front_starts_at_the_surface)
 }
 END_TEST
 
+/* Ice behind a cold wall, t = K x^2, grows at 1 / (2 K x), in the node beside the wall too: over the half node to the surface it was twice as fast. */
+START_TEST(beside_a_cold_wall_the_front_has_the_speed_of_where_it_is)
+{
+  const double k = 2.9e7;
+  scene s = scene_create();
+  scene_track(&s);
+  const size_t num = s.m->num_nodes;
+  const double r_wall = s.g->edges[0][NUM_R];
+  double *start = calloc(num, sizeof *start), *freeze = calloc(num, sizeof *freeze), *speed = calloc(num, sizeof *speed);
+  for (size_t n = 0; n < num; n++) {
+    size_t ijk[3];
+    grid_cell_indices(s.g, n, ijk);
+    freeze[n] = 500.0 + k * pow(r_wall - s.m->centroid[n][0], 2);
+    start[n] = 500.0 + k * pow(r_wall - s.g->edges[0][ijk[0] + 1], 2);
+  }
+  freeze_in_one_step(&s, 1.0e7, start, freeze);
+  ck_assert_int_eq(front_speed_fill(front_track_start_time(s.f), front_track_freeze_time(s.f), &s.a, s.m, speed, NULL), STATUS_OK);
+  for (size_t n = 0; n < num; n++) {
+    size_t ijk[3];
+    grid_cell_indices(s.g, n, ijk);
+    if (ijk[0] > 0) /* the last one has nothing ahead */
+      ck_assert_double_eq_tol(speed[n] * 2.0 * k * (r_wall - s.m->centroid[n][0]), 1.0, 1e-5);
+  }
+  free(start);
+  free(freeze);
+  free(speed);
+  scene_destroy(&s);
+}
+END_TEST
+
 /* Two fronts of speeds v and 2 v meet: every node, the ridge included, has one of the two speeds or lies between. */
 START_TEST(where_two_fronts_meet_the_speed_stays_theirs)
 {
@@ -310,6 +340,7 @@ int main(void)
   tcase_add_test(tc, a_node_frozen_from_the_outset_carries_the_beginning);
   tcase_add_loop_test(tc, a_plane_front_has_its_speed_everywhere, 0, 5);
   tcase_add_test(tc, beside_a_wall_the_front_starts_at_the_surface);
+  tcase_add_test(tc, beside_a_cold_wall_the_front_has_the_speed_of_where_it_is);
   tcase_add_test(tc, where_two_fronts_meet_the_speed_stays_theirs);
   tcase_add_test(tc, a_front_that_slows_has_the_speed_of_where_it_is);
   suite_add_tcase(suite, tc);

@@ -209,16 +209,18 @@ START_TEST(where_fronts_meet_each_has_its_speed)
     run *x = bench_rig_run_kept(&b, bench_rig_exact(duration), &history);
     const results *found = run_results(x);
     const mesh *m = run_mesh(x);
-    double worst = 0.0;
+    double worst = 0.0, beside = 0.0;
     const double wide = WIDTH - h, ridge = wide * near / (near + far);
     for (size_t n = 0; n < m->num_nodes; n++) {
       const double at = m->centroid[n][0], depth = at < ridge ? at : wide - at, lambda = at < ridge ? near : far;
-      if (!(m->volume[n] > 0.0) || m->part[n] != water || depth < 2.0 * h || fabs(at - ridge) < 2.0 * h)
+      if (!(m->volume[n] > 0.0) || m->part[n] != water || fabs(at - ridge) < 2.0 * h)
         continue;
       const double error = 100.0 * (found->front_speed[n] * depth / (2.0 * lambda * lambda * alpha) - 1.0);
-      if (!(fabs(error) <= fabs(worst)))
-        worst = error;
+      double *counted = depth < 2.0 * h ? &beside : &worst;
+      if (!(fabs(error) <= fabs(*counted)))
+        *counted = error;
     }
+    bench_rig_judge(1.0 + 0.01 * beside, 1.0, 5.0, "other wall at %g degC, the two nodes beside either wall: worst speed", warmer[k]);
     bench_rig_judge(1.0 + 0.01 * worst, 1.0, 5.0, "other wall at %g degC, two cells off where they meet: worst speed", warmer[k]);
     run_destroy(&x);
     bench_rig_forget(&history);
