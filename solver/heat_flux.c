@@ -181,12 +181,11 @@ static void fetch(const sweep *s, size_t cell)
 }
 
 /* Where there is no row, the conductance is zero and any potential will do. */
-static void sweep_space_row(const passage *x, size_t slab, size_t j)
+static void sweep_space_row(const passage *x, size_t slab, size_t j, row_potentials u)
 {
   const sweep *s = x->s;
   const heat_flux_rows *rows = s->rows;
   const size_t n = rows->num[0], plane = rows->num[1], row = slab * plane + j, at = row * n;
-  const row_potentials u = potentials_of(x, slab, j);
   const heat_rows_space v = {
       .u = u.here, .behind = j > 0 ? u.here - n : u.here, .ahead = j + 1 < plane ? u.here + n : u.here, .below = u.below, .above = u.above,
       .x = row_or_none(rows, 0, row),
@@ -206,10 +205,16 @@ static void sweep_space_row(const passage *x, size_t slab, size_t j)
 /* The potentials of the rows beside them must be held. */
 static void sweep_rows(const passage *x, size_t slab, range rows)
 {
-  if (!is_deep(x->s->rows))
+  if (!is_deep(x->s->rows)) {
     sweep_plane_row(x, slab);
-  for (size_t j = rows.first; is_deep(x->s->rows) && j < rows.end; j++)
-    sweep_space_row(x, slab, j);
+    return;
+  }
+  const size_t n = x->s->rows->num[0];
+  row_potentials u = potentials_of(x, slab, rows.first);
+  for (size_t j = rows.first; j < rows.end; j++) {
+    sweep_space_row(x, slab, j, u);
+    u = (row_potentials){u.here + n, u.below + n, u.above + n};
+  }
 }
 
 /* In one plane: heat sent through the faces below the first slab of a passage, whose potentials and those below are held. */
