@@ -168,10 +168,13 @@ void wall_sides_offer(const wall_sides *s, const double *potential, double *righ
   }
 }
 
-/* Per side 36 bytes read in order, 8 of the potential and 16 of the target where they lie; 8 operations. */
+/* Per side 36 bytes read in order, 8 of the potential and 16 of the target where they lie; 8 operations. Neighbours mostly share a path: its
+ * sum is kept in hand. */
 void wall_sides_exchange(const wall_sides *s, const double *potential, const double *temperature, double scale, double *heat,
                          double *target, double *path_rate)
 {
+  int32_t path = 0;
+  double in_hand = path_rate[path];
   for (size_t p = 0; p < s->num_patches; p++) {
     const double T = temperature[p];
     double all = 0.0;
@@ -184,10 +187,18 @@ void wall_sides_exchange(const wall_sides *s, const double *potential, const dou
       const surroundings_sum *e = &s->sum[n];
       const double q = e->o - e->g * T, moisture = e->moist_path >= 0 ? e->moist_o - e->moist_g * T : 0.0;
       all += q;
-      path_rate[e->path] += q - moisture;
-      if (e->moist_path >= 0)
+      if (e->path != path) {
+        path_rate[path] = in_hand;
+        path = e->path;
+        in_hand = path_rate[path];
+      }
+      in_hand += q - moisture;
+      if (e->moist_path == path)
+        in_hand += moisture;
+      else if (e->moist_path >= 0)
         path_rate[e->moist_path] += moisture;
     }
     heat[p] += all;
   }
+  path_rate[path] = in_hand;
 }
