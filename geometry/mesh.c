@@ -69,7 +69,7 @@ static status lookup_create(struct mesh_lookup **out, const grid *g, const mesh_
   }
   for (int32_t i = 0; s == STATUS_OK && i < num_layers; i++) {
     shape *copy = NULL;
-    l->layers[i] = (mesh_layer){.kind = layers[i].kind, .thickness = layers[i].thickness, .floor = layers[i].floor};
+    l->layers[i] = layers[i]; /* but for the shapes, which are our own */
     s = shape_clone(layers[i].region, &copy, msg);
     l->layers[i].region = copy;
     copy = NULL;

@@ -42,6 +42,7 @@ typedef struct {
                           thickness of it, wherever region says there is wall                               */
   double thickness;    /* m; MESH_THIN_WALL only                                                          */
   mesh_floor floor;    /* MESH_THIN_WALL only; round the edge the thickness goes over from one to the other */
+  double even_length;  /* m; MESH_THIN_WALL in GRID_XYZ only: over such a length it is of one temperature; cells closer together share a patch. 0: none do */
 } mesh_layer;          /* its index in the array of layers is its part index                              */
 
 typedef struct { /* a face between two nodes of one part that the regular arrays do not hold */

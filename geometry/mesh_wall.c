@@ -73,19 +73,42 @@ bool mesh_wall_look_across(const mesh_cut_request *q, const mesh_layer *wall, co
 
 typedef struct {
   int32_t wall;
-  int32_t cell;
+  size_t block;
 } patch_name;
 
 static int compare_names(const void *a, const void *b)
 {
   const patch_name *x = a, *y = b;
   if (x->wall != y->wall) return x->wall < y->wall ? -1 : 1;
-  return x->cell < y->cell ? -1 : x->cell > y->cell;
+  return x->block < y->block ? -1 : x->block > y->block;
 }
 
-static int32_t find_patch(const patch_name *names, size_t num, int32_t wall, int32_t cell)
+/* Number of the block along an axis and how many there may be. Blocks are counted from the mirror plane, or from the middle of the grid: so a
+ * symmetric rig has symmetric patches, and half of it has the same ones as the whole. */
+static size_t block_along(const grid *g, int axis, size_t i, double length, size_t *num)
 {
-  const patch_name wanted = {wall, cell};
+  static const double rounding = 1e-6; /* of a block */
+  const double low = g->edges[axis][0], high = g->edges[axis][g->num[axis]], middle = 0.5 * (g->edges[axis][i] + g->edges[axis][i + 1]);
+  *num = g->num[axis];
+  if (!(length > 0)) return i;
+  const bool from_high = !g->mirror[2 * axis] && g->mirror[2 * axis + 1];
+  const double way = g->mirror[2 * axis] ? middle - low : from_high ? high - middle : middle - 0.5 * (low + high);
+  const double most = floor((high - low) / length) + 2;
+  *num = 2 * (size_t)most;
+  return (size_t)(most + floor(way / length + rounding));
+}
+
+static patch_name name_of(const grid *g, const mesh_layer *layers, int32_t wall, size_t cell)
+{
+  const double length = g->kind == GRID_RZ ? 0 : layers[wall].even_length;
+  size_t ijk[3], num[3], at[3];
+  grid_cell_indices(g, cell, ijk);
+  for (int a = 0; a < 3; a++) at[a] = block_along(g, a, ijk[a], length, &num[a]);
+  return (patch_name){wall, (at[2] * num[1] + at[1]) * num[0] + at[0]};
+}
+
+static int32_t find_patch(const patch_name *names, size_t num, patch_name wanted)
+{
   const patch_name *found = num ? bsearch(&wanted, names, num, sizeof *names, compare_names) : NULL;
   return found ? (int32_t)(found - names) : MESH_NONE;
 }
@@ -140,7 +163,7 @@ static int compare_links(const void *a, const void *b)
   return x->patch[1] < y->patch[1] ? -1 : x->patch[1] > y->patch[1];
 }
 
-static bool fill_links(mesh *m, const mesh_cut_list *list, const patch_name *names, size_t num)
+static bool fill_links(mesh *m, const mesh_layer *layers, const mesh_cut_list *list, const patch_name *names, size_t num)
 {
   m->patch_links = malloc((list->num_traces ? list->num_traces : 1) * sizeof *m->patch_links);
   if (!m->patch_links) return false;
@@ -149,8 +172,8 @@ static bool fill_links(mesh *m, const mesh_cut_list *list, const patch_name *nam
     size_t ijk[3];
     grid_cell_indices(m->grid, (size_t)tr->cell, ijk);
     ijk[tr->axis]++;
-    const int32_t a = find_patch(names, num, tr->wall, tr->cell);
-    const int32_t b = find_patch(names, num, tr->wall, (int32_t)grid_cell(m->grid, ijk[0], ijk[1], ijk[2]));
+    const int32_t a = find_patch(names, num, name_of(m->grid, layers, tr->wall, (size_t)tr->cell));
+    const int32_t b = find_patch(names, num, name_of(m->grid, layers, tr->wall, grid_cell(m->grid, ijk[0], ijk[1], ijk[2])));
     if (a == MESH_NONE || b == MESH_NONE || a == b) continue;
     m->patch_links[m->num_patch_links++] =
         (mesh_patch_link){.patch = {a < b ? a : b, a < b ? b : a}, .area = tr->width * m->patches[a].thickness};
@@ -178,15 +201,15 @@ bool mesh_wall_patches(mesh *m, const mesh_layer *layers, const mesh_cut_list *l
   if (!names) return false;
   for (size_t f = 0; f < list->num_facets; f++)
     if (list->facets[f].wall != MESH_NONE && list->facets[f].place != MESH_CUT_RIM)
-      names[num++] = (patch_name){list->facets[f].wall, list->facets[f].key};
+      names[num++] = name_of(m->grid, layers, list->facets[f].wall, (size_t)list->facets[f].key);
   qsort(names, num, sizeof *names, compare_names);
   for (size_t i = 0; i < num; i++)
     if (kept == 0 || compare_names(&names[kept - 1], &names[i]) != 0) names[kept++] = names[i];
   for (size_t f = 0; f < list->num_facets; f++) {
     const mesh_cut_facet *x = &list->facets[f];
-    patch_of[f] = x->wall == MESH_NONE ? MESH_NONE : find_patch(names, kept, x->wall, x->key);
+    patch_of[f] = x->wall == MESH_NONE ? MESH_NONE : find_patch(names, kept, name_of(m->grid, layers, x->wall, (size_t)x->key));
   }
-  const bool done = fill_patches(m, layers, list, patch_of, names, kept) && fill_links(m, list, names, kept);
+  const bool done = fill_patches(m, layers, list, patch_of, names, kept) && fill_links(m, layers, list, names, kept);
   free(names);
   return done;
 }

@@ -20,10 +20,10 @@ void mesh_wall_foot(const mesh_layer *wall, const double point[3], double step, 
 bool mesh_wall_look_across(const mesh_cut_request *q, const mesh_layer *wall, const double inner[3], double step, double beyond,
                            int32_t *cell, int32_t *part);
 
-/* Numbers the patches of all walls: facets that go through wall w and have their key cell in common share a patch. (With one for 4 x 4 x 4 cells
- * the rim of 5 mm of plastic, a fin of 10 mm, had a box of foam freeze 4 to 10 % too fast.) Fills patches and links of the mesh, and
- * patch_of[num_facets] (MESH_NONE for facets that go through no wall, and for a rim beside which none goes through). Links come from the traces.
- * False: out of memory. */
+/* Numbers the patches of all walls: facets that go through wall w and have their key cell in one block of cells share a patch, a block being as
+ * wide as the wall's even_length and at least one cell. (With 4 x 4 x 4 cells whatever the wall, the rim of 5 mm of plastic, a fin of 10 mm, had a
+ * box of foam freeze 4 to 10 % too fast.) Fills patches and links of the mesh, and patch_of[num_facets] (MESH_NONE for facets that go through no
+ * wall, and for a rim beside which none goes through). Links come from the traces. False: out of memory. */
 bool mesh_wall_patches(mesh *m, const mesh_layer *layers, const mesh_cut_list *list, int32_t *patch_of);
 
 #endif

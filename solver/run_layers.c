@@ -1,5 +1,6 @@
 #include "solver/run_layers.h"
 
+#include <math.h>
 #include <stdlib.h>
 
 #include "geometry/mesh_images.h"
@@ -10,6 +11,17 @@ bool run_layers_wall_is_thin(const rig *r, const rig_part *part)
   return part->cavity && part->thickness > 0.0 && (part->thickness < two_cells || (part->floor.thickness > 0.0 && part->floor.thickness < two_cells));
 }
 
+/* Along a wall that loses heat with U to both sides, differences of temperature die away over sqrt(k e / U). Over half of that, with as large a U
+ * as thin ice or stirred brine gives, one temperature will do: conduction along the wall is then 2 % off, (1 / 2)^2 / 12, itself a few per cent of
+ * all heat. */
+static double even_length(const rig_part *part)
+{
+  static const double MOST = 500.0; /* W/(m2 K) */
+  const phase_curve *c = &part->stuff->curve;
+  const double conductivity = phase_curve_potential_at(c, 0.5) - phase_curve_potential_at(c, -0.5);
+  return 0.5 * sqrt(conductivity * part->thickness / MOST);
+}
+
 static mesh_layer layer_of(const rig *r, const rig_part *part)
 {
   mesh_layer layer = {.kind = part->kind == PART_HELD ? MESH_HELD : MESH_SOLID, .region = part->region};
@@ -18,6 +30,7 @@ static mesh_layer layer_of(const rig *r, const rig_part *part)
     layer.cavity = part->cavity;
     layer.thickness = part->thickness;
     layer.floor = part->floor;
+    layer.even_length = even_length(part);
   }
   return layer;
 }

@@ -3,6 +3,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "solver/run_layers.h"
+
 static const double EDGE = 0.3, WALL = 0.003; /* m */
 
 static status make_materials(p3 *x, message *msg)
@@ -91,10 +93,7 @@ status p3_create(p3 *x, size_t num_cells, message *msg)
     code = make_shapes(x, msg);
   if (code == STATUS_OK) {
     fill_rig(x);
-    const mesh_layer layers[P3_PARTS] = {
-        [P3_WALL] = {.kind = MESH_THIN_WALL, .region = x->region[P3_WALL], .cavity = x->cavity, .thickness = WALL},
-        [P3_WATER] = {.kind = MESH_SOLID, .region = x->region[P3_WATER]}};
-    code = mesh_create(&x->m, x->g, layers, P3_PARTS, 0, msg);
+    code = run_layers_mesh(&x->m, &x->r, msg);
   }
   if (code != STATUS_OK)
     p3_release(x);

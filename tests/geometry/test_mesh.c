@@ -469,6 +469,46 @@ START_TEST(a_pot_on_grid_lines_has_wall_elements_patches_and_links)
 }
 END_TEST
 
+/* Cells share a patch over the wall's even length: as many fewer patches as that says, of the same area in all, joined by links that conduct along
+ * a wall as before; half of it behind a mirror plane has the half of them. */
+START_TEST(cells_share_a_patch_over_the_even_length_of_a_wall)
+{
+  const bool mirror[6] = {_i == 1, false, false, false, false, false};
+  const double low = _i == 1 ? 0 : -0.060;
+  shape *cavity = NULL, *all = NULL;
+  ok(shape_box(&cavity, (double[3]){-0.050, -0.050, -0.050}, (double[3]){0.050, 0.050, 0.050}, NULL));
+  ok(shape_box(&all, (double[3]){-1, -1, -1}, (double[3]){1, 1, 1}, NULL));
+  shape *wall = box_grid_wall_around(cavity, thin, 1);
+  grid *g = box_grid_make(GRID_XYZ, (size_t[3]){_i == 1 ? 12 : 24, 24, 24}, (double[3]){low, -0.060, -0.060}, (double[3]){0.060, 0.060, 0.060}, mirror);
+  double sum[2] = {0, 0}, along[2] = {0, 0};
+  size_t patches[2];
+  for (int even = 0; even < 2; even++) {
+    const mesh_layer layers[3] = {{.kind = MESH_SOLID, .region = all},
+                                  {.kind = MESH_THIN_WALL, .region = wall, .cavity = cavity, .thickness = thin, .even_length = even ? 0.010 : 0},
+                                  {.kind = MESH_SOLID, .region = cavity}};
+    mesh *m = cut(g, layers, 3);
+    patches[even] = m->num_patches;
+    for (size_t p = 0; p < m->num_patches; p++) sum[even] += m->patches[p].area;
+    for (size_t l = 0; l < m->num_patch_links; l++) { /* across the middle of the side x = 50 mm */
+      const double *a = m->patches[m->patch_links[l].patch[0]].centroid, *b = m->patches[m->patch_links[l].patch[1]].centroid;
+      if (a[0] > 0.045 && b[0] > 0.045 && (a[2] < 0) != (b[2] < 0)) along[even] += m->patch_links[l].area / m->patch_links[l].distance;
+    }
+    mesh_destroy(&m);
+  }
+  const double side = _i == 1 ? 0.5 : 1;
+  ck_assert_double_eq_tol(sum[1], sum[0], 1e-9 * sum[0]);
+  ck_assert_double_eq((double)patches[0], side * (20 * 20 * 20 - 18 * 18 * 18)); /* the cells inside, along the wall */
+  ck_assert_double_eq((double)patches[1], side * (10 * 10 * 10 - 8 * 8 * 8));
+  /* 20 cells or 10 blocks of `thin` each, and those in the corners as much again on the side round the corner */
+  ck_assert_double_eq_tol(along[0], 22 * thin, 0.2 * thin);
+  ck_assert_double_eq_tol(along[1], 12 * thin, 0.2 * thin);
+  grid_destroy(&g);
+  shape_destroy(&wall);
+  shape_destroy(&cavity);
+  shape_destroy(&all);
+}
+END_TEST
+
 /* The same pot in foam up to its rim, 15 mm above the water: what of its wall the room sees is the inside above the water, and the rim. */
 START_TEST(the_rim_of_a_thin_wall_counts_with_the_side_beside_it)
 {
@@ -604,6 +644,7 @@ int main(void)
   tcase_add_loop_test(c, a_tilted_thin_wall_has_its_area_and_a_node_on_each_side, 0, 20);
   tcase_add_loop_test(c, flux_through_a_tilted_wall_is_right_within_one_per_cent, 0, 20);
   tcase_add_test(c, a_pot_on_grid_lines_has_wall_elements_patches_and_links);
+  tcase_add_loop_test(c, cells_share_a_patch_over_the_even_length_of_a_wall, 0, 2);
   tcase_add_loop_test(c, the_rim_of_a_thin_wall_counts_with_the_side_beside_it, 0, 2);
   tcase_add_loop_test(c, a_spherical_wall_has_its_inner_and_outer_area, 0, 2);
   tcase_add_loop_test(c, heat_between_two_spheres_is_right_within_half_a_per_cent, 0, 6);
