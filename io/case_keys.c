@@ -150,7 +150,8 @@ static const case_key table[] = {
     {SECTION_BODY, "minerals", QUANTITY(QUANTITY_DENSITY, RANGE_NOT_BELOW_ZERO), .help = "with air: dissolved in the water; without it, 150 mg/L"},
     {SECTION_BODY, "bubbles_at", QUANTITY(QUANTITY_NUMBER, RANGE_ABOVE_ZERO),
      .help = "with air: how many times more air than the water can hold when bubbles form; without it, 2.5"},
-    {SECTION_BODY, "gas_film", LENGTH, .help = "with air: thickness of the still film before the ice; without it, from the motion"},
+    {SECTION_BODY, "gas_film", SCHEDULE(QUANTITY_LENGTH, RANGE_ABOVE_ZERO),
+     .help = "with air: thickness of the still film before the ice; without it, from the motion"},
 
     {SECTION_MOTION, "kind", CHOICE("still|stirred|none|pumped"), .required = true, .help = "as above; pumped: one temperature like stirred, films from `speed`"},
     {SECTION_MOTION, "speed", QUANTITY(QUANTITY_SPEED, RANGE_ABOVE_ZERO), .help = "pumped: of the liquid past walls and tubes: the pump's flow over the free cross-section"},

@@ -290,7 +290,7 @@ static bool is_liquid_when_poured(const liquid_maker *m, const material *stuff)
 }
 
 /* What is dissolved in it: only for a body that names its air. */
-static void read_clouding(const liquid_maker *m, double temperature, rig_clouding *out)
+static status read_clouding(const liquid_maker *m, double temperature, rig_clouding *out)
 {
   static const air_treatment treatments[] = {AIR_TAP, AIR_STOOD, AIR_BOILED, AIR_DEGASSED, AIR_AERATED};
   const int treatment = case_build_choice(m->item, SECTION_BODY, "air");
@@ -301,20 +301,20 @@ static void read_clouding(const liquid_maker *m, double temperature, rig_cloudin
     if (lone)
       case_build_fault(m->b, m->item, lone, "%s: \"%s\" goes with \"air\", which asks where the ice is clear; add for instance air: tap", m->path,
                        lone);
-    return;
+    return STATUS_OK;
   }
   *out = (rig_clouding){.asked = true, .minerals = USUAL_MINERALS, .aerated = treatment >= 0 && treatments[treatment] == AIR_AERATED};
   if (treatment >= 0)
     share = air_in_water_treated(treatments[treatment], temperature, m->b->c->rig.room.pressure);
   else if (!case_build_quantity(m->b, m->item, SECTION_BODY, "air", &share))
-    return;
+    return STATUS_OK;
   if (share > MOST_AIR)
     case_build_fault(m->b, m->item, "air", "%s: air %.3g; water under mains pressure holds at most about %.1f of what it holds at 0 degC", m->path,
                      share, MOST_AIR);
   out->air = share * air_in_water_saturation(STANDARD_PRESSURE);
   (void)case_build_quantity(m->b, m->item, SECTION_BODY, "minerals", &out->minerals);
   (void)case_build_quantity(m->b, m->item, SECTION_BODY, "bubbles_at", &out->onset);
-  (void)case_build_quantity(m->b, m->item, SECTION_BODY, "gas_film", &out->film);
+  return case_build_schedule(m->b, m->item, SECTION_BODY, "gas_film", &out->film);
 }
 
 static status make_body(liquid_maker *m, rig_body *out, rig_part *part)
@@ -337,7 +337,8 @@ static status make_body(liquid_maker *m, rig_body *out, rig_part *part)
   *out = (rig_body){.mass = q->mass, .expelled = q->expelled, .open_top = v->open_top, .surface_level = q->frozen_level};
   (void)snprintf(out->name, sizeof out->name, "%s", q->name);
   code = read_motion(m, SECTION_BODY, &out->flow);
-  read_clouding(m, q->temperature, &out->clouding);
+  if (code == STATUS_OK)
+    code = read_clouding(m, q->temperature, &out->clouding);
   if (out->clouding.aerated && !case_build_has(m->item, "motion")) {
     out->flow.kind = MOTION_STIRRED;
     out->flow.stirring = FRONT_FILM_AIR_POWER;

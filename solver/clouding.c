@@ -153,13 +153,14 @@ static void share_out(pass *p, double from, double to)
   for (size_t i = 0; i < p->num_active; i++) {
     const clouding_crossing *c = &p->crossings[p->active[i]];
     place *at = &p->places[p->active[i]];
-    const double now = frozen_by(c, to), mass = now - at->frozen;
+    const double now = frozen_by(c, to), mass = now - at->frozen, before = covered(c, at->frozen / c->mass);
     clouding_water *own = &p->waters.of[c->pocket], *w = &p->waters.of[own->live];
+    w->surface -= covered(c, frozen_by(c, 0.5 * (from + to)) / c->mass) - before; /* open in the middle of the slice */
     p->shares[i] = (share){.at = c, .of = at, .mass = mass, .next = w->first};
     w->first = (int32_t)i;
     w->freezing += mass;
     w->front += mass / (density * c->speed * (to - from));
-    own->bare -= covered(c, now / c->mass) - covered(c, at->frozen / c->mass);
+    own->bare -= covered(c, now / c->mass) - before;
     own->own -= mass;
     at->frozen = now;
     if (c->end > to)
@@ -415,6 +416,8 @@ static void exchange_water(pass *p, double time)
 static void drive_water(pass *p, double time)
 {
   const clouding_request *q = p->ask;
+  if (q->thickness.num > 0)
+    p->film.thickness = schedule_at(&q->thickness, time);
   for (; p->next_drive < q->num_drives && q->drives[p->next_drive].time <= time; p->next_drive++) {
     const clouding_drive *d = &q->drives[p->next_drive];
     p->film.kind = q->film.kind == MOTION_STIRRED && !d->stirred ? MOTION_STILL : q->film.kind;

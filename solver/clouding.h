@@ -25,6 +25,7 @@ typedef struct {
   const clouding_exchange *exchanges; /* [num_exchanges] by rising time: in every pocket that holds liquid then; bubbles stay */
   size_t num_exchanges;
   front_film_setting film;      /* with all that drives the water                                              */
+  schedule thickness;           /* m of the film, given outright; num 0: as the film's setting says            */
   const clouding_drive *drives; /* [num_drives] by rising time; before the first, and without any, all runs    */
   size_t num_drives;
   front_gas_constants gas;

@@ -69,7 +69,7 @@ typedef struct {
   double air;            /* m3 of gas at 0 degC, 101325 Pa per kg of water, as poured                 */
   double minerals;       /* kg/m3 as poured                                                           */
   double onset;          /* supersaturation at which bubbles form; 0: 2.5                              */
-  double film;           /* m, still film before the front; 0: from its motion                        */
+  schedule film;         /* m, still film before the front; num 0: from its motion                    */
 } rig_clouding;
 
 typedef struct {

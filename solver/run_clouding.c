@@ -140,9 +140,10 @@ static clouding_request request_of(const run *x, const rig_body *body, const clo
                                      .aerated = body->clouding.aerated,
                                      .minerals = body->clouding.minerals,
                                      .height = fmax(high - low, 1e-3),
-                                     .thickness = body->clouding.film > 0.0 ? body->clouding.film : NAN,
+                                     .thickness = NAN,
                                      .factor = 1.0,
                                      .diffusivity = gas.diffusivity},
+                            .thickness = body->clouding.film,
                             .gas = gas,
                             .detached = 1.0,
                             .num_slices = SLICES};

@@ -23,7 +23,7 @@ static void write_staged(const char *name, bool revolved, const char *spacing, c
                  "dimension: %s\n"
                  "room: {temperature: -18 C, film: 15 W/m2K}\n"
                  "parts:\n"
-                 "  - {name: box, %s, wall: 5 mm, material: hdpe}\n"
+                 "  - {name: box, %s, wall: 5 mm, material: hdpe, temperature: 1 C}\n" /* it stood with its water */
                  "bodies:\n"
                  "  - {name: water, in: box, depth: 15 cm, temperature: 1 C%s}\n"
                  "surfaces:\n"
