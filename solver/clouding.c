@@ -311,7 +311,7 @@ static void freeze_water(pass *p, clouding_water *w, int32_t k, double from, dou
 {
   const double least = VANISHED * p->mass;
   double done = 0.0; /* kg of w->freezing */
-  const bool open = clouding_water_is_open(&p->waters, k, from);
+  const bool open = clouding_water_is_open(&p->waters, k, from, p->film.aerated);
   set_films(p, w, from);
   if (!(w->freezing > 0.0) && open)
     clouding_water_breathe(&p->waters, w, &p->film, to - from);

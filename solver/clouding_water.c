@@ -127,10 +127,10 @@ void clouding_water_exchange(clouding_waters *all, double share)
   }
 }
 
-bool clouding_water_is_open(const clouding_waters *all, int32_t k, double time)
+bool clouding_water_is_open(const clouding_waters *all, int32_t k, double time, bool aerated)
 {
   const pocket *own = &all->history->pockets[k];
-  return all->history->open_top && (isnan(own->closed_at) || time < own->closed_at);
+  return all->history->open_top && (aerated || isnan(own->closed_at) || time < own->closed_at);
 }
 
 void clouding_water_breathe(clouding_waters *all, clouding_water *w, const front_film_setting *film, double seconds)

@@ -32,7 +32,8 @@ void clouding_water_release(clouding_waters *all);
 void clouding_water_part(clouding_waters *all, double time);
 /* A share of what is liquid makes way for water as it was poured. */
 void clouding_water_exchange(clouding_waters *all, double share);
-bool clouding_water_is_open(const clouding_waters *all, int32_t k, double time);
+/* Air blown in keeps its way out open in a vessel without a lid (the tube stays in the core until the last). */
+bool clouding_water_is_open(const clouding_waters *all, int32_t k, double time, bool aerated);
 /* Air passes through the open surface for some seconds. */
 void clouding_water_breathe(clouding_waters *all, clouding_water *w, const front_film_setting *film, double seconds);
 /* What is left, with whatever bubble lay under the ice, stays with the last water. */

@@ -26,7 +26,7 @@ typedef struct {
   double settling;     /* s until creep has taken over from stretching (about three times the relaxation time) */
   crack_risk risk;
 } pocket_stress;
-/* Creeping shell. */
+/* Creeping shell; at most the melting pressure at its outer face (twice its mean below 0 degC), beyond which no more water freezes. */
 pocket_stress pocket_pressure_of(const pocket_shell *s);
 crack_risk pocket_pressure_risk(double index);
 

@@ -43,15 +43,16 @@ static void write_case(const char *name, bool revolved, const char *spacing, con
 }
 
 /* Vessels that lose heat on all sides; none of them was used to choose anything. `foam`: its thickness, empty: bare plastic. */
-typedef struct { const char *name, *shape, *depth, *room, *foam, *motion; } vessel;
+typedef struct { const char *name, *shape, *depth, *room, *foam, *motion, *air; } vessel;
 static const vessel vessels[] = {
-    {"tall", "shape: cylinder, diameter: 12 cm, height: 18 cm, wall: 5 mm", "15 cm", "-18 C, film: 15 W/m2K", "60 mm", ""},
-    {"wide", "shape: cylinder, diameter: 20 cm, height: 16 cm, wall: 5 mm", "12 cm", "-15 C, film: 10 W/m2K", "40 mm", ""},
-    {"thin", "shape: cylinder, diameter: 12 cm, height: 18 cm, wall: 2 mm", "15 cm", "-18 C, film: 15 W/m2K", "60 mm", ""},
-    {"pot", "shape: frustum, bottom_diameter: 16 cm, top_diameter: 22 cm, height: 18 cm, wall: 5 mm", "15 cm", "-20 C, film: 15 W/m2K", "30 mm", ""},
-    {"bare", "shape: cylinder, diameter: 12 cm, height: 18 cm, wall: 5 mm", "15 cm", "-18 C, film: 12 W/m2K", "", ""},
-    {"moved", "shape: cylinder, diameter: 12 cm, height: 18 cm, wall: 5 mm", "15 cm", "-18 C, film: 12 W/m2K", "", ", motion: stirred"}};
-enum { TALL, WIDE, THIN, POT, BARE, MOVED, NUM_VESSELS };
+    {"tall", "shape: cylinder, diameter: 12 cm, height: 18 cm, wall: 5 mm", "15 cm", "-18 C, film: 15 W/m2K", "60 mm", "", "0.70"},
+    {"wide", "shape: cylinder, diameter: 20 cm, height: 16 cm, wall: 5 mm", "12 cm", "-15 C, film: 10 W/m2K", "40 mm", "", "0.70"},
+    {"thin", "shape: cylinder, diameter: 12 cm, height: 18 cm, wall: 2 mm", "15 cm", "-18 C, film: 15 W/m2K", "60 mm", "", "0.70"},
+    {"pot", "shape: frustum, bottom_diameter: 16 cm, top_diameter: 22 cm, height: 18 cm, wall: 5 mm", "15 cm", "-20 C, film: 15 W/m2K", "30 mm", "", "0.70"},
+    {"bare", "shape: cylinder, diameter: 12 cm, height: 18 cm, wall: 5 mm", "15 cm", "-18 C, film: 12 W/m2K", "", "", "0.70"},
+    {"moved", "shape: cylinder, diameter: 12 cm, height: 18 cm, wall: 5 mm", "15 cm", "-18 C, film: 12 W/m2K", "", ", motion: stirred", "0.70"},
+    {"aerated", "shape: cylinder, diameter: 16 cm, height: 22 cm, wall: 3 mm", "18 cm", "-20 C, film: 20 W/m2K", "", "", "aerated"}};
+enum { TALL, WIDE, THIN, POT, BARE, MOVED, AERATED, NUM_VESSELS };
 
 static void write_vessel(const char *name, const vessel *v, bool revolved, const char *spacing)
 {
@@ -67,11 +68,12 @@ static void write_vessel(const char *name, const vessel *v, bool revolved, const
                  "  - {name: box, %s, material: hdpe}\n"
                  "%s"
                  "bodies:\n"
-                 "  - {name: water, in: box, depth: %s, temperature: 1 C, air: 0.70, minerals: 135 mg/L%s}\n"
+                 "  - {name: water, in: box, depth: %s, temperature: 1 C, air: %s, minerals: 135 mg/L%s}\n"
                  "grid: {spacing: %s}\n"
                  "stages: [{name: freeze, kind: freeze, limit: 600 h}]\n"
                  "run: {store_every: 40 h}\n",
-                 revolved ? "rz" : "xyz", revolved ? "" : "mirror: {x: 0 mm, y: 0 mm}\n", v->room, v->shape, foam, v->depth, v->motion, spacing);
+                 revolved ? "rz" : "xyz", revolved ? "" : "mirror: {x: 0 mm, y: 0 mm}\n", v->room, v->shape, foam, v->depth, v->air, v->motion,
+                 spacing);
   program_write(home, name, text);
 }
 

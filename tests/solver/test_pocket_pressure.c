@@ -46,6 +46,18 @@ START_TEST(a_small_late_pocket_presses_hard_but_does_not_pull_the_skin)
 }
 END_TEST
 
+/* IAPWS R14-08: water under 110 MPa freezes at -10 degC; a pocket of 2 mm in a shell of -5 degC whose walls run as fast as 1 mm/s would press harder if
+ * only creep made room. Colder than -22 degC ice Ih ends, at 209 MPa. */
+START_TEST(nothing_presses_harder_than_water_that_still_freezes)
+{
+  pocket_shell s = {.radius = 0.002, .outer = 0.03, .speed = 1e-3, .temperature = -5.0};
+  ck_assert_double_eq_tol(pocket_pressure_of(&s).pressure, 110e6, 3e6);
+  s.temperature = -40.0;
+  s.speed = 1.0;
+  ck_assert_double_eq_tol(pocket_pressure_of(&s).pressure, 209e6, 2e6);
+}
+END_TEST
+
 START_TEST(the_shell_is_as_cold_as_its_heat_asks)
 {
   /* Quasi-steady sphere: heat rho L V 4 pi a^2 through 4 pi k a b / (b - a): 306e6 J/m3, k 2.2 W/(m K) within the 6 % of published laws. */
@@ -154,6 +166,7 @@ int main(void)
   tcase_add_test(c, a_stretched_shell_holds_one_percent_a_megapascal);
   tcase_add_test(c, a_creeping_shell_presses_as_integrated);
   tcase_add_test(c, a_small_late_pocket_presses_hard_but_does_not_pull_the_skin);
+  tcase_add_test(c, nothing_presses_harder_than_water_that_still_freezes);
   tcase_add_test(c, the_shell_is_as_cold_as_its_heat_asks);
   tcase_add_test(c, cold_ice_cracks_in_water_and_not_in_air);
   tcase_add_test(c, a_skin_chilled_by_three_kelvin_is_near_its_strength);
