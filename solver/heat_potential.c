@@ -238,6 +238,8 @@ void heat_potential_find_needed(const heat_potential_nodes *nodes, heat_potentia
 
 void heat_potential_needed(const heat_potential_nodes *nodes, const double *enthalpy, double *potential)
 {
+  enum { MANY = 20000 }; /* fewer are not worth a second thread */
+#pragma omp parallel for schedule(static) if (nodes->num_needed >= MANY)
   for (size_t n = 0; n < nodes->num_needed; n++) {
     const int32_t node = nodes->needed[n];
     const heat_potential_place *p = &nodes->place[n];

@@ -160,6 +160,8 @@ void wall_sides_refresh(wall_sides *s, const wall_link *links)
 /* Per side 12 bytes read in order and 8 of the potential where they lie; 2 operations. */
 void wall_sides_offer(const wall_sides *s, const double *potential, double *right)
 {
+  enum { MANY = 20000 }; /* sides: fewer are not worth a second thread */
+#pragma omp parallel for schedule(static) if (s->num_inner >= MANY)
   for (size_t p = 0; p < s->num_patches; p++) {
     double sum = s->constant[p];
     for (size_t n = s->first[p]; n < s->first[p + 1]; n++)
