@@ -13,7 +13,9 @@ mesh_wall_side mesh_wall_side_at(const mesh_layer *wall, const double point[3], 
   shape_normal(wall->cavity, point, step, normal);
   const double along = normal[0] * into[0] + normal[1] * into[1] + normal[2] * into[2];
   const double thickness = mesh_layers_thickness(wall, point, step);
-  if (along > 0.5 && fabs(c) < fabs(c - thickness)) return MESH_WALL_INNER;
+  /* The rim lies outside the cavity. A facet cut short across an edge of the cavity lies inside it, whichever way it looks; left out, it
+   * would take all of the wall's outside round that edge with it. */
+  if (c <= 0 || (along > 0.5 && fabs(c) < fabs(c - thickness))) return MESH_WALL_INNER;
   if (along < -0.5 && fabs(c - thickness) <= fabs(c)) return MESH_WALL_OUTER;
   return MESH_WALL_RIM;
 }

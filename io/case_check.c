@@ -193,8 +193,8 @@ static void print_coils(FILE *to, const case_file *c, const case_facts *f)
       say(to, "It is computed as %zu rings of the same length in all", r->num_rings);
     const double wide = cells_round(c, k, r);
     if (wide > 1.5)
-      say(to, "The cells round it are %.2g times as wide as the tube: the first ice on it comes late (twice as wide: half of it after ten minutes, an eighth "
-              "after an hour, some percent over a long freeze); cells as wide as the tube bring it within a few percent", wide);
+      say(to, "The cells round it are %.2g times as wide as the tube: how much ice stands on it is some percent off (twice as wide: 1 to 2 %% in still water, 7 %% in "
+              "warm water that moves; cells as wide as the tube: 1 to 2 and 5 %%)", wide);
   }
 }
 

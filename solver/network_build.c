@@ -623,6 +623,8 @@ static status ring_in_grid(network *net, size_t coil, size_t ring, int32_t part,
     code = spread_over(net, &joined, w.node, w.weight, w.num, msg);
   } else if (code == STATUS_OK) {
     joined.geometric = w.geometric * scale;
+    joined.radius = 0.5 * c->tube_outer;
+    joined.length = w.length * scale;
     add_well(net, joined, w.node, w.weight, w.num);
   }
   coil_well_release(&w);
@@ -641,6 +643,8 @@ static status piece_in_grid(network *net, size_t coil, const coil_line_piece *p,
   if (c->spread)
     return spread_over(net, &joined, p->node, p->weight, p->num, msg);
   joined.geometric = p->geometric;
+  joined.radius = 0.5 * c->tube_outer;
+  joined.length = p->length;
   add_well(net, joined, p->node, p->weight, p->num);
   return STATUS_OK;
 }
@@ -883,6 +887,8 @@ status network_build(network *net, message *msg)
     code = make_walls(net, msg);
   if (code == STATUS_OK)
     code = make_coils(net, msg);
+  if (code == STATUS_OK)
+    code = network_tube_ice_make(net, msg);
   if (code == STATUS_OK)
     code = network_ice_make(net, msg);
   if (code == STATUS_OK)

@@ -69,18 +69,24 @@ static void refresh_well(network *net, well_entry *w, const double *enthalpy, do
     w->g = network_coils_through(w, w->geometric > 0.0 ? 1.0 / (film * w->geometric) : 0.0);
     return;
   }
+  const tube_ice ice = shells ? (tube_ice){.reach = 1.0 / w->geometric} : network_tube_ice_at(net, w, enthalpy);
   surface_end end[2] = {{.kind = SURFACE_END_NODE, .curve = c, .potential = shells ? shells->potential[0] : well_potential(net, w),
                                .temperature = shells ? phase_curve_temperature(c, shells->ahead[0]) : network_node_temperature(net, node, enthalpy),
-                               .reach = 1.0 / w->geometric, .factor = motion_round(net, w, enthalpy)},
+                               .reach = ice.reach, .factor = motion_round(net, w, enthalpy)},
                               {.kind = SURFACE_END_ENVIRONMENT, .temperature = coolant, .reach = w->tube, .factor = 1.0}};
+  if (ice.ring) {
+    end[0].potential = ice.outside;
+    end[0].temperature = c->freezing_temperature;
+    end[0].factor = 1.0;
+  }
   surface_side side[2];
   surface_balance(end, 0.0, side);
   for (int round = 0; w->dry_share > 0.0 && round < DRY_ROUNDS; round++) { /* the one resistance that does what both lengths do behind what is outside */
     end[1].reach = 1.0 / network_coils_through(w, side[0].resistance) - side[0].resistance;
     surface_balance(end, 0.0, side);
   }
-  w->slope = side[0].slope;
-  w->offset = side[0].offset;
+  w->slope = ice.ring ? 0.0 : side[0].slope;
+  w->offset = side[0].offset + (ice.ring ? side[0].slope * ice.outside : 0.0);
   w->g = 1.0 / (side[0].resistance + side[1].resistance);
 }
 

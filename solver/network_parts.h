@@ -53,6 +53,7 @@ typedef struct {        /* one ring, or one node under a spread film */
   int32_t shells;       /* index into rings: the tube is joined to its shells; -1: to the nodes */
   size_t first, num;    /* nodes and weights in well_node, well_weight; none with shells */
   double geometric;     /* m, when not by_temperature */
+  double radius, length; /* m of the tube, where ice stands round it without shells; else 0 */
   double tube;          /* K/W between the tube's outside (or the bath) and the refrigerant, were all of it wetted */
   double dry, dry_share;/* the same, were all of it full of vapour; share of the length that is: both act side by side */
   double slope, offset, g; /* drive = slope * ubar + offset (or T of the node), q = g (drive - T_coolant) */
@@ -143,7 +144,7 @@ struct network {
   double *lateral;        /* [mesh num_patch_links] W/K */
 
   well_entry *wells;      size_t num_wells;
-  int32_t *well_node;     double *well_weight; size_t num_well_nodes;
+  int32_t *well_node;     double *well_weight, *well_portion; size_t num_well_nodes; /* portion: of the node's ice that is this well's */
   coil_shells *rings;     size_t num_rings; /* rings of tube that have shells */
   double shell_lag;       /* s, since the last refresh */
   double *shell_factor;   /* work for the faces of one ring's cleared cells */
@@ -225,6 +226,15 @@ void network_coils_refresh(network *net, const double *enthalpy);
 void network_coils_sum(network *net, const double *enthalpy);
 status network_coils_refresh_shells(network *net, const double *enthalpy, message *msg);
 void network_coils_sum_shells(network *net);
+
+/* network_tube_ice.c: what stands between a tube without shells and its nodes */
+typedef struct {
+  double reach;   /* 1/m, from the tube's outside                                                        */
+  bool ring;      /* a ring of ice whose outside is at the freezing point; else the nodes' mean drives      */
+  double outside; /* W/m, the potential there                                                           */
+} tube_ice;
+status network_tube_ice_make(network *net, message *msg);
+tube_ice network_tube_ice_at(const network *net, const well_entry *w, const double *enthalpy);
 
 /* network_ice.c: _count before anything is allocated, _make after joints and wells; _find at every evaluation, after the potentials;
  * _grow adds to the rates of the layers; _bound in 1/s, _step in s, of the last evaluation. */
