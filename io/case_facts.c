@@ -184,8 +184,8 @@ static void cautions_on_metals(case_facts *f, const case_file *c)
       const case_part *p = &c->parts[j];
       const bool wetted = j == q->vessel || bath_around(c, j) == (int)i;
       if (wetted && p->solid && material_solid_attacked_by_chloride(p->solid))
-        caution(f, "%s is %s, which chloride brine attacks: use inhibited brine at pH 7.5 to 9, coat it, or take stainless steel or plastic; look for "
-                   "pits before each use", p->name, p->solid);
+        caution(f, "%s is %s, which chloride brine attacks: use inhibited brine at pH 7.5 to 9, coat it, or take plastic (stainless steel "
+                   "lasts longest of the metals, and pits as well); look for pits before each use", p->name, p->solid);
     }
     for (size_t j = 0; j < c->rig.num_coils; j++)
       if (c->coils[j].solid && material_solid_attacked_by_chloride(c->coils[j].solid))

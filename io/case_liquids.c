@@ -116,8 +116,18 @@ static bool has_room(const liquid_maker *m)
 {
   if (m->liquid->capacity > 0.0)
     return true;
-  case_build_fault(m->b, m->item, "in", "%s: the parts listed after \"%s\" leave no room in it; move them or make it larger", m->path,
-                   m->b->c->parts[m->liquid->vessel].name);
+  const case_file *c = m->b->c;
+  const case_part *v = &c->parts[m->liquid->vessel];
+  double low[3], high[3];
+  shape_bounds(v->hollow, low, high);
+  const double middle[3] = {0.5 * (low[0] + high[0]), 0.5 * (low[1] + high[1]), 0.5 * (low[2] + high[2])};
+  for (size_t j = m->liquid->vessel + 1; j < c->num_parts; j++)
+    if (c->parts[j].sound && c->parts[j].is_vessel && shape_distance(c->parts[j].hollow, middle) < 0.0) {
+      case_build_fault(m->b, m->item, "in", "%s: \"%s\" stands in \"%s\", which is listed after it and covers it; list it after \"%s\"", m->path, v->name,
+                       c->parts[j].name, c->parts[j].name);
+      return false;
+    }
+  case_build_fault(m->b, m->item, "in", "%s: the parts listed after \"%s\" leave no room in it; move them or make it larger", m->path, v->name);
   return false;
 }
 

@@ -515,7 +515,7 @@ static double num_nodes_of(const mesh *m, int part)
 }
 
 /* What the worst of its trapped pockets does to the block. */
-static status warn_of_pressure(results *res, const body_result *b, message *msg)
+static status warn_of_pressure(results *res, const body_result *b, bool open_top, message *msg)
 {
   static const char *const crack[] = {"a crack is not likely", "a crack is possible", "a crack is likely"};
   const pocket *worst = &b->pockets[0];
@@ -525,8 +525,9 @@ static status warn_of_pressure(results *res, const body_result *b, message *msg)
   if (isnan(worst->crack_index))
     return warn(res, msg, "%s: %.2f kg of water was shut in by ice; freezing on, it presses, bulges or cracks the block", b->name,
                 worst->closed_mass);
-  return warn(res, msg, "%s: %.2f kg of water was shut in by ice and presses with about %.0f bar: %s. Keep the top open to the end", b->name,
-              worst->closed_mass, 1e-5 * worst->pressure, crack[pocket_pressure_risk(worst->crack_index)]);
+  return warn(res, msg, "%s: %.2f kg of water was shut in by ice and presses with about %.0f bar: %s. %s", b->name, worst->closed_mass, 1e-5 * worst->pressure,
+              crack[pocket_pressure_risk(worst->crack_index)],
+              open_top ? "Keep the top open to the end" : "The vessel is closed: leave it a vent, and room for a tenth more");
 }
 
 static status finish_warnings(run *x, message *msg)
@@ -567,7 +568,7 @@ static status finish_warnings(run *x, message *msg)
       code = warn(res, msg, "%s: the speed of the front is unknown or out of range at %zu places; where the ice is clear is rough there",
                   b->name, b->clear.num_clamped);
     if (code == STATUS_OK && b->last_trapped)
-      code = warn_of_pressure(res, b, msg);
+      code = warn_of_pressure(res, b, r->bodies[body].open_top, msg);
   }
   if (code == STATUS_OK && liquids_num_capped(x->liquids) > 0)
     code = warn(res, msg, "the motion of a liquid was held at its ceiling at %zu places: there the liquid counts as well mixed",

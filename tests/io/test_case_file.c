@@ -119,6 +119,7 @@ static const struct {
     {"supercooled", 24, "bodies.water: water is poured at -5 degC; give a temperature at or above 0 degC"},
     {"poured_in_the_cold", 21, "bodies.water: without a temperature it starts at the room's, -4 degC; give a temperature at or above 0 degC"},
     {"no_water_left", 28, "leave no room in it"},
+    {"vessel_covered", 24, "stands in \"trough\", which is listed after it and covers it"},
     {"coil_through_mould", 32, "turn 8 (radius 130 mm, z 284.4 mm) goes through \"bucket\""},
     {"coil_outside", 32, "does not lie within \"brine\""},
     {"coil_above_level", 32, "rises out of \"brine\""},

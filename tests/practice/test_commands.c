@@ -312,6 +312,23 @@ START_TEST(sealed_can_under_brine_has_no_path_to_the_room)
 }
 END_TEST
 
+START_TEST(advice_for_trapped_water_fits_the_vessel)
+{
+  static const char *const open[2] = {"top", "none"}, *const advice[2] = {"Keep the top open", "leave it a vent"};
+  for (int i = 0; i < 2; i++) {
+    char text[512];
+    (void)snprintf(text, sizeof text,
+                   "dimension: rz\nroom: {temperature: -20 C, film: 30 W/m2K}\n"
+                   "parts:\n  - {name: flask, shape: cylinder, radius: 4 cm, height: 9 cm, wall: 2 mm, open: %s, material: hdpe}\n"
+                   "bodies:\n  - {name: water, in: flask, depth: 7 cm, temperature: 2 C}\ngrid: {spacing: 5 mm}\n", open[i]);
+    write_case(text);
+    ck_assert_int_eq(type(i == 0 ? "run case.yaml -o one --quiet" : "run case.yaml -o other --quiet"), 0);
+    join_lines(out);
+    ck_assert_msg(strstr(out, advice[i]) && !strstr(out, advice[1 - i]), "%s", out);
+  }
+}
+END_TEST
+
 /* The manual page and the completion come from the same table: every command and option of --help is in both. */
 START_TEST(manual_and_completion_hold_every_command_and_option)
 {
@@ -398,6 +415,7 @@ int main(void)
   tcase_add_test(commands, estimate_leaves_a_rod_in_the_water_to_a_run);
   tcase_add_test(commands, spread_without_a_band_is_said);
   tcase_add_test(commands, sealed_can_under_brine_has_no_path_to_the_room);
+  tcase_add_test(commands, advice_for_trapped_water_fits_the_vessel);
   tcase_add_test(commands, manual_and_completion_hold_every_command_and_option);
   tcase_add_test(commands, report_makes_page_and_pictures_again);
   tcase_add_test(commands, compare_tells_what_differs);
