@@ -121,29 +121,53 @@ static void add(triangle_file *f, uint32_t a, uint32_t b, uint32_t c)
   memcpy(f->corners[f->num_triangles++], (uint32_t[3]){a, b, c}, sizeof *f->corners);
 }
 
-/* The faces of the hollows turned over, and over each open one a tent, from where it leaves off above the rim. number: [num_points] and tip,
- * NONE: [num_triangles], both scratch. */
-static void gather(const search *q, bool open, double least, uint32_t *number, uint32_t *tip, triangle_file *f, size_t *num)
+/* Over an open hollow: its tip stands over the middle of the edges at which the hollow leaves off above the rim, so that it is as symmetric as they. */
+typedef struct {
+  double x, y, weight; /* sums over these edges, by their length */
+  uint32_t tip;        /* point of the file */
+} tent;
+
+/* Where the hollow leaves off at this edge. */
+static bool is_border(const search *q, uint32_t t, uint32_t e)
+{
+  return q->root[q->s->across[3 * t + e] / 3] != q->root[t];
+}
+
+static void place_tips(const search *q, bool open, double least, tent *tents, triangle_file *f)
+{
+  const triangle_surface *s = q->s;
+  for (uint32_t t = 0; t < s->num_triangles; t++)
+    for (uint32_t e = 0; is_hollow(q, t, open, least) && e < 3; e++) {
+      const double *from = s->points[s->corners[t][e]], *to = s->points[s->corners[t][(e + 1) % 3]];
+      tent *over = &tents[q->root[t]];
+      const double length = is_border(q, t, e) ? hypot(hypot(to[0] - from[0], to[1] - from[1]), to[2] - from[2]) : 0;
+      over->x += 0.5 * length * (from[0] + to[0]);
+      over->y += 0.5 * length * (from[1] + to[1]);
+      over->weight += length;
+    }
+  for (uint32_t t = 0; t < s->num_triangles; t++)
+    if (tents[t].weight > 0) {
+      memcpy(f->points[f->num_points], (double[3]){tents[t].x / tents[t].weight, tents[t].y / tents[t].weight, q->high + TENT * (q->high - q->low)},
+             sizeof *f->points);
+      tents[t].tip = (uint32_t)f->num_points++;
+    }
+}
+
+/* The faces of the hollows turned over, and a tent over each open one. number: [num_points], NONE; tents: [num_triangles] zeroed: by the root;
+ * both scratch. */
+static void gather(const search *q, bool open, double least, uint32_t *number, tent *tents, triangle_file *f, size_t *num)
 {
   const triangle_surface *s = q->s;
   *num = 0;
+  place_tips(q, open, least, tents, f);
   for (uint32_t t = 0; t < s->num_triangles; t++) {
     if (!is_hollow(q, t, open, least)) continue;
     uint32_t c[3];
     for (int i = 0; i < 3; i++) c[i] = new_point(f, number, s, s->corners[t][i]);
     add(f, c[0], c[2], c[1]);
-    const uint32_t r = q->root[t];
-    *num += r == t;
-    for (uint32_t e = 0; e < 3; e++) {
-      const uint32_t u = s->across[3 * t + e] / 3;
-      if (q->root[u] == r) continue;
-      if (tip[r] == NONE) {
-        const double *p = s->points[s->corners[t][e]];
-        memcpy(f->points[f->num_points], (double[3]){p[0], p[1], q->high + TENT * (q->high - q->low)}, sizeof *f->points);
-        tip[r] = (uint32_t)f->num_points++;
-      }
-      add(f, c[e], c[(e + 1) % 3], tip[r]);
-    }
+    *num += q->root[t] == t;
+    for (uint32_t e = 0; e < 3; e++)
+      if (is_border(q, t, e)) add(f, c[e], c[(e + 1) % 3], tents[q->root[t]].tip);
   }
 }
 
@@ -151,22 +175,22 @@ static status build(const search *q, bool open, const char *name, triangle_hollo
 {
   const triangle_surface *s = q->s;
   triangle_file f = {0};
-  uint32_t *number = malloc(s->num_points * sizeof *number), *tip = malloc(s->num_triangles * sizeof *tip);
+  uint32_t *number = malloc(s->num_points * sizeof *number);
+  tent *tents = calloc(s->num_triangles, sizeof *tents);
   f.points = malloc((s->num_points + s->num_triangles) * sizeof *f.points);
   f.corners = malloc(4 * s->num_triangles * sizeof *f.corners);
-  status code = number && tip && f.points && f.corners
+  status code = number && tents && f.points && f.corners
                     ? STATUS_OK
-                    : message_set(msg, STATUS_NO_MEMORY, "out of memory: %zu bytes for the hollow of a solid of triangles", 60 * s->num_triangles);
+                    : message_set(msg, STATUS_NO_MEMORY, "out of memory: %zu bytes for the hollow of a solid of triangles", 90 * s->num_triangles);
   if (code == STATUS_OK) {
     memset(number, 0xff, s->num_points * sizeof *number);
-    memset(tip, 0xff, s->num_triangles * sizeof *tip);
-    gather(q, open, least_hollow(q, open), number, tip, &f, &out->num);
+    gather(q, open, least_hollow(q, open), number, tents, &f, &out->num);
     code = triangle_surface_create(&out->surface, &f, name, msg);
     out->surface.never_crosses = true; /* the solid's did not; above the rim it does not matter */
   }
   triangle_file_release(&f);
   free(number);
-  free(tip);
+  free(tents);
   return code;
 }
 

@@ -96,7 +96,7 @@ static bool find_vessel(const liquid_maker *m)
   if (v < 0 || !m->b->c->parts[v].sound)
     return false;
   if (!m->b->c->parts[v].is_vessel) {
-    case_build_fault(m->b, m->item, "in", "%s: \"%.48s\" is not hollow; a vessel is a part with a shape and a \"wall\"", m->path, in);
+    case_build_fault(m->b, m->item, "in", "%s: \"%.48s\" is not hollow; a vessel is a part with a shape and a \"wall\", or a triangle file of the mould itself", m->path, in);
     return false;
   }
   for (size_t pass = 0; pass < 2; pass++) {

@@ -283,6 +283,25 @@ static status make_inward(const part_maker *m, const shape *solid)
   return p->region ? STATUS_OK : STATUS_NO_MEMORY;
 }
 
+static const double LAP = 0.05; /* of the mean wall: how far room and solid overlap when they are joined, so that no seam is left between them */
+
+/* The room grown a little into the walls, up to the rim. */
+static status lap_into_walls(const shape *room, double by, shape **out, message *why)
+{
+  double low[3], high[3];
+  shape *copy = NULL, *grown = NULL, *below = NULL;
+  shape_bounds(room, low, high);
+  status code = shape_clone(room, &copy, why);
+  if (code == STATUS_OK)
+    code = shape_offset(&grown, copy, by, why);
+  if (code == STATUS_OK)
+    code = shape_half_space(&below, (const double[3]){0.0, 0.0, high[2]}, (const double[3]){0.0, 0.0, 1.0}, why);
+  if (code == STATUS_OK)
+    return shape_intersection(out, grown, below, why);
+  shape_destroy(&grown);
+  return code;
+}
+
 /* A solid with room inside is a vessel whose wall is what was drawn: region and outer are those of the solid, the hollow is its room. */
 static status make_drawn_walls(part_maker *m)
 {
@@ -294,7 +313,7 @@ static status make_drawn_walls(part_maker *m)
     return STATUS_NO_MEMORY;
   status code = shape_clone(p->region, &solid, &why);
   if (code == STATUS_OK)
-    code = shape_clone(p->hollow, &inside, &why);
+    code = lap_into_walls(p->hollow, LAP * p->mean_wall, &inside, &why);
   if (code != STATUS_OK)
     shape_destroy(&solid);
   else

@@ -70,6 +70,7 @@ START_TEST(a_cup_holds_water_up_to_its_rim)
   ck_assert_double_eq_tol(shape_volume_below(inside, false, 3, 1e-6), 32, 1e-9);
   ck_assert_double_eq_tol(shape_distance(inside, (double[3]){3, 3, 2}), -1, 1e-9);
   ck_assert_double_eq_tol(shape_distance(inside, (double[3]){4.5, 3, 4}), -0.5, 1e-9);
+  ck_assert_double_eq_tol(shape_distance(inside, (double[3]){2.5, 0.7, 7}), shape_distance(inside, (double[3]){3.5, 5.3, 7}), 1e-9); /* as symmetric as the cup */
   ck_assert_double_eq_tol(shape_distance(inside, (double[3]){0.5, 3, 3}), 0.5, 1e-9);  /* in the wall */
   ck_assert_double_eq_tol(shape_distance(inside, (double[3]){-0.5, 3, 3}), 1.5, 1e-9); /* beside the cup */
   ck_assert_double_eq_tol(shape_distance(inside, (double[3]){3, 3, 0.5}), 0.5, 1e-9);  /* in the floor */
