@@ -89,8 +89,9 @@ static void draw_piece(picture_panel *p, const clear_result *c)
   canvas_polyline(p->canvas, corners, 4, true, OF_PIECE);
   char size[CLEAR_WORDS];
   clear_words_piece(c, v->revolved, size);
-  canvas_text(p->canvas, 0.5 * (x[0] + x[1]), 0.5 * (y[0] + y[1]),
-              (canvas_style){.size = PICTURE_LAYOUT_SMALL, .bold = true, .ink = INK, .align = CANVAS_CENTRE, .halo = {1.0, 1.0, 1.0, 0.85}}, size);
+  const canvas_style style = {.size = PICTURE_LAYOUT_SMALL, .bold = true, .ink = INK, .align = CANVAS_CENTRE, .halo = {1.0, 1.0, 1.0, 0.85}};
+  if (canvas_text_width(p->canvas, style, size) <= fabs(x[1] - x[0])) /* the legend tells it anyway */
+    canvas_text(p->canvas, 0.5 * (x[0] + x[1]), 0.5 * (y[0] + y[1]), style, size);
 }
 
 static status draw_bound(picture_panel *p, const rig *r, const mesh *m, const double *side, float *field, canvas_pen pen, message *msg)
