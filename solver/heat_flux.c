@@ -74,6 +74,7 @@ typedef struct {
   heat_potential next;
   size_t next_node;
   range rows;
+  size_t held_size; /* doubles of one slab */
   double *held, *carried;
 } passage;
 
@@ -93,11 +94,12 @@ size_t heat_flux_scratch(const size_t num[3])
  * writing there. */
 static passage passage_of(const sweep *s, range rows, size_t slab, size_t end, int thread, int number)
 {
-  const size_t size = heat_flux_scratch(s->rows->num), readable = end < s->rows->num[2] ? end * slab_size(s->rows) : s->nodes->num;
+  const size_t size = heat_flux_scratch(s->rows->num), own = held_size(s->rows->num);
+  const size_t readable = end < s->rows->num[2] ? end * slab_size(s->rows) : s->nodes->num;
   double *held = s->rows->scratch + (size_t)thread * size + (size_t)number * (size / 2);
   const size_t node = slab * slab_size(s->rows) + rows.first * s->rows->num[0];
-  return (passage){.s = s, .next = heat_potential_from(s->nodes, node, readable), .next_node = node, .rows = rows, .held = held,
-                   .carried = held + HELD * held_size(s->rows->num)};
+  return (passage){.s = s, .next = heat_potential_from(s->nodes, node, readable), .next_node = node, .rows = rows, .held_size = own, .held = held,
+                   .carried = held + HELD * own};
 }
 
 /* Laid in memory as what is written of these cells: both begin a line of the cache at the same cell. */
@@ -105,7 +107,7 @@ static double *held_slab(const passage *x, size_t slab)
 {
   enum { LINE = 64 / sizeof(double) };
   const double *begin = x->s->target + slab * slab_size(x->s->rows) + x->rows.first * x->s->rows->num[0];
-  double *held = x->held + slab % HELD * held_size(x->s->rows->num) + SPARE;
+  double *held = x->held + slab % HELD * x->held_size + SPARE;
   return held + ((uintptr_t)begin - (uintptr_t)held) / sizeof *held % LINE;
 }
 

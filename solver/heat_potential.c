@@ -216,8 +216,11 @@ void heat_potential_next(heat_potential *p, size_t begin, size_t end, const doub
   const size_t from = p->ramp;
   while (front && p->ramp < front->num && (size_t)front->node[p->ramp] < end)
     p->ramp++;
-  if (from < p->ramp)
+  if (p->ramp - from >= LANES)
     ramps_of(front, from, p->ramp, begin, enthalpy, potential);
+  else /* as in most rows of a plane: not worth vectors */
+    for (size_t i = from; i < p->ramp; i++)
+      (void)ramp_of(&front->ramp[front->order[i]], enthalpy[front->node[i]], &potential[(size_t)front->node[i] - begin]);
 }
 
 void heat_potential_find_needed(const heat_potential_nodes *nodes, heat_potential_place *place)
@@ -236,14 +239,24 @@ void heat_potential_find_needed(const heat_potential_nodes *nodes, heat_potentia
   }
 }
 
+static void one_needed(const heat_potential_nodes *nodes, size_t n, const double *enthalpy, double *potential)
+{
+  const int32_t node = nodes->needed[n];
+  const heat_potential_place *p = &nodes->place[n];
+  if (!p->ramp || !ramp_of(p->ramp, enthalpy[node], &potential[node]))
+    potential[node] = p->curve ? phase_curve_potential(p->curve, enthalpy[node]) : 0.0;
+}
+
+/* A parallel region costs time even where it has one thread. */
 void heat_potential_needed(const heat_potential_nodes *nodes, const double *enthalpy, double *potential)
 {
   enum { MANY = 20000 }; /* fewer are not worth a second thread */
-#pragma omp parallel for schedule(static) if (nodes->num_needed >= MANY)
-  for (size_t n = 0; n < nodes->num_needed; n++) {
-    const int32_t node = nodes->needed[n];
-    const heat_potential_place *p = &nodes->place[n];
-    if (!p->ramp || !ramp_of(p->ramp, enthalpy[node], &potential[node]))
-      potential[node] = p->curve ? phase_curve_potential(p->curve, enthalpy[node]) : 0.0;
+  if (nodes->num_needed < MANY) {
+    for (size_t n = 0; n < nodes->num_needed; n++)
+      one_needed(nodes, n, enthalpy, potential);
+    return;
   }
+#pragma omp parallel for schedule(static)
+  for (size_t n = 0; n < nodes->num_needed; n++)
+    one_needed(nodes, n, enthalpy, potential);
 }

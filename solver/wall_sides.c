@@ -157,17 +157,26 @@ void wall_sides_refresh(wall_sides *s, const wall_link *links)
 
 /* ------------------------------------------------------------------------------------------- the march */
 
-/* Per side 12 bytes read in order and 8 of the potential where they lie; 2 operations. */
+static double offer_of(const wall_sides *s, const double *potential, size_t patch)
+{
+  double sum = s->constant[patch];
+  for (size_t n = s->first[patch]; n < s->first[patch + 1]; n++)
+    sum += s->a[n] * potential[s->node[n]];
+  return sum;
+}
+
+/* Per side 12 bytes read in order and 8 of the potential where they lie; 2 operations. A parallel region costs time even where it has one thread. */
 void wall_sides_offer(const wall_sides *s, const double *potential, double *right)
 {
   enum { MANY = 20000 }; /* sides: fewer are not worth a second thread */
-#pragma omp parallel for schedule(static) if (s->num_inner >= MANY)
-  for (size_t p = 0; p < s->num_patches; p++) {
-    double sum = s->constant[p];
-    for (size_t n = s->first[p]; n < s->first[p + 1]; n++)
-      sum += s->a[n] * potential[s->node[n]];
-    right[p] += sum;
+  if (s->num_inner < MANY) {
+    for (size_t p = 0; p < s->num_patches; p++)
+      right[p] += offer_of(s, potential, p);
+    return;
   }
+#pragma omp parallel for schedule(static)
+  for (size_t p = 0; p < s->num_patches; p++)
+    right[p] += offer_of(s, potential, p);
 }
 
 /* Per side 36 bytes read in order, 8 of the potential and 16 of the target where they lie; 8 operations. Neighbours mostly share a path: its
