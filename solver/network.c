@@ -109,7 +109,7 @@ double *network_vertical_factor(network *net)
 status network_use_stage(network *net, size_t stage, double room, message *msg)
 {
   net->stage_room = room;
-  return network_build_stage(net, stage, msg);
+  return network_joints_use_stage(net, stage, msg);
 }
 
 void network_set_dry(network *net, int part, bool dry) { net->dry[part] = dry; }

@@ -1,4 +1,4 @@
-/* Inside of the network, shared by its making (network_build.c), its refresh (network_refresh.c and the files it
+/* Inside of the network, shared by its making (network_build.c, network_joints.c, network_wells.c), its refresh (network_refresh.c and the files it
  * calls) and its use (network.c). Not for others. */
 #ifndef LASTWATER_NETWORK_PARTS_H
 #define LASTWATER_NETWORK_PARTS_H
@@ -185,8 +185,25 @@ struct network {
 
 /* Fills everything that stays: called once by network_create on a zeroed struct with mesh and rig set. */
 status network_build(network *net, message *msg);
+static inline status network_no_memory(message *msg, size_t num, const char *what)
+{
+  return message_set(msg, STATUS_NO_MEMORY, "out of memory for %zu %s", num, what);
+}
+
+static inline const char *network_part_name(const network *net, int32_t part)
+{
+  return part >= 0 ? net->rig->parts[part].name : "the room";
+}
+
+/* network_joints.c */
+status network_joints_make(network *net, message *msg);
 /* Surfaces meet what the rules of a stage say. */
-status network_build_stage(network *net, size_t stage, message *msg);
+status network_joints_use_stage(network *net, size_t stage, message *msg);
+/* The path of that name, made when it is new. path_name has room for two per interface and one per coil. */
+int32_t network_joints_path(network *net, const char *format, const char *what);
+
+/* network_wells.c: after the joints. */
+status network_wells_make(network *net, message *msg);
 /* Finds the rings of tube that get shells (rings, num_rings, num_shells), the first shell being unknown `first`. */
 status network_rings(network *net, size_t first, message *msg);
 
