@@ -4,6 +4,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "solver/node_shares.h"
+
 
 static const double pi = 3.14159265358979323846;
 enum {
@@ -530,21 +532,6 @@ static status find_gaps(box *b, const coil_line *line, double circle, const doub
   return STATUS_OK;
 }
 
-/* A node's share of the heat, added to what it has. */
-static void add_weight(coil_line_piece *out, int32_t node, double weight)
-{
-  size_t at = 0;
-  while (at < out->num && out->node[at] != node) {
-    at++;
-  }
-  if (at == out->num) {
-    out->node[at] = node;
-    out->weight[at] = 0.0;
-    out->num++;
-  }
-  out->weight[at] += weight;
-}
-
 static status gather(const box *b, const piece *s, double gap, coil_line_piece *out, message *msg)
 {
   out->node = malloc(s->num * sizeof *out->node);
@@ -555,7 +542,7 @@ static status gather(const box *b, const piece *s, double gap, coil_line_piece *
   for (size_t n = 0; n < s->num; n++) {
     const int32_t node = s->weight[n] > 0.0 ? node_of(b, s->cell[n], out->part) : MESH_NONE;
     if (node != MESH_NONE) {
-      add_weight(out, node, s->weight[n]);
+      node_shares_add(out->node, out->weight, &out->num, node, s->weight[n]);
     }
   }
   out->geometric = out->length / gap;
@@ -598,7 +585,7 @@ static void add_point(coil_line_piece *out, const mesh *m, const double p[3])
   to_our_side(m->grid, p, image);
   const int32_t node = grid_find(m->grid, image, &cell) ? mesh_find_node(m, cell, out->part) : MESH_NONE;
   if (node != MESH_NONE) {
-    add_weight(out, node, 1.0);
+    node_shares_add(out->node, out->weight, &out->num, node, 1.0);
   }
 }
 

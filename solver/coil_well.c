@@ -4,6 +4,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "solver/node_shares.h"
+
 static const double pi = 3.14159265358979323846;
 
 enum {
@@ -319,17 +321,7 @@ static status gather(coil_well *out, const patch *p, const mesh *m, int part, me
     if (p->source[n] <= 0.0) {
       continue;
     }
-    const int32_t node = node_of(p, m, part, n);
-    size_t at = 0;
-    while (at < out->num && out->node[at] != node) {
-      at++;
-    }
-    if (at == out->num) {
-      out->node[at] = node;
-      out->weight[at] = 0.0;
-      out->num++;
-    }
-    out->weight[at] += p->source[n];
+    node_shares_add(out->node, out->weight, &out->num, node_of(p, m, part, n), p->source[n]);
   }
   return STATUS_OK;
 }

@@ -5,8 +5,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "materials/moist_air.h"
-#include "solver/coil_line.h"
 
 enum { PAD = 16 };
 

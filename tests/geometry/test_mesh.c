@@ -509,6 +509,41 @@ START_TEST(cells_share_a_patch_over_the_even_length_of_a_wall)
 }
 END_TEST
 
+/* Along an upright cylinder a thin wall conducts as its section says, however the cells meet it: links over each level between cells, quarter of it. */
+START_TEST(a_round_wall_conducts_along_itself_by_its_whole_girth)
+{
+  static const double cells[] = {0.0060, 0.0055, 0.0050, 0.0046, 0.0040, 0.0030};
+  const double h = cells[_i], radius = 0.060, wall_of = 0.003, top = 0.090;
+  const size_t across = (size_t)ceil((radius + 0.012) / h), up = (size_t)floor(0.12 / h);
+  const bool mirror[6] = {true, false, true, false, false, false};
+  shape *cavity = NULL, *all = NULL;
+  ok(shape_cylinder(&cavity, radius, 0.0, top, NULL));
+  ok(shape_box(&all, (double[3]){-1, -1, -1}, (double[3]){1, 1, 1}, NULL));
+  shape *wall = box_grid_wall_around(cavity, wall_of, top);
+  grid *g = box_grid_make(GRID_XYZ, (size_t[3]){across, across, up}, (double[3]){0, 0, -0.010}, (double[3]){(double)across * h, (double)across * h, -0.010 + (double)up * h}, mirror);
+  const mesh_layer layers[3] = {{.kind = MESH_SOLID, .region = all},
+                                {.kind = MESH_THIN_WALL, .region = wall, .cavity = cavity, .thickness = wall_of},
+                                {.kind = MESH_SOLID, .region = cavity}};
+  mesh *m = cut(g, layers, 3);
+  for (size_t k = 0; k + 1 < up; k++) {
+    const double level = g->edges[2][k + 1];
+    if (level < 2.5 * h || level > top - 2.5 * h)
+      continue;
+    double sum = 0.0;
+    for (size_t l = 0; l < m->num_patch_links; l++) {
+      const double a = m->patches[m->patch_links[l].patch[0]].centroid[2], b = m->patches[m->patch_links[l].patch[1]].centroid[2];
+      if ((a < level) != (b < level)) sum += m->patch_links[l].area / m->patch_links[l].distance * h;
+    }
+    ck_assert_double_eq_tol(sum / (0.5 * pi * radius * wall_of), 1, 0.002);
+  }
+  mesh_destroy(&m);
+  grid_destroy(&g);
+  shape_destroy(&wall);
+  shape_destroy(&cavity);
+  shape_destroy(&all);
+}
+END_TEST
+
 /* The same pot in foam up to its rim, 15 mm above the water: what of its wall the room sees is the inside above the water, and the rim. */
 START_TEST(the_rim_of_a_thin_wall_counts_with_the_side_beside_it)
 {
@@ -645,6 +680,7 @@ int main(void)
   tcase_add_loop_test(c, flux_through_a_tilted_wall_is_right_within_one_per_cent, 0, 20);
   tcase_add_test(c, a_pot_on_grid_lines_has_wall_elements_patches_and_links);
   tcase_add_loop_test(c, cells_share_a_patch_over_the_even_length_of_a_wall, 0, 2);
+  tcase_add_loop_test(c, a_round_wall_conducts_along_itself_by_its_whole_girth, 0, 6);
   tcase_add_loop_test(c, the_rim_of_a_thin_wall_counts_with_the_side_beside_it, 0, 2);
   tcase_add_loop_test(c, a_spherical_wall_has_its_inner_and_outer_area, 0, 2);
   tcase_add_loop_test(c, heat_between_two_spheres_is_right_within_half_a_per_cent, 0, 6);
