@@ -117,40 +117,44 @@ static inline void look_at(const store *k, uint32_t facet_index, const double p[
   memcpy(best->way, way, sizeof way);
 }
 
-static inline double square_to_box(const triangle_tree_node *n, int side, const double p[3])
+/* A lane for each child of a node. */
+typedef double lanes __attribute__((vector_size(TRIANGLE_TREE_WIDE * sizeof(double))));
+typedef int64_t lane_masks __attribute__((vector_size(TRIANGLE_TREE_WIDE * sizeof(int64_t))));
+typedef float lanes_in_node __attribute__((vector_size(TRIANGLE_TREE_WIDE * sizeof(float)), aligned(4), may_alias));
+
+static inline lanes lanes_of(const float children[TRIANGLE_TREE_WIDE])
 {
-  double square = 0;
-  for (int a = 0; a < 3; a++) {
-    const double below = (double)n->low[side][a] - p[a], above = p[a] - (double)n->high[side][a];
-    const double far = below > above ? below : above;
-    square += far > 0 ? far * far : 0;
-  }
-  return square;
+  return __builtin_convertvector(*(const lanes_in_node *)children, lanes);
 }
 
-/* From below: the axis is up to 1.3e-6 shorter than 1, so that the way along it counts 3e-6 more when the way off it is found. */
-static inline double square_to_drum(const triangle_tree_node *n, int side, const double p[3])
+static inline lanes greater_of(lanes a, lanes b)
 {
-  double along = 0, whole = 0;
+  const lane_masks first = a > b;
+  return (lanes)(((lane_masks)a & first) | ((lane_masks)b & ~first));
+}
+
+/* m2, from below, to the boxes of a node's children; where one lies within `best`, to their drums if these are farther. The axis of a drum
+ * is up to 1.3e-6 shorter than 1, so that the way along it counts 3e-6 more when the way off it is found. */
+static inline lanes squares_to_children(const triangle_tree_node *n, const double p[3], double best)
+{
+  const lanes zero = {0};
+  lanes square = zero, along = zero, whole = zero, off;
   for (int a = 0; a < 3; a++) {
-    const double w = p[a] - (double)n->middle[side][a];
-    along += (double)n->normal[side][a] * w;
+    const lanes far = greater_of(greater_of(lanes_of(n->low[a]) - p[a], p[a] - lanes_of(n->high[a])), zero);
+    square += far * far;
+  }
+  const lane_masks within = square < best;
+  if (!(within[0] | within[1] | within[2] | within[3])) return square;
+  for (int a = 0; a < 3; a++) {
+    const lanes w = p[a] - lanes_of(n->middle[a]);
+    along += lanes_of(n->normal[a]) * w;
     whole += w * w;
   }
-  const double before = (double)n->near[side] - along, behind = along - (double)n->far[side];
-  const double flat = before > behind ? before : behind;
-  const double square_off = whole - along * along * (1 + 3e-6), radius = (double)n->radius[side];
-  const double off = square_off > radius * radius ? sqrt(square_off) - radius : 0;
-  return (flat > 0 ? flat * flat : 0) + off * off;
-}
-
-/* m2, from below; the drum is looked at only when the box does not rule the child out. */
-static inline double square_to_child(const triangle_tree_node *n, int side, const double p[3], double best)
-{
-  const double box = square_to_box(n, side, p);
-  if (!(box < best)) return box;
-  const double drum = square_to_drum(n, side, p);
-  return drum > box ? drum : box;
+  const lanes flat = greater_of(greater_of(lanes_of(n->near) - along, along - lanes_of(n->far)), zero);
+  const lanes square_off = greater_of(whole - along * along * (1 + 3e-6), zero);
+  for (int c = 0; c < TRIANGLE_TREE_WIDE; c++) off[c] = sqrt(square_off[c]);
+  off = greater_of(off - lanes_of(n->radius), zero);
+  return greater_of(flat * flat + off * off, square);
 }
 
 typedef struct {
@@ -158,10 +162,24 @@ typedef struct {
   uint32_t first, num;
 } waiting;
 
-/* Depth first, the nearer child first. */
+/* Puts the children of a node that lie within `best` on the stack, the nearest last. */
+static inline size_t stack_children(const triangle_tree_node *n, const double p[3], double best, waiting *stack, size_t num)
+{
+  const lanes square = squares_to_children(n, p, best);
+  const size_t bottom = num;
+  for (int c = 0; c < TRIANGLE_TREE_WIDE; c++) {
+    if (!(square[c] < best)) continue;
+    size_t at = num++;
+    for (; at > bottom && stack[at - 1].square < square[c]; at--) stack[at] = stack[at - 1];
+    stack[at] = (waiting){square[c], n->first[c], n->num[c]};
+  }
+  return num;
+}
+
+/* Depth first, the nearest child first. */
 static void find_nearest(const store *k, const double p[3], nearest *best)
 {
-  waiting stack[2 * TRIANGLE_TREE_DEEPEST];
+  waiting stack[TRIANGLE_TREE_WAITING];
   size_t num = 0;
   best->square = INFINITY;
   best->facet = 0;
@@ -170,13 +188,8 @@ static void find_nearest(const store *k, const double p[3], nearest *best)
   while (num > 0) {
     const waiting w = stack[--num];
     if (!(w.square < best->square)) continue;
+    if (w.num == 0) num = stack_children(&k->tree.nodes[w.first], p, best->square, stack, num);
     for (uint32_t i = 0; i < w.num; i++) look_at(k, w.first + i, p, best);
-    if (w.num > 0) continue;
-    const triangle_tree_node *n = &k->tree.nodes[w.first];
-    const double square[2] = {square_to_child(n, 0, p, best->square), square_to_child(n, 1, p, best->square)};
-    const int near = square[1] < square[0];
-    if (square[!near] < best->square) stack[num++] = (waiting){square[!near], n->first[!near], n->num[!near]};
-    if (square[near] < best->square) stack[num++] = (waiting){square[near], n->first[near], n->num[near]};
   }
 }
 

@@ -6,8 +6,14 @@
 /* Volume by recursive halving of boxes (rectangles of the half plane for a figure of revolution): a box whose centre is
  * further from the surface than its corners is whole or empty; one in which the distance is as good as linear is divided in
  * simplices and cut where it vanishes; any other is halved. So flat walls cost next to nothing, and the boxes gather at edges and
- * at what is curved. How far from linear: the distance at the centre against the mean of the corners. A sheet thinner than the
- * box shows itself there too, since the distance bends at it. */
+ * at what is curved. How far from linear: the distance at the centre against the mean of the corners, the bend. A sheet thinner than the
+ * box shows itself there too, since the distance bends at it.
+ *
+ * In three dimensions the cut is put right by the bend. Of x^2 / 2 over a box of side h the mean of the corners less the centre is h^2 / 8,
+ * what the five tetrahedra give on the average h^2 / 8, the true average h^2 / 24 (the centre being 0), and products like x y fall out of all
+ * three: the distance is in truth less by 2/3 of the bend, so that the surface lies that much further out. What is left in doubt is counted
+ * as a quarter of the bend. (Against closed forms: 1e-3 of it for ball, ring and grown box, a quarter where all of it is at straight
+ * edges.) */
 
 static const double pi = 3.14159265358979323846;
 
@@ -49,12 +55,13 @@ static bool on_surface(const sampler *q, const simplex *s)
   return true;
 }
 
-static double cut_box(const sampler *q, const simplex_vertex corner[8])
+/* bend: m, see above. */
+static double cut_box(const sampler *q, const simplex_vertex corner[8], double bend)
 {
   static const int triangles[2][4] = {{0, 1, 5, 0}, {0, 4, 5, 0}};
   static const int tetrahedra[5][4] = {{0, 3, 5, 6}, {1, 0, 3, 5}, {2, 0, 3, 6}, {4, 0, 5, 6}, {7, 3, 5, 6}};
   const int(*table)[4] = q->dim == 3 ? tetrahedra : triangles;
-  double sum = 0;
+  double sum = 0, area = 0; /* area: m2, where the distance vanishes */
   for (int t = 0; t < (q->dim == 3 ? 5 : 2); t++) {
     simplex whole = {.k = q->dim};
     simplex_parts parts;
@@ -68,13 +75,13 @@ static double cut_box(const sampler *q, const simplex_vertex corner[8])
     }
     simplex_divide(&whole, 1, 0, q->eps, &parts);
     for (int p = 0; p < parts.num_inside; p++) sum += weighted_measure(q, &parts.inside[p]);
+    for (int p = 0; p < parts.num_facets; p++) area += simplex_measure(&parts.facet[p]);
   }
-  return sum;
+  return q->dim == 3 ? sum + 2.0 / 3.0 * bend * area : sum;
 }
 
-/* Corners of a box and the volume that is in doubt there: how far from linear the distance is, over the area of a cut. */
-static double look_at_corners(const sampler *q, const double low[3], const double high[3], double at_centre, double longest,
-                              simplex_vertex corner[8])
+/* Corners of a box; the bend: how far the distance at the centre is below the mean of theirs. */
+static double look_at_corners(const sampler *q, const double low[3], const double high[3], double at_centre, simplex_vertex corner[8])
 {
   double mean = 0;
   for (int bits = 0; bits < 8; bits++) {
@@ -82,7 +89,7 @@ static double look_at_corners(const sampler *q, const double low[3], const doubl
     set_corner(q, low, high, bits, &corner[bits]);
     mean += corner[bits].f[0] / (q->dim == 3 ? 8 : 4);
   }
-  return fabs(mean - at_centre) * whole_box(q, low, high) / longest;
+  return mean - at_centre;
 }
 
 static double volume_in(sampler *q, const double low[3], const double high[3], int depth)
@@ -100,10 +107,11 @@ static double volume_in(sampler *q, const double low[3], const double high[3], i
   if (d <= -reach) return whole_box(q, low, high);
   if (depth >= LEAST_HALVINGS * q->dim) {
     simplex_vertex corner[8];
-    const double doubt = look_at_corners(q, low, high, d, high[longest] - low[longest], corner);
+    const double bend = look_at_corners(q, low, high, d, corner);
+    const double doubt = (q->dim == 3 ? 0.25 : 1) * fabs(bend) * whole_box(q, low, high) / (high[longest] - low[longest]);
     if (doubt <= q->accept || depth >= MOST_HALVINGS * q->dim) {
       q->doubt += doubt;
-      return cut_box(q, corner);
+      return cut_box(q, corner, bend);
     }
   }
   double upper[3] = {high[0], high[1], high[2]}, lower[3] = {low[0], low[1], low[2]};

@@ -176,7 +176,7 @@ static bool pair_crosses(const triangle_surface *s, uint32_t i, uint32_t j, doub
 /* Triangles above i whose boxes meet that of i; the number of those that cross it. */
 static size_t crossings_of(const search *q, uint32_t i, double at[3])
 {
-  uint32_t stack[TRIANGLE_TREE_DEEPEST + 2];
+  uint32_t stack[TRIANGLE_TREE_WAITING];
   size_t waiting = 0, found = 0;
   float low[3], high[3];
   for (int a = 0; a < 3; a++) {
@@ -188,14 +188,14 @@ static size_t crossings_of(const search *q, uint32_t i, double at[3])
   stack[waiting++] = 0;
   while (waiting > 0) {
     const triangle_tree_node *n = &q->tree->nodes[stack[--waiting]];
-    for (int side = 0; side < 2; side++) {
+    for (int child = 0; child < TRIANGLE_TREE_WIDE; child++) {
       bool meets = true;
-      for (int a = 0; a < 3; a++) meets = meets && n->low[side][a] <= high[a] && n->high[side][a] >= low[a];
+      for (int a = 0; a < 3; a++) meets = meets && n->low[a][child] <= high[a] && n->high[a][child] >= low[a];
       if (!meets) continue;
-      if (n->num[side] == 0) stack[waiting++] = n->first[side];
-      for (uint32_t k = 0; k < n->num[side]; k++) {
+      if (n->num[child] == 0) stack[waiting++] = n->first[child];
+      for (uint32_t k = 0; k < n->num[child]; k++) {
         double place[3];
-        const uint32_t j = q->tree->order[n->first[side] + k];
+        const uint32_t j = q->tree->order[n->first[child] + k];
         if (j > i && pair_crosses(q->s, i, j, place) && found++ == 0)
           for (int a = 0; a < 3; a++) at[a] = place[a];
       }

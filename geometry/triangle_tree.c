@@ -1,10 +1,12 @@
 #include "geometry/triangle_tree.h"
 
 #include <math.h>
+#include <stdbool.h>
 #include <stdlib.h>
 #include <string.h>
 
-enum { BINS = 16, LEAF = 4, DEEP = 64 }; /* beyond DEEP levels halves are of equal number: 32 more are enough for any number */
+enum { BINS = 16, LEAF = 4, DEEP = 64 }; /* beyond DEEP halvings halves are of equal number: 32 more are enough for any number */
+_Static_assert(2 * TRIANGLE_TREE_DEEPEST >= DEEP + 32, "a level is two halvings");
 
 typedef struct {
   float low[3], high[3];
@@ -73,17 +75,17 @@ static void add_area(const builder *m, uint32_t t, double sum[3])
   for (int a = 0; a < 3; a++) sum[a] += u[(a + 1) % 3] * v[(a + 2) % 3] - u[(a + 2) % 3] * v[(a + 1) % 3];
 }
 
-/* The drum that holds a run of triangles, about the sum of their areas. */
-static void set_drum(const builder *m, const uint32_t *order, size_t num, triangle_tree_node *node, int side)
+/* The drum that holds a run of triangles, about the sum of their areas; the box of the child is set. */
+static void set_drum(const builder *m, const uint32_t *order, size_t num, triangle_tree_node *node, int child)
 {
   double sum[3] = {0, 0, 0}, near = INFINITY, far = -INFINITY, radius = 0, n[3], middle_point[3];
   for (size_t i = 0; i < num; i++) add_area(m, order[i], sum);
   const double size = sqrt(sum[0] * sum[0] + sum[1] * sum[1] + sum[2] * sum[2]);
   for (int a = 0; a < 3; a++) {
-    node->normal[side][a] = size > 0 ? (float)(sum[a] / size * (1 - 1e-6)) : a == 2;
-    node->middle[side][a] = 0.5f * (node->low[side][a] + node->high[side][a]);
-    n[a] = (double)node->normal[side][a];
-    middle_point[a] = (double)node->middle[side][a];
+    node->normal[a][child] = size > 0 ? (float)(sum[a] / size * (1 - 1e-6)) : a == 2;
+    node->middle[a][child] = 0.5f * (node->low[a][child] + node->high[a][child]);
+    n[a] = (double)node->normal[a][child];
+    middle_point[a] = (double)node->middle[a][child];
   }
   for (size_t i = 0; i < num; i++)
     for (int c = 0; c < 3; c++) {
@@ -94,9 +96,9 @@ static void set_drum(const builder *m, const uint32_t *order, size_t num, triang
       far = at > far ? at : far;
       radius = off > radius ? off : radius;
     }
-  node->near[side] = rounded_down(near);
-  node->far[side] = rounded_up(far);
-  node->radius[side] = rounded_up(sqrt(radius) * (1 + 1e-6));
+  node->near[child] = rounded_down(near);
+  node->far[child] = rounded_up(far);
+  node->radius[child] = rounded_up(sqrt(radius) * (1 + 1e-6));
 }
 
 typedef struct {
@@ -174,22 +176,53 @@ static size_t divide(const builder *m, uint32_t *order, size_t num, int depth)
   return low > 0 && low < num ? low : num / 2;
 }
 
-static uint32_t make_node(const builder *m, size_t first, size_t num, int depth)
+/* A run of `order`. */
+typedef struct {
+  size_t first, num;
+} run;
+
+/* The run in up to four parts, halved and its halves again; how many there are. */
+static int quarter(const builder *m, run whole, int depth, run part[TRIANGLE_TREE_WIDE])
+{
+  run half[2] = {whole, {0, 0}};
+  int num = 0;
+  if (whole.num > 1) {
+    half[0].num = divide(m, m->t->order + whole.first, whole.num, depth);
+    half[1] = (run){whole.first + half[0].num, whole.num - half[0].num};
+  }
+  for (int h = 0; h < 2 && half[h].num > 0; h++) {
+    part[num++] = half[h];
+    if (half[h].num <= LEAF) continue;
+    run *lower = &part[num - 1], *upper = &part[num++];
+    lower->num = divide(m, m->t->order + half[h].first, half[h].num, depth + 1);
+    *upper = (run){half[h].first + lower->num, half[h].num - lower->num};
+  }
+  return num;
+}
+
+static void set_child(const builder *m, run part, triangle_tree_node *node, int child)
+{
+  box b;
+  start_box(&b);
+  for (size_t i = 0; i < part.num; i++) widen_box(&b, &m->boxes[m->t->order[part.first + i]]);
+  for (int a = 0; a < 3; a++) {
+    node->low[a][child] = b.low[a];
+    node->high[a][child] = b.high[a];
+  }
+  if (part.num > 0) set_drum(m, m->t->order + part.first, part.num, node, child);
+}
+
+static uint32_t make_node(const builder *m, run whole, int depth)
 {
   const uint32_t at = (uint32_t)m->t->num_nodes++;
-  triangle_tree_node node;
-  const size_t lower = num > 1 ? divide(m, m->t->order + first, num, depth) : num;
-  const size_t begin[2] = {first, first + lower}, length[2] = {lower, num - lower};
-  for (int side = 0; side < 2; side++) {
-    box b;
-    start_box(&b);
-    for (size_t i = 0; i < length[side]; i++) widen_box(&b, &m->boxes[m->t->order[begin[side] + i]]);
-    memcpy(node.low[side], b.low, sizeof b.low);
-    memcpy(node.high[side], b.high, sizeof b.high);
-    set_drum(m, m->t->order + begin[side], length[side], &node, side);
-    const int is_node = length[side] > LEAF;
-    node.num[side] = is_node ? 0 : (uint32_t)length[side];
-    node.first[side] = is_node ? make_node(m, begin[side], length[side], depth + 1) : (uint32_t)begin[side];
+  triangle_tree_node node = {.num = {0}};
+  run part[TRIANGLE_TREE_WIDE] = {{0, 0}};
+  const int num = quarter(m, whole, depth, part);
+  for (int child = 0; child < TRIANGLE_TREE_WIDE; child++) set_child(m, part[child], &node, child);
+  for (int child = 0; child < num; child++) {
+    const bool is_leaf = part[child].num <= LEAF;
+    node.num[child] = is_leaf ? (uint32_t)part[child].num : 0;
+    node.first[child] = is_leaf ? (uint32_t)part[child].first : make_node(m, part[child], depth + 2);
   }
   m->t->nodes[at] = node;
   return at;
@@ -206,7 +239,7 @@ status triangle_tree_build(triangle_tree *out, const double (*points)[3], const 
                            message *msg)
 {
   *out = (triangle_tree){.num_triangles = num_triangles};
-  const size_t most_nodes = num_triangles + 1; /* a node has two parts that are not empty */
+  const size_t most_nodes = num_triangles + 1; /* a node has two children that are not empty */
   builder m = {.t = out, .points = points, .corners = corners, .boxes = malloc((num_triangles + 1) * sizeof *m.boxes)};
   out->order = malloc((num_triangles + 1) * sizeof *out->order);
   out->nodes = malloc(most_nodes * sizeof *out->nodes);
@@ -219,7 +252,7 @@ status triangle_tree_build(triangle_tree *out, const double (*points)[3], const 
       out->order[t] = (uint32_t)t;
       box_of(points, corners[t], &m.boxes[t]);
     }
-    (void)make_node(&m, 0, num_triangles, 0);
+    (void)make_node(&m, (run){0, num_triangles}, 0);
     triangle_tree_node *less = realloc(out->nodes, out->num_nodes * sizeof *less);
     if (less) out->nodes = less;
   }

@@ -4,7 +4,7 @@
  * of SAH-based bounding volume hierarchies", IEEE Symposium on Interactive Ray Tracing 2007). Boxes are floats rounded outward: they
  * always hold their triangles. Beside its box each child has a flat drum about the mean normal of its triangles: a smooth piece of
  * surface is much thinner than its box, and a search from afar then leaves out the many pieces that are nearly as near as the nearest. A
- * node holds the boxes of its two children; a leaf is a run of `order`. */
+ * node holds the boxes of its four children side by side, so that a search looks at all of them at once; a leaf is a run of `order`. */
 #ifndef LASTWATER_TRIANGLE_TREE_H
 #define LASTWATER_TRIANGLE_TREE_H
 
@@ -13,16 +13,19 @@
 
 #include "io/status.h"
 
-enum { TRIANGLE_TREE_DEEPEST = 96 }; /* levels; a search that keeps one node a level waiting needs no more room */
+enum { TRIANGLE_TREE_WIDE = 4, TRIANGLE_TREE_DEEPEST = 64 }; /* children of a node; levels */
 
-typedef struct {
-  float low[2][3], high[2][3]; /* of each child; low > high: no such child             */
-  float middle[2][3];          /* of the drum of each child                            */
-  float normal[2][3];          /* its axis; its length is between 1 - 1.3e-6 and 1     */
-  float near[2], far[2];       /* near <= normal . (q - middle) <= far for all q of it  */
-  float radius[2];             /* q lies no farther from the axis                      */
-  uint32_t first[2];           /* node of the child, or of a leaf the first of `order`  */
-  uint32_t num[2];             /* triangles of a leaf; 0: a node                        */
+/* A search that keeps the other children of a node a level waiting needs no more room. */
+enum { TRIANGLE_TREE_WAITING = (TRIANGLE_TREE_WIDE - 1) * TRIANGLE_TREE_DEEPEST + 1 };
+
+typedef struct { /* of each child; beyond the last one low > high, and num and first are 0 */
+  float low[3][TRIANGLE_TREE_WIDE], high[3][TRIANGLE_TREE_WIDE];
+  float middle[3][TRIANGLE_TREE_WIDE]; /* of its drum                                           */
+  float normal[3][TRIANGLE_TREE_WIDE]; /* the drum's axis; its length is between 1 - 1.3e-6 and 1 */
+  float near[TRIANGLE_TREE_WIDE], far[TRIANGLE_TREE_WIDE]; /* near <= normal . (q - middle) <= far for all q of it */
+  float radius[TRIANGLE_TREE_WIDE];    /* q lies no farther from the axis                       */
+  uint32_t first[TRIANGLE_TREE_WIDE];  /* node of the child, or of a leaf the first of `order`  */
+  uint32_t num[TRIANGLE_TREE_WIDE];    /* triangles of a leaf; 0: a node                        */
 } triangle_tree_node;
 
 typedef struct {
