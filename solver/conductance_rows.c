@@ -95,10 +95,10 @@ static void row_set_free(row_set *set)
 /* What the cells of a row meet: conductances of its faces, from x on one more than cells. */
 typedef struct { const double *x, *y_low, *y_high, *z_low, *z_high, *per_volume; } row_faces;
 
-static row_faces faces_of(const conductance_rows *c, size_t row)
+static row_faces faces_of(const conductance_rows *c, const double *const *const conductance[3], size_t row)
 {
   const size_t plane = c->num[1], j = row % plane, slab = row / plane;
-  const double *const *x = c->still[0].row, *const *y = c->still[1].row, *const *z = c->still[2].row;
+  const double *const *x = conductance[0], *const *y = conductance[1], *const *z = conductance[2];
   return (row_faces){.x = x ? x[row] : c->none, .y_low = (j > 0 ? y[row - 1] : c->none) + 1, .y_high = y[row] + 1,
                      .z_low = (z && slab > 0 ? z[row - plane] : c->none) + 1, .z_high = (z ? z[row] : c->none) + 1,
                      .per_volume = c->per_volume.row[row]};
@@ -114,13 +114,13 @@ static bool alike(const row_faces *f, size_t i, size_t first)
 static heat_flux_even longest_even(const row_faces *f, size_t num)
 {
   enum { SHORTEST = 16 };
-  heat_flux_even longest = {0, 0};
+  heat_flux_even longest = {0};
   for (size_t first = 0; first < num;) {
     size_t end = first;
     while (end < num && alike(f, end, first))
       end++;
     if (end - first >= SHORTEST && end - first > longest.end - longest.begin)
-      longest = (heat_flux_even){(uint32_t)first, (uint32_t)end};
+      longest = (heat_flux_even){.begin = (uint32_t)first, .end = (uint32_t)end};
     first = end > first ? end : first + 1;
   }
   return longest;
@@ -130,10 +130,11 @@ static bool find_even(conductance_rows *c)
 {
   if (!c->still[1].row)
     return true;
+  const double *const *const still[3] = {c->still[0].row, c->still[1].row, c->still[2].row};
   c->still_even = calloc(c->num_rows + 1, sizeof *c->still_even);
   c->even = calloc(c->num_rows + 1, sizeof *c->even);
   for (size_t row = 0; c->still_even && c->even && row < c->num_rows; row++) {
-    const row_faces f = faces_of(c, row);
+    const row_faces f = faces_of(c, still, row);
     c->still_even[row] = longest_even(&f, c->num[0]);
   }
   return c->still_even && c->even;
@@ -144,6 +145,22 @@ static bool is_still(const conductance_rows *c, int axis, size_t row)
   return !c->still[axis].row || c->view.conductance[axis][row] == c->still[axis].row[row];
 }
 
+/* Equal rows share memory. */
+static bool same_faces(const conductance_rows *c, size_t row, size_t other)
+{
+  const row_faces a = faces_of(c, c->view.conductance, row), b = faces_of(c, c->view.conductance, other);
+  return a.x == b.x && a.y_low == b.y_low && a.y_high == b.y_high && a.z_low == b.z_low && a.z_high == b.z_high && a.per_volume == b.per_volume;
+}
+
+/* Rows of a slab that follow each other and are alike as they stand. */
+static void count_alike(conductance_rows *c)
+{
+  for (size_t row = c->num_rows; c->even && row-- > 0;) {
+    const bool goes_on = (row + 1) % c->num[1] != 0 && same_faces(c, row, row + 1);
+    c->even[row].num_alike = goes_on ? c->even[row + 1].num_alike + 1 : 1;
+  }
+}
+
 /* Stretches of the rows all of whose faces are as they are still. */
 static void keep_even(conductance_rows *c)
 {
@@ -151,8 +168,9 @@ static void keep_even(conductance_rows *c)
   for (size_t row = 0; c->even && row < c->num_rows; row++) {
     const bool kept = is_still(c, 0, row) && is_still(c, 1, row) && (row % plane == 0 || is_still(c, 1, row - 1)) &&
                       is_still(c, 2, row) && (row < plane || is_still(c, 2, row - plane));
-    c->even[row] = kept ? c->still_even[row] : (heat_flux_even){0, 0};
+    c->even[row] = kept ? c->still_even[row] : (heat_flux_even){0};
   }
+  count_alike(c);
 }
 
 /* ------------------------------------------------------------------------------------------- making */

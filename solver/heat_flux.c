@@ -19,7 +19,7 @@ static int num_threads_of_sweep(void)
 
 /* A slab is a plane of cells, or in one plane a row. Its rows are taken in bands so small that all that two stages read of a few slabs of
  * a band stays in cache; every thread takes its slabs band by band. */
-static const size_t BAND_BYTES = 36 * 1024; /* of one array in one slab; some fifteen of them are in use at a time */
+static const size_t BAND_BYTES = 28 * 1024; /* of one array in one slab; some twenty of them are in use at a time */
 
 typedef struct { size_t first, end; } range; /* of rows, or of slabs */
 
@@ -64,7 +64,7 @@ typedef struct {
   const stage_weights *weights; /* NULL: target is the rate */
   const double *start, *start_rate;
   double *target;
-  bool fetches; /* what it reads is not in cache */
+  heat_rows_asks asks;
 } sweep;
 
 /* What one thread holds of a sweep: of three slabs the potentials of some rows, the place in the nodes to find more, the heat carried from
@@ -166,28 +166,28 @@ static void sweep_plane_row(const passage *x, size_t slab)
   heat_rows_plane_stage(&v, n, &stage);
 }
 
-/* Asks for what the next row will read, and for the enthalpies of the slab that will be held next but one: a memory's latency before they
- * are needed. */
-static void fetch(const sweep *s, size_t cell)
+/* Nothing is asked for beyond the last cell. */
+static heat_rows_asks asks_at(const sweep *s, size_t cell, size_t num_rows)
 {
-  enum { LINE = 64 / sizeof(double) };
-  const size_t num = s->rows->num[0], later = cell + 2 * slab_size(s->rows);
-  if (later + num > s->nodes->num)
-    return;
-  for (size_t i = 0; i < num; i += LINE) {
-    __builtin_prefetch(s->target + cell + i);
-    __builtin_prefetch(s->start + cell + i);
-    __builtin_prefetch(s->start_rate + cell + i);
-    __builtin_prefetch(s->enthalpy + later + i);
-  }
+  return cell + 3 * slab_size(s->rows) + num_rows * s->rows->num[0] <= s->nodes->num ? s->asks : HEAT_ROWS_ASK_NOTHING;
 }
 
-/* Where there is no row, the conductance is zero and any potential will do. */
-static void sweep_space_row(const passage *x, size_t slab, size_t j, row_potentials u)
+/* So many rows from j on can be taken at once; the first and the last of a slab, which have a row on one side only, stand alone. */
+static size_t num_at_once(const heat_flux_rows *rows, size_t slab, size_t j, size_t end)
+{
+  const size_t plane = rows->num[1], alike = rows->even[slab * plane + j].num_alike, inner_end = end < plane ? end : plane - 1;
+  if (j == 0 || j >= inner_end)
+    return 1;
+  return alike < inner_end - j ? alike : inner_end - j;
+}
+
+/* Rows that are alike; returns how many. Where there is no row, the conductance is zero and any potential will do. */
+static size_t sweep_space_rows(const passage *x, size_t slab, range of, row_potentials u)
 {
   const sweep *s = x->s;
   const heat_flux_rows *rows = s->rows;
-  const size_t n = rows->num[0], plane = rows->num[1], row = slab * plane + j, at = row * n;
+  const size_t n = rows->num[0], plane = rows->num[1], j = of.first, row = slab * plane + j, at = row * n;
+  const size_t num_rows = num_at_once(rows, slab, j, of.end);
   const heat_rows_space v = {
       .u = u.here, .behind = j > 0 ? u.here - n : u.here, .ahead = j + 1 < plane ? u.here + n : u.here, .below = u.below, .above = u.above,
       .x = row_or_none(rows, 0, row),
@@ -196,12 +196,13 @@ static void sweep_space_row(const passage *x, size_t slab, size_t j, row_potenti
       .inverse_volume = rows->inverse_volume[row], .even_begin = rows->even[row].begin, .even_end = rows->even[row].end};
   if (!s->weights) {
     heat_rows_space_rate(&v, n, s->target + at);
-    return;
+    return 1;
   }
-  if (s->fetches)
-    fetch(s, at + n);
-  const heat_rows_stage stage = stage_at(s, at);
-  heat_rows_space_stage(&v, n, &stage);
+  heat_rows_stage stage = stage_at(s, at);
+  stage.asks = asks_at(s, at, num_rows);
+  stage.slab = slab_size(rows);
+  heat_rows_space_stage(&v, n, num_rows, &stage);
+  return num_rows;
 }
 
 /* The potentials of the rows beside them must be held. */
@@ -211,12 +212,8 @@ static void sweep_rows(const passage *x, size_t slab, range rows)
     sweep_plane_row(x, slab);
     return;
   }
-  const size_t n = x->s->rows->num[0];
-  row_potentials u = potentials_of(x, slab, rows.first);
-  for (size_t j = rows.first; j < rows.end; j++) {
-    sweep_space_row(x, slab, j, u);
-    u = (row_potentials){u.here + n, u.below + n, u.above + n};
-  }
+  while (rows.first < rows.end)
+    rows.first += sweep_space_rows(x, slab, rows, potentials_of(x, slab, rows.first));
 }
 
 /* In one plane: heat sent through the faces below the first slab of a passage, whose potentials and those below are held. */
@@ -419,9 +416,9 @@ void heat_flux_stages(const heat_flux_rows *rows, const heat_potential_nodes *no
                       double *potential, const double *start, const double *start_rate, double *last, double *next)
 {
   const stage_pair p = {.first = {.rows = rows, .nodes = nodes, .enthalpy = last, .weights = &w[0], .start = start,
-                                  .start_rate = start_rate, .target = next, .fetches = num_bands(rows->num) > 1},
+                                  .start_rate = start_rate, .target = next, .asks = HEAT_ROWS_ASK_FIRST},
                         .second = {.rows = rows, .nodes = nodes, .enthalpy = next, .weights = &w[1], .start = start,
-                                   .start_rate = start_rate, .target = last},
+                                   .start_rate = start_rate, .target = last, .asks = HEAT_ROWS_ASK_SECOND},
                         .gain = gain, .potential = potential};
   const int num_threads = num_threads_for(nodes);
   further_potentials(rows, nodes, next, potential);

@@ -13,8 +13,9 @@
 
 enum { HEAT_FLUX_THREADED = 150000, HEAT_FLUX_MOST_THREADS = 64 };
 
-/* Cells [begin, end) of a row of which all conductances and the volume are the same; 0, 0: none. */
-typedef struct { uint32_t begin, end; } heat_flux_even;
+/* Cells [begin, end) of a row of which all conductances and the volume are the same; 0, 0: none. num_alike: so many rows of the slab from
+ * this one on, itself included, have the same conductances as it in all cells. */
+typedef struct { uint32_t begin, end, num_alike; } heat_flux_even;
 
 /* Conductances of the regular faces, one pointer per row of cells along axis 0 (row = k * num[1] + j); equal rows share memory.
  * Each row holds num[0] + 1 values, m: [0] is 0, [i + 1] belongs to the face above cell i (0: none). */

@@ -182,25 +182,58 @@ static size_t first_ramp_from(const heat_potential_nodes *nodes, size_t node)
   return low;
 }
 
-/* The ramps [from, to) take the place of the curves where they hold; potential[0] belongs to node `begin`. The bits of
- * heat_potential_ramp_at. Bytes read per ramp: 96. */
-static void ramps_of(const heat_potential_front *f, size_t from, size_t to, size_t begin, const double *restrict enthalpy, double *restrict potential)
+/* The ramps i .. i + LANES - 1 take the place of the curves where they hold; enthalpy[0 ..] and potential[0 ..] belong to their nodes. The
+ * bits of heat_potential_ramp_at. Bytes read per ramp: 92. */
+ALWAYS_INLINE void eight_ramps(const heat_potential_front *f, size_t i, const double *restrict enthalpy, double *restrict potential)
 {
-  const int32_t *restrict node = f->node;
-  const double *restrict end = f->end, *restrict half = f->half, *restrict start = f->begin, *restrict middle = f->middle, *restrict ice = f->ice,
-               *restrict water = f->water, *restrict frozen_square = f->frozen_square, *restrict frozen_line = f->frozen_line,
-               *restrict liquid_square = f->liquid_square, *restrict liquid_line = f->liquid_line;
-  const int32_t offset = (int32_t)begin;
-#pragma omp simd simdlen(8)
-  for (size_t i = from; i < to; i++) {
-    const double h = enthalpy[node[i]], before = potential[node[i] - offset];
-    const bool frozen = h < half[i];
-    const double square = frozen ? frozen_square[i] : liquid_square[i], line = frozen ? frozen_line[i] : liquid_line[i];
-    const double value = frozen ? h - end[i] : start[i] - h, height = frozen ? -ice[i] : water[i];
+  const double *restrict end = f->end + i, *restrict half = f->half + i, *restrict start = f->begin + i, *restrict middle = f->middle + i,
+               *restrict ice = f->ice + i, *restrict water = f->water + i, *restrict frozen_square = f->frozen_square + i,
+               *restrict frozen_line = f->frozen_line + i, *restrict liquid_square = f->liquid_square + i, *restrict liquid_line = f->liquid_line + i;
+#pragma omp simd
+  for (size_t l = 0; l < LANES; l++) {
+    const double h = enthalpy[l], before = potential[l], of_ice = -ice[l], of_water = water[l];
+    const double square_of_ice = frozen_square[l], line_of_ice = frozen_line[l], square_of_water = liquid_square[l], line_of_water = liquid_line[l];
+    const bool frozen = h < half[l];
+    const double square = frozen ? square_of_ice : square_of_water, line = frozen ? line_of_ice : line_of_water;
+    const double value = frozen ? h - end[l] : start[l] - h, height = frozen ? of_ice : of_water;
     const double under = line * line + 4.0 * square * value, sum = line + sqrt(under > 0.0 ? under : 0.0);
-    const double u = middle[i] + height * (1.0 - (sum > 0.0 ? 2.0 * value / sum : 0.0));
-    potential[node[i] - offset] = h > end[i] && h < start[i] ? u : before;
+    const double u = middle[l] + height * (1.0 - (sum > 0.0 ? 2.0 * value / sum : 0.0));
+    potential[l] = h > end[l] && h < start[l] ? u : before;
   }
+}
+
+/* Ramps of neighbouring nodes along a row, as most are that lie on a level or an upright front, are found where their nodes lie. */
+static void ramps_of(const heat_potential_front *f, size_t from, size_t to, size_t begin, const double *enthalpy, double *potential)
+{
+  const int32_t offset = (int32_t)begin;
+  size_t i = from;
+  for (; i + LANES <= to; i += LANES) {
+    const int32_t *node = f->node + i;
+    if (node[LANES - 1] - node[0] == LANES - 1) {
+      eight_ramps(f, i, enthalpy + node[0], potential + (node[0] - offset));
+      continue;
+    }
+    double h[LANES], u[LANES];
+    for (size_t l = 0; l < LANES; l++) {
+      h[l] = enthalpy[node[l]];
+      u[l] = potential[node[l] - offset];
+    }
+    eight_ramps(f, i, h, u);
+    for (size_t l = 0; l < LANES; l++)
+      potential[node[l] - offset] = u[l];
+  }
+  for (; i < to; i++)
+    (void)ramp_of(&f->ramp[f->order[i]], enthalpy[f->node[i]], &potential[f->node[i] - offset]);
+}
+
+/* The first ramp from `ramp` on whose node is not before `end`. */
+static size_t first_ramp_beyond(const heat_potential_front *f, size_t ramp, size_t end)
+{
+  while (ramp + LANES <= f->num && (size_t)f->node[ramp + LANES - 1] < end)
+    ramp += LANES;
+  while (ramp < f->num && (size_t)f->node[ramp] < end)
+    ramp++;
+  return ramp;
 }
 
 heat_potential heat_potential_from(const heat_potential_nodes *nodes, size_t node, size_t end)
@@ -213,14 +246,11 @@ void heat_potential_next(heat_potential *p, size_t begin, size_t end, const doub
   const size_t left = p->end - end;
   potentials_of(&p->run, begin, end, left < LANES ? left : LANES, enthalpy, potential);
   const heat_potential_front *front = p->nodes->front;
+  if (!front)
+    return;
   const size_t from = p->ramp;
-  while (front && p->ramp < front->num && (size_t)front->node[p->ramp] < end)
-    p->ramp++;
-  if (p->ramp - from >= LANES)
-    ramps_of(front, from, p->ramp, begin, enthalpy, potential);
-  else /* as in most rows of a plane: not worth vectors */
-    for (size_t i = from; i < p->ramp; i++)
-      (void)ramp_of(&front->ramp[front->order[i]], enthalpy[front->node[i]], &potential[(size_t)front->node[i] - begin]);
+  p->ramp = first_ramp_beyond(front, from, end);
+  ramps_of(front, from, p->ramp, begin, enthalpy, potential);
 }
 
 void heat_potential_find_needed(const heat_potential_nodes *nodes, heat_potential_place *place)

@@ -23,16 +23,23 @@ typedef struct {
   size_t even_begin, even_end;
 } heat_rows_space;
 
-/* What a stage reads besides potentials, and `next`, which it writes; each of the row's length. */
+/* What else will be read soon and is asked for meanwhile: by the first of two stages what it overwrites a slab further on, by the second,
+ * which runs a slab behind, all else that the first will read. Together they ask for every line once, a slab before it is needed. */
+typedef enum { HEAT_ROWS_ASK_NOTHING, HEAT_ROWS_ASK_FIRST, HEAT_ROWS_ASK_SECOND } heat_rows_asks;
+
+/* What a stage reads besides potentials, and `next`, which it writes; each of the rows' length. */
 typedef struct {
   const stage_weights *weights;
   const double *start, *start_rate, *last;
   double *next;
+  heat_rows_asks asks;
+  size_t slab; /* cells from a slab to the next, where anything is asked for */
 } heat_rows_stage;
 
 void heat_rows_plane_rate(const heat_rows_plane *v, size_t num, double *rate);
 void heat_rows_plane_stage(const heat_rows_plane *v, size_t num, const heat_rows_stage *stage);
 void heat_rows_space_rate(const heat_rows_space *v, size_t num, double *rate);
-void heat_rows_space_stage(const heat_rows_space *v, size_t num, const heat_rows_stage *stage);
+/* num_rows rows that follow each other in memory, of potentials too; the conductances are those of every one of them. */
+void heat_rows_space_stage(const heat_rows_space *v, size_t num, size_t num_rows, const heat_rows_stage *stage);
 
 #endif

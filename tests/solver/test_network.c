@@ -452,16 +452,18 @@ static void stages_by_rates(heat_scene *s, const stage_weights w[2], const doubl
   free(rate);
 }
 
-/* Cubes and plates, whose slabs are swept in one band and in several; rows of fewer cells than a vector. */
+/* Cubes and plates, whose slabs are swept in one band and in several; rows of fewer cells than a vector; rows that are even but for a few
+ * cells at their ends, in blocks of one row and of many. Water fills cells [from, to) along the rows. */
 START_TEST(same_bits_for_any_number_of_threads)
 {
-  static const size_t shapes[][3] = {{60, 55, 50}, {67, 150, 16}, {6, 2600, 10}};
-  const size_t *num = shapes[_i];
+  static const struct { size_t num[3], from, to; } shapes[] = {
+      {{60, 55, 50}, 0, 40}, {{67, 150, 16}, 0, 44}, {{6, 2600, 10}, 0, 4}, {{61, 57, 48}, 3, 57}, {{25, 320, 24}, 1, 24}};
+  const size_t *num = shapes[_i].num;
   heat_scene s;
   heat_scene_init(&s, GRID_XYZ, num, (double[]){0.01 * (double)num[0], 0.01 * (double)num[1], 0.01 * (double)num[2]}, NULL);
   const material water = heat_scene_water(), steel = heat_scene_solid(16.0, 3.9e6);
   const int a = heat_scene_part(&s, MESH_SOLID, &water, 1.0), b = heat_scene_part(&s, MESH_SOLID, &steel, 0.0);
-  heat_scene_paint(&s, a, 0, 0, num[0] * 2 / 3);
+  heat_scene_paint(&s, a, 0, shapes[_i].from, shapes[_i].to);
   heat_scene_paint(&s, b, 2, 0, num[2] / 7);
   heat_scene_rule(&s, SURFACE_FIXED, a, MESH_VOID, FACES_ALL, 0.0, -20.0);
   heat_scene_open(&s);
@@ -487,8 +489,10 @@ START_TEST(same_bits_for_any_number_of_threads)
       stages_by_rates(&s, w, s.state.enthalpy, now, wanted + NEXT * n, wanted + LAST * n);
       for (size_t i = n; i < KINDS * n; i++)
         ck_assert_double_eq_tol(now[i], wanted[i], 1e-4); /* J/m3, of some 1e8 */
-    } else
-      ck_assert_mem_eq(first, now, KINDS * n * sizeof *first);
+    } else {
+      for (size_t i = 0; i < KINDS * n; i++) /* the rate of an absent cell may be zero of either sign */
+        ck_assert_msg(first[i] == now[i], "%d threads, node %zu: %a with one thread, now %a", threads, i % n, first[i], now[i]);
+    }
   }
   free(memory);
   heat_scene_release(&s);
@@ -595,7 +599,7 @@ int main(void)
   tcase_add_test(t, motion_factors_reach_liquid_faces_only);
   tcase_add_test(t, plant_and_coil_agree_on_one_temperature);
   tcase_add_test(t, bound_covers_the_largest_eigenvalue);
-  tcase_add_loop_test(t, same_bits_for_any_number_of_threads, 0, 3);
+  tcase_add_loop_test(t, same_bits_for_any_number_of_threads, 0, 5);
   tcase_add_loop_test(t, two_stages_follow_the_rates, 0, 6);
   tcase_add_test(t, a_piece_that_touches_nothing_is_refused_by_name);
   tcase_add_loop_test(t, surfaces_without_what_they_need_are_refused, 0, 4);
