@@ -7,7 +7,11 @@
 #include "solver/ice_plane.h"
 
 static const double FULL = 1.0 - 1e-9, EMPTY = 1e-9; /* shares beyond these count as full and as none */
-static const double FAR = 1e30;
+static const double FAR = 1e15;          /* m */
+static const double ROUNDING = 1e-9;     /* relative: speeds that differ by less are one */
+static const double OUTSIDE_CELLS = 4.0; /* of the widest: how far from the ice distances are asked for in the air; slopes reach two cells */
+static const double STEEP = 0.8, FLAT = 0.5; /* slopes of the distance outward and inward where faces meet in an edge */
+enum { THREADED = 4096 };                /* cells from which threads pay */
 
 /* ---- cells beside each other ---- */
 
@@ -33,21 +37,72 @@ static double apart(const grid *g, const size_t at[3], int axis, int side)
 
 /* ---- measuring ---- */
 
-/* Slope of the distance on one side of a cell. Beyond the grid there is no ice. */
-static double slope_beside(const ice_surface *s, const size_t at[3], size_t cell, int axis, int side)
+/* What a cell knows of the next one on one side of it. */
+typedef struct {
+  bool known;      /* false: beyond the grid */
+  double distance; /* of the next cell, m */
+  double way;      /* between the middles, m */
+} next_cell;
+
+static next_cell next_to(const ice_surface *s, const size_t at[3], int axis, int side)
 {
   size_t other;
+  if (!beside(s->grid, at, axis, side, &other))
+    return (next_cell){0};
+  return (next_cell){true, s->distance[other], apart(s->grid, at, axis, side)};
+}
+
+/* The cell after the next; behind a mirror plane the cells come again. */
+static next_cell next_but_one(const ice_surface *s, const size_t at[3], int axis, int side)
+{
+  const bool inside = side ? at[axis] + 1 < s->grid->num[axis] : at[axis] > 0;
+  if (!inside)
+    return next_to(s, at, axis, 1 - side);
+  size_t to[3] = {at[0], at[1], at[2]};
+  to[axis] = side ? at[axis] + 1 : at[axis] - 1;
+  return next_to(s, to, axis, side);
+}
+
+/* Slope of the distance along an axis on one side of a cell. Beyond the grid there is no ice. */
+static double plain_slope(const ice_surface *s, const size_t at[3], size_t cell, int axis, int side)
+{
   if (ice_plane_thin_axis(s->grid, axis))
     return 0.0;
-  if (!beside(s->grid, at, axis, side, &other))
-    return side ? 1.0 : -1.0;
-  if (other == cell) { /* a mirror: what comes from the other side goes on to the plane */
-    if (s->grid->num[axis] == 1 || !beside(s->grid, at, axis, 1 - side, &other) || other == cell)
-      return 0.0;
-    side = 1 - side;
-  }
-  const double rise = (s->distance[other] - s->distance[cell]) / apart(s->grid, at, axis, side);
+  const next_cell next = next_to(s, at, axis, side);
+  const double rise = next.known ? (next.distance - s->distance[cell]) / next.way : 1.0;
   return side ? rise : -rise;
+}
+
+/* How steep a distance, whose slope is 1, can be along an axis beside its slopes along the others. */
+static double room_for_slope(const ice_surface *s, const size_t at[3], size_t cell, int axis)
+{
+  double left = 1.0;
+  for (int other = 0; other < 3; other++)
+    if (other != axis)
+      left -= pow(fmin(fabs(plain_slope(s, at, cell, other, 0)), fabs(plain_slope(s, at, cell, other, 1))), 2);
+  return sqrt(fmax(left, 0.0));
+}
+
+/* Mean slope of the distance over the half of a cell on one side. Where the piece is deepest between the two cells - at its middle, and so at mirror
+ * planes - the slopes that come from both sides meet in a ridge, and their difference would be that of a flat plain. It is not one where
+ * the distance rises as steeply as it can along the other axes: there it only bends. */
+static double slope_beside(const ice_surface *s, const size_t at[3], size_t cell, int axis, int side)
+{
+  const double here = s->distance[cell], plain = plain_slope(s, at, cell, axis, side);
+  if (s->grid->num[axis] == 1)
+    return plain;
+  const next_cell next = next_to(s, at, axis, side), behind = next_to(s, at, axis, 1 - side), after = next_but_one(s, at, axis, side);
+  if (!next.known || !behind.known || !after.known)
+    return plain;
+  const double fall = (behind.distance - here) / behind.way, climb = (after.distance - next.distance) / after.way;
+  if (fall * climb <= 0.0)
+    return plain;
+  const double half = 0.5 * ice_plane_width(s->grid, axis, at[axis]), ridge = (here - next.distance + climb * next.way) / (fall + climb);
+  const double most = ridge <= 0.0 || ridge >= next.way ? 0.0 : room_for_slope(s, at, cell, axis);
+  if (most <= 0.0)
+    return plain;
+  const double rise = ridge >= half ? -fall : climb - (fall + climb) * ridge / half, more = (side ? rise : -rise) - plain;
+  return plain + fmin(1.0, 2.0 * fmin(fabs(fall), fabs(climb)) / most) * fmin(fmax(more, -most), most);
 }
 
 static ice_box cell_box(const grid *g, const size_t at[3])
@@ -83,6 +138,15 @@ static ice_box octant(const grid *g, const ice_box *cell, int which)
       b.high[axis] = middle;
   }
   return b;
+}
+
+static double widest(const grid *g)
+{
+  double most = 0.0;
+  for (int axis = 0; axis < 3; axis++)
+    for (size_t i = 0; g->num[axis] > 1 && i < g->num[axis]; i++)
+      most = fmax(most, ice_plane_width(g, axis, i));
+  return most;
 }
 
 static double reach_of(const grid *g, const size_t at[3])
@@ -213,56 +277,54 @@ void ice_surface_normal(const ice_surface *s, size_t cell, double normal[3])
     normal[axis] = length > 0.0 ? normal[axis] / length : axis == 2 ? 1.0 : 0.0;
 }
 
-/* ---- sweeping ---- */
+/* ---- receding ---- */
 
-typedef void visit(ice_surface *s, const size_t at[3], size_t cell);
+static const double UNKNOWN = -1.0; /* speeds are not negative */
 
-/* Every cell, in each of the 2^d orders, so that what is known on the surface travels everywhere. */
-static void sweep(ice_surface *s, visit *do_cell, int rounds)
+/* The speed of a cell off the surface: that of its neighbours nearer to the surface, weighed by the squares of the slopes. False: one of them is
+ * not known yet; it is put on the stack, `num` high. */
+static bool find_speed(ice_surface *s, size_t cell, size_t *num)
 {
   const grid *g = s->grid;
-  for (int round = 0; round < rounds; round++)
-    for (int order = 0; order < 8; order++) {
-      bool twice = false;
-      for (int axis = 0; axis < 3; axis++)
-        twice = twice || ((order & (1 << axis)) && g->num[axis] == 1);
-      if (twice)
-        continue;
-      for (size_t c = 0; c < g->num[2]; c++)
-        for (size_t b = 0; b < g->num[1]; b++)
-          for (size_t a = 0; a < g->num[0]; a++) {
-            const size_t at[3] = {order & 1 ? g->num[0] - 1 - a : a, order & 2 ? g->num[1] - 1 - b : b, order & 4 ? g->num[2] - 1 - c : c};
-            do_cell(s, at, grid_cell(g, at[0], at[1], at[2]));
-          }
-    }
-}
-
-/* The speed of a cell off the surface: that of its neighbours nearer to the surface, weighed by the squares of the slopes. */
-static void update_speed(ice_surface *s, const size_t at[3], size_t cell)
-{
-  if (s->area[cell] > 0.0)
-    return;
   const double here = fabs(s->distance[cell]);
   double sum = 0.0, weight = 0.0;
-  for (int axis = 0; axis < 3; axis++) {
-    if (s->grid->num[axis] == 1)
+  const size_t before = *num;
+  size_t at[3];
+  grid_cell_indices(g, cell, at);
+  for (int side = 0; side < 6; side++) {
+    size_t other;
+    if (g->num[side / 2] == 1 || !beside(g, at, side / 2, side % 2, &other) || other == cell)
       continue;
-    double best = 0.0, speed = 0.0;
-    for (int side = 0; side < 2; side++) {
-      size_t other;
-      if (!beside(s->grid, at, axis, side, &other) || other == cell)
-        continue;
-      const double fall = (here - (s->area[other] > 0.0 ? 0.0 : fabs(s->distance[other]))) / apart(s->grid, at, axis, side);
-      if (fall > best) {
-        best = fall;
-        speed = s->speed[other];
-      }
-    }
-    sum += best * best * speed;
-    weight += best * best;
+    const double fall = (here - (s->area[other] > 0.0 ? 0.0 : fabs(s->distance[other]))) / apart(g, at, side / 2, side % 2);
+    if (fall <= 0.0)
+      continue;
+    if (s->speed[other] == UNKNOWN)
+      s->queue[(*num)++] = other;
+    sum += fall * fall * s->speed[other];
+    weight += fall * fall;
   }
-  if (weight > 0.0)
-    s->speed[cell] = sum / weight;
+  if (*num > before)
+    return false;
+  s->speed[cell] = weight > 0.0 ? sum / weight : 0.0;
+  return true;
+}
+
+/* Every cell, whatever the order, has the one speed that follows from those nearer to the surface. */
+static void spread_speeds(ice_surface *s)
+{
+  for (size_t first = 0; first < s->num_cells; first++) {
+    size_t num = 0;
+    if (s->speed[first] == UNKNOWN)
+      s->queue[num++] = first;
+    while (num > 0) {
+      const size_t cell = s->queue[num - 1];
+      size_t more = num;
+      if (s->speed[cell] != UNKNOWN || find_speed(s, cell, &more))
+        num--;
+      else
+        num = more;
+    }
+  }
 }
 
 static bool even_speed(const ice_surface *s, const double *speed, double *common)
@@ -274,7 +336,7 @@ static bool even_speed(const ice_surface *s, const double *speed, double *common
       high = fmax(high, speed[cell]);
     }
   *common = low;
-  return high <= low;
+  return high <= low * (1.0 + ROUNDING);
 }
 
 bool ice_surface_recede(ice_surface *s, double *speed, double step)
@@ -286,8 +348,8 @@ bool ice_surface_recede(ice_surface *s, double *speed, double step)
       speed[cell] = common < FAR ? common : 0.0;
   } else {
     for (size_t cell = 0; cell < s->num_cells; cell++)
-      s->speed[cell] = s->area[cell] > 0.0 ? speed[cell] : 0.0;
-    sweep(s, update_speed, 1);
+      s->speed[cell] = s->area[cell] > 0.0 ? speed[cell] : UNKNOWN;
+    spread_speeds(s);
     memcpy(speed, s->speed, s->num_cells * sizeof *speed);
   }
   for (size_t cell = 0; cell < s->num_cells; cell++)
@@ -392,123 +454,84 @@ static bool distance_on_surface(const ice_surface *s, const double *share, size_
   return nearest < FAR;
 }
 
-/* A piece of the surface: a cell's own plane, as wide as the cell. */
-struct ice_surface_piece { double point[3], normal[3], reach; };
-typedef struct ice_surface_piece piece;
-
-static piece piece_at(const grid *g, size_t cell, double distance, const double normal[3])
-{
-  size_t at[3];
-  piece p = {.reach = 0.0};
-  grid_cell_indices(g, cell, at);
-  for (int axis = 0; axis < 3; axis++) {
-    p.normal[axis] = normal[axis];
-    p.point[axis] = 0.5 * (g->edges[axis][at[axis]] + g->edges[axis][at[axis] + 1]) - distance * normal[axis];
-    if (g->num[axis] > 1)
-      p.reach = fmax(p.reach, 0.5 * ice_plane_width(g, axis, at[axis]));
-  }
-  return p;
-}
-
-static double distance_to(const ice_surface *s, const piece *p, const size_t at[3])
-{
-  double along = 0.0, square = 0.0;
-  for (int axis = 0; axis < 3; axis++) {
-    if (s->grid->num[axis] == 1)
-      continue;
-    const double way = 0.5 * (s->grid->edges[axis][at[axis]] + s->grid->edges[axis][at[axis] + 1]) - p->point[axis];
-    along += way * p->normal[axis];
-    square += way * way;
-  }
-  const double beyond = fmax(0.0, sqrt(fmax(0.0, square - along * along)) - p->reach);
-  return sqrt(along * along + beyond * beyond);
-}
-
-/* Tries the pieces of surface that the neighbours found nearest. Cells on the surface (work 1) keep their own. */
-static void update_distance(ice_surface *s, const size_t at[3], size_t cell)
-{
-  if (s->work[cell] > 0.0)
-    return;
-  for (int side = 0; side < 6; side++) {
-    size_t other;
-    if (ice_plane_thin_axis(s->grid, side / 2) || !beside(s->grid, at, side / 2, side % 2, &other))
-      continue;
-    const int32_t source = s->nearest[other];
-    if (source < 0 || source == s->nearest[cell])
-      continue;
-    const double d = distance_to(s, &s->pieces[source], at);
-    if (d < s->distance[cell]) {
-      s->distance[cell] = d;
-      s->nearest[cell] = source;
-    }
-  }
-}
-
-/* Cells on the surface are those with work 1, their distances and pieces known; all others take theirs from the nearest piece, with the sign that
- * their share tells. */
+/* Cells on the surface (work 1) keep their own distance; all others take that to the nearest piece, with the sign that their share tells. In the air it
+ * is not asked for beyond the cells next to the surface. */
 static void spread_distances(ice_surface *s, const double *share)
 {
-  for (size_t cell = 0; cell < s->num_cells; cell++)
-    if (s->work[cell] <= 0.0) {
-      s->distance[cell] = FAR;
-      s->nearest[cell] = -1;
-    }
-  sweep(s, update_distance, 2);
-  for (size_t cell = 0; cell < s->num_cells; cell++)
-    if (s->work[cell] <= 0.0 && share[cell] > 0.5)
-      s->distance[cell] = -s->distance[cell];
-}
-
-static status make_room_for_pieces(ice_surface *s, size_t num, message *msg)
-{
-  if (num <= s->num_pieces)
-    return STATUS_OK;
-  piece *grown = realloc(s->pieces, 2 * num * sizeof *grown);
-  if (!grown)
-    return message_set(msg, STATUS_NO_MEMORY, "out of memory: %zu bytes for the surface of the ice", 2 * num * sizeof *grown);
-  s->pieces = grown;
-  s->num_pieces = 2 * num;
-  return STATUS_OK;
+  const grid *g = s->grid;
+  const double near = OUTSIDE_CELLS * widest(g);
+#pragma omp parallel for schedule(dynamic, 256) if (s->num_cells >= THREADED)
+  for (size_t cell = 0; cell < s->num_cells; cell++) {
+    if (s->work[cell] > 0.0)
+      continue;
+    size_t at[3];
+    grid_cell_indices(g, cell, at);
+    const bool ice = share[cell] > 0.5;
+    const double way = ice_pieces_distance(&s->pieces, g, at, ice ? FAR : near);
+    s->distance[cell] = ice ? -way : way;
+  }
 }
 
 static status distances_from_shares(ice_surface *s, const double *share, message *msg)
 {
-  size_t num = 0;
   status code = STATUS_OK;
+  ice_pieces_clear(&s->pieces);
   for (size_t cell = 0; code == STATUS_OK && cell < s->num_cells; cell++) {
-    double value = FAR, normal[3] = {0.0, 0.0, 0.0};
-    s->work[cell] = distance_on_surface(s, share, cell, &value, normal) ? 1.0 : 0.0;
-    if (s->work[cell] <= 0.0)
-      continue;
-    code = make_room_for_pieces(s, num + 1, msg);
-    if (code != STATUS_OK)
-      break;
-    s->distance[cell] = value;
-    s->pieces[num] = piece_at(s->grid, cell, value, normal);
-    s->nearest[cell] = (int32_t)num++;
+    double normal[3] = {0.0, 0.0, 0.0};
+    s->work[cell] = distance_on_surface(s, share, cell, &s->distance[cell], normal) ? 1.0 : 0.0;
+    if (s->work[cell] > 0.0)
+      code = ice_pieces_add(&s->pieces, s->grid, cell, s->distance[cell], normal, msg);
   }
+  if (code == STATUS_OK)
+    code = ice_pieces_arrange(&s->pieces, s->grid, msg);
   if (code == STATUS_OK)
     spread_distances(s, share);
   return code;
 }
 
+/* The surface in a cell: one plate across its normal, or at an edge or corner that stands out one across each axis that a face lies across: there the
+ * distance rises outward and is flat inward, being that to the other face. */
+static status add_plates(ice_surface *s, size_t cell, message *msg)
+{
+  double normal[3], rise[3];
+  size_t at[3];
+  grid_cell_indices(s->grid, cell, at);
+  int faces = 0;
+  for (int axis = 0; axis < 3; axis++) {
+    const double low = slope_beside(s, at, cell, axis, 0), high = slope_beside(s, at, cell, axis, 1);
+    rise[axis] = high > -low ? high : low;
+    if (fabs(rise[axis]) < STEEP || fabs(high > -low ? low : high) > FLAT)
+      rise[axis] = 0.0;
+    faces += rise[axis] != 0.0;
+  }
+  if (faces < 2) {
+    ice_surface_normal(s, cell, normal);
+    return ice_pieces_add(&s->pieces, s->grid, cell, s->distance[cell], normal, msg);
+  }
+  status code = STATUS_OK;
+  for (int axis = 0; code == STATUS_OK && axis < 3; axis++) {
+    if (rise[axis] == 0.0)
+      continue;
+    for (int other = 0; other < 3; other++)
+      normal[other] = other == axis ? copysign(1.0, rise[axis]) : 0.0;
+    code = ice_pieces_add(&s->pieces, s->grid, cell, s->distance[cell], normal, msg);
+  }
+  return code;
+}
+
 status ice_surface_renew(ice_surface *s, message *msg)
 {
-  size_t num = 0;
   status code = STATUS_OK;
+  ice_pieces_clear(&s->pieces);
   for (size_t cell = 0; code == STATUS_OK && cell < s->num_cells; cell++) {
-    double normal[3];
     s->work[cell] = s->area[cell] > 0.0 ? 1.0 : 0.0;
     if (s->work[cell] <= 0.0)
       continue;
-    code = make_room_for_pieces(s, num + 1, msg);
-    if (code != STATUS_OK)
-      break;
-    ice_surface_normal(s, cell, normal);
-    s->pieces[num] = piece_at(s->grid, cell, s->distance[cell], normal);
-    s->nearest[cell] = (int32_t)num++;
+    code = add_plates(s, cell, msg);
   }
-  if (code == STATUS_OK && num > 0) {
+  if (code == STATUS_OK && s->pieces.num > 0)
+    code = ice_pieces_arrange(&s->pieces, s->grid, msg);
+  if (code == STATUS_OK && s->pieces.num > 0) {
     spread_distances(s, s->share);
     ice_surface_measure(s); /* shares are those of the distance, always: a restored piece is the same */
   }
@@ -522,10 +545,9 @@ status ice_surface_create(ice_surface *out, const grid *g, const double *share, 
   s.distance = calloc(6 * n, sizeof *s.distance);
   s.bare = calloc(n, 1);
   s.queue = malloc(n * sizeof *s.queue);
-  s.nearest = malloc(n * sizeof *s.nearest);
-  if (!s.distance || !s.bare || !s.queue || !s.nearest) {
+  if (!s.distance || !s.bare || !s.queue) {
     ice_surface_release(&s);
-    return message_set(msg, STATUS_NO_MEMORY, "out of memory: %zu bytes for the surface of the ice", n * 61);
+    return message_set(msg, STATUS_NO_MEMORY, "out of memory: %zu bytes for the surface of the ice", n * 57);
   }
   s.cell_volume = s.distance + n;
   s.share = s.distance + 2 * n;
@@ -552,7 +574,6 @@ void ice_surface_release(ice_surface *s)
   free(s->distance);
   free(s->bare);
   free(s->queue);
-  free(s->nearest);
-  free(s->pieces);
+  ice_pieces_release(&s->pieces);
   *s = (ice_surface){0};
 }

@@ -2,8 +2,10 @@
  *
  * It is made from how full each cell is: a partly filled cell is cut by a plane whose normal is the falling direction of the share of ice
  * (weights 1 2 1 over the cells around: Youngs 1982, from memory) and behind which exactly that share lies; further cells take
- * the distance to the nearest of these pieces of plane, which is handed from cell to cell in sweeps of all orders. The surface recedes by s += speed * step, the
- * speed of each cell being that of the place on the surface nearest to it, so that flat faces stay flat and edges sharp.
+ * the distance to the nearest of these pieces of plane (ice_pieces.h). The surface recedes by s += speed * step, the
+ * speed of each cell being that of its neighbours nearer to the surface, so that flat faces stay flat and edges sharp.
+ * Nothing here hangs on the order in which cells are visited, and a ridge of the distance, as at the middle of a piece, is told from a plain, so that half a
+ * piece behind a mirror plane is the whole to rounding.
  * Volume and area of the ice in a cell: each half, quarter or eighth of it is cut by the plane of its own one-sided slopes; the area is
  * the volume that a unit of receding takes away, ring-weighted in (r, z). So a slanting or round surface has its own area and not that
  * of a staircase, which is 4 / pi (a circle) to 3 / 2 (a sphere) times too large.
@@ -15,6 +17,7 @@
 #include <stdint.h>
 
 #include "geometry/grid.h"
+#include "solver/ice_pieces.h"
 
 typedef struct {
   const grid *grid;    /* borrowed */
@@ -26,9 +29,7 @@ typedef struct {
   uint8_t *bare;       /* [num_cells] 1: the outside reaches it */
   double *speed, *work;
   size_t *queue;
-  int32_t *nearest;                  /* [num_cells] index into pieces */
-  struct ice_surface_piece *pieces;
-  size_t num_pieces;                 /* room */
+  ice_pieces pieces;
 } ice_surface;
 
 /* Makes the distance from share[num_cells], 0..1, and measures. Owned by the caller: ice_surface_release. */

@@ -289,6 +289,7 @@ status melt_advance(melt *x, double most, message *msg)
   const double before = mass_now(x), water_before = s[HEAT_WATER];
   melt_inside_place(x);
   const melt_skin_films f = melt_skin_now(x);
+  const double least = fmin(melt_inside_coldest(x), melt_inside_cold(x->ice, x->air.temperature));
   const bool cold = melt_inside_is_cold(x);
   if (cold)
     melt_inside_link(x);
@@ -314,7 +315,7 @@ status melt_advance(melt *x, double most, message *msg)
   const double after = mass_now(x);
   book(x, &sums, inward - surplus + (before - after) / x->ice->density * x->ice->latent_heat);
   melt_inside_return(x);
-  melt_inside_settle(x);
+  melt_inside_settle(x, least);
   note_marks(x, before, after, step);
   cool_pool(x, s[HEAT_WATER] - water_before, before - after, step);
   s[TIME] += step;

@@ -1,9 +1,11 @@
 #include "solver/melt_parts.h"
 
+#include <float.h>
 #include <math.h>
 #include <string.h>
 
-static const double COLD = 0.02; /* K below the melting point from which ice conducts at all */
+static const double COLD = 0.02;  /* K below the melting point from which ice conducts at all */
+static const double EQUAL = 1e-9; /* relative: amounts that differ by less are equal */
 
 /* ---- heat and temperature of ice ---- */
 
@@ -45,18 +47,33 @@ bool melt_inside_neighbour(const grid *g, size_t cell, int axis, int side, size_
   return true;
 }
 
-/* The neighbour with the most ice, for a cell that is less than half full. */
-static int32_t choose_host(const melt *x, size_t cell)
+/* The side of a cell along an axis that counts first: towards a mirror plane, else towards the middle of the grid, so that half a piece and the
+ * whole choose alike. */
+static int first_side(const grid *g, const size_t at[3], int axis)
 {
-  const double *share = x->surface.share;
+  if (g->mirror[2 * axis] != g->mirror[2 * axis + 1])
+    return g->mirror[2 * axis] ? 0 : 1;
+  return 2 * at[axis] + 1 < g->num[axis] ? 1 : 0;
+}
+
+/* The neighbour with the most of `ice`, at least `least` of it; of those with equally much the first. MELT_NO_CELL: none. */
+static int32_t most_ice_beside(const grid *g, size_t cell, const double *ice, double least)
+{
   int32_t best = MELT_NO_CELL;
-  for (int side = 0; side < 6; side++) {
-    size_t other;
-    if (melt_inside_neighbour(x->grid, cell, side / 2, side % 2, &other) && share[other] >= 0.5 && (best == MELT_NO_CELL || share[other] > share[best]))
-      best = (int32_t)other;
+  size_t at[3], other;
+  grid_cell_indices(g, cell, at);
+  for (int axis = 0; axis < 3; axis++) {
+    const int first = first_side(g, at, axis);
+    for (int turn = 0; turn < 2; turn++)
+      if (melt_inside_neighbour(g, cell, axis, turn ? 1 - first : first, &other) && ice[other] >= least
+          && (best == MELT_NO_CELL || ice[other] > ice[best] * (1.0 + EQUAL)))
+        best = (int32_t)other;
   }
   return best;
 }
+
+/* The host of a cell that is less than half full. */
+static int32_t choose_host(const melt *x, size_t cell) { return most_ice_beside(x->grid, cell, x->surface.share, 0.5); }
 
 size_t melt_inside_owner(const melt *x, size_t cell) { return x->host[cell] == MELT_NO_CELL ? cell : (size_t)x->host[cell]; }
 
@@ -104,27 +121,32 @@ void melt_inside_return(melt *x)
   }
 }
 
-/* A cell whose ice has gone leaves its heat to a neighbour with ice, at last to all. */
-void melt_inside_settle(melt *x)
+double melt_inside_coldest(const melt *x)
+{
+  double least = 0.0;
+  for (size_t i = 0; i < x->num_cells; i++)
+    if (x->lumped[i] > 0.0)
+      least = fmin(least, x->heat[i] / x->lumped[i]);
+  return least;
+}
+
+/* A cell whose ice has gone leaves its heat to a neighbour with ice, else to all. What ice there is left in a cell cannot be colder than `least`: the cold of
+ * what melted of it is shared by all, too; a sliver would keep that of a whole cell. */
+void melt_inside_settle(melt *x, double least)
 {
   double homeless = 0.0;
   for (size_t i = 0; i < x->num_cells; i++) {
     if (x->heat[i] == 0.0 || x->volume[i] > 0.0)
       continue;
-    const double moved = x->heat[i];
-    size_t best = i;
-    for (int side = 0; side < 6; side++) {
-      size_t other;
-      if (melt_inside_neighbour(x->grid, i, side / 2, side % 2, &other) && x->volume[other] > 0.0
-          && (best == i || x->volume[other] > x->volume[best]))
-        best = other;
-    }
+    const int32_t best = most_ice_beside(x->grid, i, x->volume, DBL_MIN);
+    *(best == MELT_NO_CELL ? &homeless : &x->heat[best]) += x->heat[i];
     x->heat[i] = 0.0;
-    if (best != i)
-      x->heat[best] += moved;
-    else
-      homeless += moved;
   }
+  for (size_t i = 0; i < x->num_cells; i++)
+    if (x->heat[i] < least * x->volume[i]) {
+      homeless += x->heat[i] - least * x->volume[i];
+      x->heat[i] = least * x->volume[i];
+    }
   const double volume = melt_inside_sum(x->volume, x->num_cells);
   if (volume <= 0.0)
     x->heat[0] += homeless; /* the last ice has gone; the books keep what it lacked */

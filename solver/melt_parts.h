@@ -45,7 +45,8 @@ double melt_inside_extent(const grid *g, size_t cell, int axis); /* m */
 size_t melt_inside_owner(const melt *x, size_t cell);  /* the cell that holds its heat */
 void melt_inside_place(melt *x);    /* chooses hosts, gathers heat at them, fills temperature */
 void melt_inside_return(melt *x);   /* heat goes back to where the ice is now */
-void melt_inside_settle(melt *x);   /* a cell whose ice has gone leaves its heat to others */
+double melt_inside_coldest(const melt *x);        /* J/m3: least heat of all ice by volume */
+void melt_inside_settle(melt *x, double least);   /* a cell whose ice has gone leaves its heat to others; least: see melt_inside_coldest */
 bool melt_inside_is_cold(const melt *x);
 void melt_inside_link(melt *x);     /* the conductances of this step */
 double melt_inside_longest(melt *x);            /* s: what the largest number of stages reaches */
