@@ -4,39 +4,50 @@
 
 #include "solver/heat_flux.h"
 
-enum { QUANTITIES = 10 };
+enum { PACK = HEAT_POTENTIAL_PACK };
 
 bool front_ramps_create(front_ramps *r, size_t most)
 {
   *r = (front_ramps){.most = most};
   r->node = malloc((most + 1) * sizeof *r->node);
   r->order = malloc((most + 1) * sizeof *r->order);
-  r->values = malloc(QUANTITIES * (most + 1) * sizeof *r->values); /* pages that no front reaches are never touched */
-  return r->node && r->order && r->values;
+  r->pack = aligned_alloc(64, (most / PACK + 1) * sizeof *r->pack); /* pages that no front reaches are never touched */
+  return r->node && r->order && r->pack;
 }
 
 void front_ramps_destroy(front_ramps *r)
 {
   free(r->node);
   free(r->order);
-  free(r->values);
+  free(r->pack);
   *r = (front_ramps){0};
+}
+
+static void put(heat_potential_pack *pack, size_t at, const heat_potential_ramp *x)
+{
+  pack->end[at] = x->end;
+  pack->half[at] = x->half;
+  pack->begin[at] = x->begin;
+  pack->middle[at] = x->middle;
+  pack->ice[at] = x->ice;
+  pack->water[at] = x->water;
+  pack->frozen_square[at] = x->frozen_square;
+  pack->frozen_line[at] = x->frozen_line;
+  pack->liquid_square[at] = x->liquid_square;
+  pack->liquid_line[at] = x->liquid_line;
 }
 
 void front_ramps_fill(front_ramps *r, const heat_potential_ramp *ramps, size_t num)
 {
-  double *column[QUANTITIES];
-  for (size_t q = 0; q < QUANTITIES; q++)
-    column[q] = r->values + q * r->most;
+  static const heat_potential_ramp nothing = {0};
+  const size_t num_packs = (num + PACK - 1) / PACK;
 #pragma omp parallel for schedule(static) if (num >= HEAT_FLUX_THREADED)
-  for (size_t i = 0; i < num; i++) {
-    const heat_potential_ramp *x = &ramps[r->order[i]];
-    const double value[QUANTITIES] = {x->end, x->half, x->begin, x->middle, x->ice, x->water, x->frozen_square, x->frozen_line, x->liquid_square, x->liquid_line};
-    r->node[i] = x->node;
-    for (size_t q = 0; q < QUANTITIES; q++)
-      column[q][i] = value[q];
-  }
-  r->view = (heat_potential_front){.num = num, .node = r->node, .order = r->order, .end = column[0], .half = column[1], .begin = column[2],
-                                   .middle = column[3], .ice = column[4], .water = column[5], .frozen_square = column[6],
-                                   .frozen_line = column[7], .liquid_square = column[8], .liquid_line = column[9], .ramp = ramps};
+  for (size_t p = 0; p < num_packs; p++)
+    for (size_t i = p * PACK; i < (p + 1) * PACK; i++) {
+      const heat_potential_ramp *x = i < num ? &ramps[r->order[i]] : &nothing;
+      put(&r->pack[p], i % PACK, x);
+      if (i < num)
+        r->node[i] = x->node;
+    }
+  r->view = (heat_potential_front){.num = num, .node = r->node, .order = r->order, .pack = r->pack, .ramp = ramps};
 }

@@ -1,4 +1,4 @@
-/* The ramps of a front (heat_potential.h) in the order of their nodes, quantity by quantity. */
+/* The ramps of a front (heat_potential.h) in the order of their nodes, in packs. */
 #ifndef LASTWATER_FRONT_RAMPS_H
 #define LASTWATER_FRONT_RAMPS_H
 
@@ -7,7 +7,7 @@
 typedef struct {
   heat_potential_front view; /* of the last fill */
   int32_t *node, *order;     /* [most] owned, like the rest */
-  double *values;
+  heat_potential_pack *pack;
   size_t most;
 } front_ramps;
 

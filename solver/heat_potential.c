@@ -5,7 +5,7 @@
 
 #define ALWAYS_INLINE static inline __attribute__((always_inline))
 
-enum { LANES = HEAT_POTENTIAL_SPARE };
+enum { LANES = HEAT_POTENTIAL_SPARE, PACK = HEAT_POTENTIAL_PACK };
 
 /* ------------------------------------------------------------------------------------------- the curves */
 
@@ -182,48 +182,84 @@ static size_t first_ramp_from(const heat_potential_nodes *nodes, size_t node)
   return low;
 }
 
-/* The ramps i .. i + LANES - 1 take the place of the curves where they hold; enthalpy[0 ..] and potential[0 ..] belong to their nodes. The
- * bits of heat_potential_ramp_at. Bytes read per ramp: 92. */
-ALWAYS_INLINE void eight_ramps(const heat_potential_front *f, size_t i, const double *restrict enthalpy, double *restrict potential)
+/* The ramps of a pack take the place of the curves where they hold; enthalpy[0 ..] and potential[0 ..] belong to their nodes. The bits of
+ * heat_potential_ramp_at. Bytes read per ramp: 80. */
+ALWAYS_INLINE void ramps_of_pack(const heat_potential_pack *f, const double *restrict enthalpy, double *restrict potential)
 {
-  const double *restrict end = f->end + i, *restrict half = f->half + i, *restrict start = f->begin + i, *restrict middle = f->middle + i,
-               *restrict ice = f->ice + i, *restrict water = f->water + i, *restrict frozen_square = f->frozen_square + i,
-               *restrict frozen_line = f->frozen_line + i, *restrict liquid_square = f->liquid_square + i, *restrict liquid_line = f->liquid_line + i;
 #pragma omp simd
-  for (size_t l = 0; l < LANES; l++) {
-    const double h = enthalpy[l], before = potential[l], of_ice = -ice[l], of_water = water[l];
-    const double square_of_ice = frozen_square[l], line_of_ice = frozen_line[l], square_of_water = liquid_square[l], line_of_water = liquid_line[l];
-    const bool frozen = h < half[l];
+  for (size_t l = 0; l < PACK; l++) {
+    const double h = enthalpy[l], before = potential[l], of_ice = -f->ice[l], of_water = f->water[l];
+    const double square_of_ice = f->frozen_square[l], line_of_ice = f->frozen_line[l], square_of_water = f->liquid_square[l],
+                 line_of_water = f->liquid_line[l];
+    const bool frozen = h < f->half[l];
     const double square = frozen ? square_of_ice : square_of_water, line = frozen ? line_of_ice : line_of_water;
-    const double value = frozen ? h - end[l] : start[l] - h, height = frozen ? of_ice : of_water;
+    const double value = frozen ? h - f->end[l] : f->begin[l] - h, height = frozen ? of_ice : of_water;
     const double under = line * line + 4.0 * square * value, sum = line + sqrt(under > 0.0 ? under : 0.0);
-    const double u = middle[l] + height * (1.0 - (sum > 0.0 ? 2.0 * value / sum : 0.0));
-    potential[l] = h > end[l] && h < start[l] ? u : before;
+    const double u = f->middle[l] + height * (1.0 - (sum > 0.0 ? 2.0 * value / sum : 0.0));
+    potential[l] = h > f->end[l] && h < f->begin[l] ? u : before;
   }
 }
 
-/* Ramps of neighbouring nodes along a row, as most are that lie on a level or an upright front, are found where their nodes lie. */
+/* The same for nodes that lie anywhere. */
+ALWAYS_INLINE void ramps_apart(const heat_potential_pack *f, const int32_t *node, size_t begin, const double *restrict enthalpy, double *restrict potential)
+{
+  double h[PACK], u[PACK];
+  for (size_t l = 0; l < PACK; l++) {
+    h[l] = enthalpy[node[l]];
+    u[l] = potential[(size_t)node[l] - begin];
+  }
+  ramps_of_pack(f, h, u);
+  for (size_t l = 0; l < PACK; l++)
+    potential[(size_t)node[l] - begin] = u[l];
+}
+
+/* The ramps [from, to) of a pack only; the others are found for a node of these and left. */
+static void some_of_pack(const heat_potential_front *f, size_t from, size_t to, size_t begin, const double *enthalpy, double *potential)
+{
+  const size_t first = from / PACK * PACK;
+  double h[PACK], u[PACK];
+  for (size_t l = 0; l < PACK; l++) {
+    const size_t i = first + l < from ? from : first + l < to ? first + l : to - 1;
+    h[l] = enthalpy[f->node[i]];
+    u[l] = potential[(size_t)f->node[i] - begin];
+  }
+  ramps_of_pack(&f->pack[first / PACK], h, u);
+  for (size_t i = from; i < to; i++)
+    potential[(size_t)f->node[i] - begin] = u[i - first];
+}
+
+static void ramps_one_by_one(const heat_potential_front *f, size_t from, size_t to, size_t begin, const double *enthalpy, double *potential)
+{
+  for (size_t i = from; i < to; i++)
+    (void)ramp_of(&f->ramp[f->order[i]], enthalpy[f->node[i]], &potential[(size_t)f->node[i] - begin]);
+}
+
+/* Asks the memory for a pack some packs ahead of ramp i. */
+ALWAYS_INLINE void ask_for_pack(const heat_potential_front *f, size_t i)
+{
+  enum { AHEAD = 4 * PACK, LINE = 64 };
+  const char *first = (const char *)&f->pack[(i + AHEAD < f->num ? i + AHEAD : i) / PACK];
+  for (size_t at = 0; at < sizeof(heat_potential_pack); at += LINE)
+    __builtin_prefetch(first + at);
+}
+
+/* Pack by pack; most nodes of a level or an upright front are neighbours along a row and are found where they lie. */
 static void ramps_of(const heat_potential_front *f, size_t from, size_t to, size_t begin, const double *enthalpy, double *potential)
 {
-  const int32_t offset = (int32_t)begin;
-  size_t i = from;
-  for (; i + LANES <= to; i += LANES) {
-    const int32_t *node = f->node + i;
-    if (node[LANES - 1] - node[0] == LANES - 1) {
-      eight_ramps(f, i, enthalpy + node[0], potential + (node[0] - offset));
-      continue;
-    }
-    double h[LANES], u[LANES];
-    for (size_t l = 0; l < LANES; l++) {
-      h[l] = enthalpy[node[l]];
-      u[l] = potential[node[l] - offset];
-    }
-    eight_ramps(f, i, h, u);
-    for (size_t l = 0; l < LANES; l++)
-      potential[node[l] - offset] = u[l];
+  const size_t first = (from + PACK - 1) / PACK * PACK, last = to / PACK * PACK;
+  if (from < first)
+    some_of_pack(f, from, first, begin, enthalpy, potential);
+  for (size_t i = first; i < last; i += PACK) {
+    const heat_potential_pack *pack = &f->pack[i / PACK];
+    const size_t node = (size_t)f->node[i];
+    ask_for_pack(f, i);
+    if ((size_t)f->node[i + PACK - 1] == node + PACK - 1)
+      ramps_of_pack(pack, enthalpy + node, potential + (node - begin));
+    else
+      ramps_apart(pack, f->node + i, begin, enthalpy, potential);
   }
-  for (; i < to; i++)
-    (void)ramp_of(&f->ramp[f->order[i]], enthalpy[f->node[i]], &potential[f->node[i] - offset]);
+  if (last < to)
+    some_of_pack(f, last, to, begin, enthalpy, potential);
 }
 
 /* The first ramp from `ramp` on whose node is not before `end`. */
@@ -250,7 +286,10 @@ void heat_potential_next(heat_potential *p, size_t begin, size_t end, const doub
     return;
   const size_t from = p->ramp;
   p->ramp = first_ramp_beyond(front, from, end);
-  ramps_of(front, from, p->ramp, begin, enthalpy, potential);
+  if (p->ramp - from >= 2 * PACK)
+    ramps_of(front, from, p->ramp, begin, enthalpy, potential);
+  else /* as in most rows of a plane: not worth vectors */
+    ramps_one_by_one(front, from, p->ramp, begin, enthalpy, potential);
 }
 
 void heat_potential_find_needed(const heat_potential_nodes *nodes, heat_potential_place *place)

@@ -34,11 +34,20 @@ double heat_potential_ramp_at(const heat_potential_ramp *r, double enthalpy);
 /* The share of the node that is frozen, 0 .. 1, at any enthalpy. */
 double heat_potential_ramp_frozen(const heat_potential_ramp *r, double enthalpy);
 
-/* All ramps by rising node, quantity by quantity, so that several can be found at once; also as they are, ramp[order[i]]. */
+/* Eight ramps, quantity by quantity: found at once, they lie in one stretch of memory and not in ten. */
+enum { HEAT_POTENTIAL_PACK = 8 };
+typedef struct {
+  double end[HEAT_POTENTIAL_PACK], half[HEAT_POTENTIAL_PACK], begin[HEAT_POTENTIAL_PACK], middle[HEAT_POTENTIAL_PACK], ice[HEAT_POTENTIAL_PACK],
+      water[HEAT_POTENTIAL_PACK], frozen_square[HEAT_POTENTIAL_PACK], frozen_line[HEAT_POTENTIAL_PACK], liquid_square[HEAT_POTENTIAL_PACK],
+      liquid_line[HEAT_POTENTIAL_PACK];
+} heat_potential_pack;
+
+/* All ramps by rising node: ramp i is number i % HEAT_POTENTIAL_PACK of pack i / HEAT_POTENTIAL_PACK; the last pack is filled up with zeros.
+ * Also as they are, ramp[order[i]]. */
 typedef struct {
   size_t num;
   const int32_t *node, *order;
-  const double *end, *half, *begin, *middle, *ice, *water, *frozen_square, *frozen_line, *liquid_square, *liquid_line;
+  const heat_potential_pack *pack;
   const heat_potential_ramp *ramp;
 } heat_potential_front;
 

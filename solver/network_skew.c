@@ -262,9 +262,11 @@ const int32_t *network_skew_nodes(const network *net, size_t *num)
 static void show_front(network *net, const double *enthalpy)
 {
   const heat_potential_front *front = front_cells_front(net->front);
-  for (size_t i = 0; i < front->num; i++)
-    if (enthalpy[front->node[i]] > front->end[i] && enthalpy[front->node[i]] < front->begin[i])
-      net->potential[front->node[i]] = heat_potential_ramp_at(&front->ramp[front->order[i]], enthalpy[front->node[i]]);
+  for (size_t i = 0; i < front->num; i++) {
+    const heat_potential_ramp *r = &front->ramp[front->order[i]];
+    if (enthalpy[r->node] > r->end && enthalpy[r->node] < r->begin)
+      net->potential[r->node] = heat_potential_ramp_at(r, enthalpy[r->node]);
+  }
 }
 
 static void find_gradient(const network *net, size_t row)
