@@ -2,7 +2,14 @@
 #ifndef LASTWATER_BENCH_TRIAD_H
 #define LASTWATER_BENCH_TRIAD_H
 
-/* GB/s with so many threads, best of some sweeps; NAN: no memory. */
-double triad_rate(int threads);
+typedef struct triad triad;
+
+triad *triad_create(void); /* NULL: no memory */
+void triad_destroy(triad **t); /* NULL-safe */
+
+/* GB/s of one sweep with so many threads. */
+double triad_sweep(triad *t, int threads);
+/* The best of some sweeps. */
+double triad_rate(triad *t, int threads);
 
 #endif
