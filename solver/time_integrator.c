@@ -253,18 +253,31 @@ static double give_back_rate(const time_integrator *t, double open)
   return -open / (t->total_volume * (step > GIVE_BACK ? step : GIVE_BACK));
 }
 
+/* Once more from the same state without the history: where water freezes over, rates have kinks, and a high order that reaches across one
+ * may find no step at all. */
+static int step_afresh(time_integrator *t, double stop, double time, const double *enthalpy, const double *path_heat, double *reached, message *msg)
+{
+  if (time_integrator_restart(t, time, 0.0, enthalpy, path_heat, msg) != STATUS_OK)
+    return CV_CONV_FAILURE;
+  return CVode(t->cvode, stop, t->vector, reached, CV_ONE_STEP);
+}
+
 status time_integrator_step(time_integrator *t, double stop, double longest, double *time, double *enthalpy, double *path_heat,
                             double *open, message *msg)
 {
   t->said.text[0] = '\0';
   t->give_back = give_back_rate(t, *open);
-  const double summed_before = t->heat[t->num_paths];
+  double summed_before = t->heat[t->num_paths];
   double reached = *time, at_sums = 0.0;
   int flag = CVodeSetStopTime(t->cvode, stop);
   if (flag == 0)
     flag = CVodeSetMaxStep(t->cvode, longest > 0.0 ? longest : 0.0);
   if (flag == 0)
     flag = CVode(t->cvode, stop, t->vector, &reached, CV_ONE_STEP);
+  if (flag == CV_CONV_FAILURE || flag == CV_ERR_FAILURE) {
+    flag = step_afresh(t, stop, *time, enthalpy, path_heat, &reached, msg);
+    summed_before = 0.0;
+  }
   if (flag >= 0 && CVodeGetQuad(t->cvode, &at_sums, t->sums) != 0)
     flag = -1;
   if (flag < 0) {
