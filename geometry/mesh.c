@@ -6,11 +6,11 @@
 
 #include "geometry/mesh_cut.h"
 #include "geometry/mesh_images.h"
+#include "geometry/mesh_interfaces.h"
 #include "geometry/mesh_merge.h"
-#include "geometry/mesh_wall.h"
 
 enum { CHUNK = 32 }; /* cut cells that one thread does at a time; the result does not depend on it */
-static const double least_surface_distance = 0.05, least_node_distance = 0.25, most_node_distance = 4; /* of a cell */
+static const double least_node_distance = 0.25, most_node_distance = 4; /* of a cell */
 /* Gradients along a surface beside those across it. Chosen among seven settings by measurement: flux through a tilted plate (1.5 mm
  * in 3 mm cells, worst of 16) off by 1.6 % with the plain component along the axis, by 1.3 / 0.8 / 0.4 / 0.2 % with a spread of
  * 1 / 0.3 / 0.1 / 0.02. It is no gain everywhere: between two spheres, 20 cells per radius, the component was off by at most 0.18 %
@@ -435,202 +435,6 @@ static bool fill_faces(mesh *m, const mesh_cut_list *list, const int32_t *unifor
   return done;
 }
 
-/* ---- interfaces ------------------------------------------------------------------------------------------------ */
-
-typedef struct {
-  int32_t node[2], part[2], patch, facing;
-  size_t facet;
-} meeting;
-
-static int compare_meetings(const void *a, const void *b)
-{
-  const meeting *x = a, *y = b;
-  for (int s = 0; s < 2; s++) {
-    if (x->node[s] != y->node[s]) return x->node[s] < y->node[s] ? -1 : 1;
-    if (x->part[s] != y->part[s]) return x->part[s] < y->part[s] ? -1 : 1;
-  }
-  if (x->patch != y->patch) return x->patch < y->patch ? -1 : 1;
-  if (x->facing != y->facing) return x->facing < y->facing ? -1 : 1;
-  return x->facet < y->facet ? -1 : x->facet > y->facet;
-}
-
-static bool same_meeting(const meeting *x, const meeting *y)
-{
-  return x->node[0] == y->node[0] && x->node[1] == y->node[1] && x->part[0] == y->part[0] && x->part[1] == y->part[1] &&
-         x->patch == y->patch && x->facing == y->facing;
-}
-
-/* The node of a part in a cell, or in the neighbour where a point just across the cell's face found it. */
-static int32_t node_at_or_beside(const mesh *m, int32_t cell, int32_t part)
-{
-  int32_t node = mesh_find_node(m, (size_t)cell, part);
-  for (int face = 0; face < 6 && node == MESH_NONE; face++) {
-    const int axis = face / 2;
-    size_t at[3];
-    grid_cell_indices(m->grid, (size_t)cell, at);
-    if (face % 2 == 0 ? at[axis] == 0 : at[axis] + 1 == m->grid->num[axis]) continue;
-    at[axis] = face % 2 == 0 ? at[axis] - 1 : at[axis] + 1;
-    node = mesh_find_node(m, grid_cell(m->grid, at[0], at[1], at[2]), part);
-  }
-  return node;
-}
-
-static bool solid(const mesh *m, int32_t part)
-{
-  return part >= 0 && m->lookup->layers[part].kind == MESH_SOLID;
-}
-
-static double width_along(const grid *g, size_t cell, const double normal[3])
-{
-  double width = 0;
-  for (int a = 0; a < 3; a++)
-    if (g->kind == GRID_XYZ || a != 1) width += fabs(normal[a]) * spacing(g, cell, a);
-  return width;
-}
-
-/* Mean distance from a node to the facets, each along its own normal: (sum of A n . p - x . sum of A n) / sum of A. */
-static double surface_distance(mesh *m, const mesh_interface *f, int side, const double vector[3], double reach)
-{
-  if (f->node[side] == MESH_NONE) return 0;
-  const double *x = m->centroid[f->node[side]];
-  const double sign = side == 0 ? 1 : -1;
-  const double d = sign * (reach - x[0] * vector[0] - x[1] * vector[1] - x[2] * vector[2]) / f->area[side];
-  const double least = least_surface_distance * width_along(m->grid, (size_t)m->cell[f->node[side]], f->normal);
-  if (d >= least) return d;
-  m->num_floored++;
-  return least;
-}
-
-/* How the normals turn over the patch: the sum of A (n - mean n) . (p - mean p) over that of A (p - mean p)^2, once for a curve, twice
- * for a surface whose patch is as wide one way as the other. */
-static double curvature_of(const mesh *m, const mesh_interface *f, const double vector[3], double reach, double spread)
-{
-  const double *p = f->centroid, wide = spread - f->area[0] * (p[0] * p[0] + p[1] * p[1] + p[2] * p[2]);
-  const double width = width_along(m->grid, (size_t)m->cell[f->node[0]], f->normal);
-  if (!(wide > 1e-6 * f->area[0] * width * width)) return 0;
-  const double turn = reach - vector[0] * p[0] - vector[1] * p[1] - vector[2] * p[2];
-  return (m->grid->kind == GRID_RZ ? 1 : 2) * turn / wide;
-}
-
-static void write_interface(mesh *m, const mesh_cut_list *list, const meeting *first, size_t num, mesh_interface *to)
-{
-  double vector[2][3] = {{0}}, moment[3] = {0}, reach[2] = {0}, spread = 0;
-  *to = (mesh_interface){.node = {first->node[0], first->node[1]}, .part = {first->part[0], first->part[1]}, .patch = first->patch};
-  for (size_t i = 0; i < num; i++) {
-    const mesh_cut_facet *f = &list->facets[first[i].facet];
-    for (int s = 0; s < 2; s++) {
-      to->area[s] += f->area[s];
-      reach[s] += f->reach[s];
-      for (int a = 0; a < 3; a++) vector[s][a] += f->vector[s][a];
-    }
-    for (int a = 0; a < 3; a++) moment[a] += f->moment[0][a];
-    spread += f->spread;
-  }
-  const double *v = vector[0];
-  const double length = sqrt(v[0] * v[0] + v[1] * v[1] + v[2] * v[2]);
-  for (int a = 0; a < 3; a++) {
-    to->normal[a] = length > 1e-9 * to->area[0] ? v[a] / length : a == 0; /* closed in itself: any direction */
-    to->centroid[a] = moment[a] / to->area[0];
-  }
-  for (int s = 0; s < 2; s++) to->distance[s] = surface_distance(m, to, s, vector[s], reach[s]);
-  if (to->node[0] != MESH_NONE) {
-    to->curvature = curvature_of(m, to, vector[0], reach[0], spread);
-  } else { /* a bare wall: the room on both of its sides */
-    to->area[1] += to->area[0];
-    to->area[0] = 0;
-  }
-}
-
-/* Which interfaces run through each patch: those of patch p are item[first[p]] .. item[first[p + 1] - 1]. */
-static bool sort_by_patch(const mesh *m, size_t *first, size_t *item)
-{
-  size_t *at = calloc(m->num_patches + 1, sizeof *at);
-  if (!at) return false;
-  for (size_t i = 0; i < m->num_interfaces; i++)
-    if (m->interfaces[i].patch != MESH_NONE) first[m->interfaces[i].patch + 1]++;
-  for (size_t p = 0; p < m->num_patches; p++) first[p + 1] += first[p];
-  for (size_t i = 0; i < m->num_interfaces; i++) {
-    const int32_t p = m->interfaces[i].patch;
-    if (p != MESH_NONE) item[first[p] + at[p]++] = i;
-  }
-  free(at);
-  return true;
-}
-
-/* The area of the side, of `num` interfaces, that is before the same part as a rim and faces most as it does; NULL: none is. */
-static double *side_beside(mesh *m, const size_t *item, size_t num, const mesh_cut_facet *rim)
-{
-  double *best = NULL, most = -INFINITY;
-  for (size_t k = 0; k < num; k++)
-    for (int s = 0; s < 2; s++) {
-      mesh_interface *i = &m->interfaces[item[k]];
-      const double *n = i->normal, *v = rim->vector[1], along = (s ? 1 : -1) * (n[0] * v[0] + n[1] * v[1] + n[2] * v[2]);
-      if (i->part[s] != rim->part[1] || (s == 0 && i->node[0] == MESH_NONE) || along <= most) continue;
-      most = along;
-      best = &i->area[s];
-    }
-  return best;
-}
-
-/* The rim of a thin wall counts with the side beside it, through the same patch. (Left out, a box of 5 mm of plastic full to its rim in foam froze 5 %
- * too slowly.) */
-static bool add_rims(mesh *m, const mesh_cut_list *list, const int32_t *patch_of)
-{
-  size_t *first = calloc(m->num_patches + 2, sizeof *first), *item = malloc((m->num_interfaces + 1) * sizeof *item);
-  const bool done = first && item && sort_by_patch(m, first, item);
-  for (size_t f = 0; done && f < list->num_facets; f++) {
-    const mesh_cut_facet *x = &list->facets[f];
-    if (x->place != MESH_CUT_RIM) continue;
-    const int32_t p = patch_of[f];
-    double *beside = p == MESH_NONE ? NULL : side_beside(m, item + first[p], first[p + 1] - first[p], x);
-    *(beside ? beside : &m->dropped_area) += x->area[1];
-  }
-  free(first);
-  free(item);
-  return done;
-}
-
-static bool fill_interfaces(mesh *m, mesh_cut_list *list)
-{
-  meeting *meetings = malloc((list->num_facets + 1) * sizeof *meetings);
-  int32_t *patch_of = malloc((list->num_facets + 1) * sizeof *patch_of);
-  size_t num = 0, num_kept = 0;
-  /* A side that should have a node and has none is of a piece that is only rounding, or of a wall's lost outer side. */
-  for (size_t f = 0; meetings && f < list->num_facets; f++) {
-    mesh_cut_facet *x = &list->facets[f];
-    if (x->place == MESH_CUT_RIM) {
-      list->facets[num_kept++] = *x;
-      continue;
-    }
-    meeting q = {.part = {x->part[0], x->part[1]}, .facing = x->facing, .facet = num_kept};
-    bool lost = false;
-    for (int s = 0; s < 2; s++) {
-      q.node[s] = solid(m, x->part[s]) && x->cell[s] != MESH_NONE ? node_at_or_beside(m, x->cell[s], x->part[s]) : MESH_NONE;
-      lost = lost || (solid(m, x->part[s]) && q.node[s] == MESH_NONE);
-    }
-    m->num_lost += lost;
-    if (lost || (q.node[0] == MESH_NONE && x->place != MESH_CUT_BARE) || !(x->area[0] > 0)) continue;
-    list->facets[num_kept++] = *x;
-    meetings[num++] = q;
-  }
-  list->num_facets = num_kept;
-  bool done = meetings && patch_of && mesh_wall_patches(m, m->lookup->layers, list, patch_of);
-  m->interfaces = done ? malloc((num + 1) * sizeof *m->interfaces) : NULL;
-  done = m->interfaces != NULL;
-  if (done) {
-    for (size_t i = 0; i < num; i++) meetings[i].patch = patch_of[meetings[i].facet];
-    qsort(meetings, num, sizeof *meetings, compare_meetings);
-    for (size_t i = 0, end; i < num; i = end) {
-      for (end = i + 1; end < num && same_meeting(&meetings[i], &meetings[end]);) end++;
-      write_interface(m, list, &meetings[i], end - i, &m->interfaces[m->num_interfaces++]);
-    }
-  }
-  done = done && add_rims(m, list, patch_of);
-  free(meetings);
-  free(patch_of);
-  return done;
-}
-
 /* ---- the mesh ------------------------------------------------------------------------------------------------------ */
 
 status mesh_create(mesh **out, const grid *g, const mesh_layer *layers, int32_t num_layers, int samples, message *msg)
@@ -657,7 +461,7 @@ status mesh_create(mesh **out, const grid *g, const mesh_layer *layers, int32_t 
   m->images = 1.0;
   m->num_lost = list.num_lost;
   m->dropped_area = list.dropped_area;
-  if (list.no_memory || !mesh_merge_nodes(m, m->lookup, &list, uniform) || !fill_interfaces(m, &list) || !fill_faces(m, &list, uniform) ||
+  if (list.no_memory || !mesh_merge_nodes(m, m->lookup, &list, uniform) || !mesh_interfaces_fill(m, &list) || !fill_faces(m, &list, uniform) ||
       !mesh_images_find_faces(m, &list) || !fill_shares(m, m->lookup, uniform, &list))
     s = message_set(msg, STATUS_NO_MEMORY, "out of memory for the mesh of %zu cells", num_cells);
 end:
@@ -721,6 +525,11 @@ static bool fault(message *msg, const char *what, size_t index)
 {
   (void)message_set(msg, STATUS_FAILED, "mesh: %s (index %zu)", what, index);
   return false;
+}
+
+static bool solid(const mesh *m, int32_t part)
+{
+  return part >= 0 && m->lookup->layers[part].kind == MESH_SOLID;
 }
 
 static bool is_node(const mesh *m, int32_t node)

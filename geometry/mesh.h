@@ -69,9 +69,10 @@ typedef struct {      /* a face on a mirror plane, between a node and its image:
 typedef struct {      /* where two parts meet, or a part meets the room or a held part; floor, sides and ceiling of a pair apart */
   int32_t node[2];    /* node[0] >= 0; node[1] may be MESH_NONE (void or held part). Both MESH_NONE, with MESH_VOID on side 0 and no area there: a
                          bare thin wall, as above the water; side 1 is then both of its sides                */
-  int32_t part[2];    /* part[1] may be MESH_VOID                                                         */
+  int32_t part[2];    /* part[1] may be MESH_VOID, or the thin wall itself: a piece of its outside round an edge of the cavity,
+                         with nothing opposite; area[1] is 0 there                                       */
   int32_t patch;      /* index of the wall patch between them, or MESH_NONE                               */
-  double area[2];     /* m2, as seen from each side (they differ across a wall: outer surfaces are larger) */
+  double area[2];     /* m2, as seen from each side (they differ across a wall: outer surfaces are larger */
   double distance[2]; /* m, from node centroid to its surface along the normal, > 0; 0 where no node      */
   double normal[3];   /* unit, from side 0 to side 1 (in GRID_RZ {n_r, 0, n_z})                           */
   double centroid[3]; /* m                                                                               */

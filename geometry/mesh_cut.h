@@ -33,16 +33,27 @@ typedef struct {       /* where two parts meet, summed per pair of cells and par
   double vector[2][3]; /* area times unit normal from side 0 to side 1                                              */
   double moment[2][3]; /* area times centroid                                                                       */
   double reach[2];     /* area times (point . normal), m3                                                           */
+  int32_t outside;     /* of a wall: the side that is its outer one                                                 */
+  int32_t looks;       /* of a wall, and of the wall beside a rim: facing out of the cavity                         */
+  double middle, middle_place[3]; /* of a wall, at mid thickness: m of the section in GRID_RZ, m2 in GRID_XYZ; times its middle */
   double spread;       /* of side 0: integral of the square of the place over the area, m4                           */
 } mesh_cut_facet;
 
-/* Which way a normal points: 5 up (n_z > 0.7), 4 down, else by its larger level component 0 low x, 1 high x, 2 low y, 3 high y. */
+/* Which way a normal points: 5 up (n_z > MESH_CUT_LOOKS_ALONG_Z of its length), 4 down, else by its larger level component 0 low x, 1 high x, 2 low y,
+ * 3 high y. */
+#define MESH_CUT_LOOKS_ALONG_Z 0.7
+enum { MESH_CUT_DOWN = 4, MESH_CUT_UP = 5 };
 int32_t mesh_cut_facets_facing(const double normal[3]);
 
-typedef struct { /* the line where the inner surface of a thin wall crosses the face to the upper neighbour */
-  int32_t cell, axis, wall;
-  double width; /* m */
+typedef struct { /* a line on the inner surface of a thin wall over which patches conduct to each other */
+  int32_t cell, wall;
+  int32_t axis;    /* it lies in the face of the cell to the upper neighbour along that; MESH_CUT_EDGE: in the cell, where the wall turns from
+                      floor or ceiling to being upright */
+  double upward;   /* component of the normal out of the cavity; of an edge +1 at a ceiling, -1 at a floor */
+  double width;    /* m; in a face at mid thickness */
 } mesh_cut_trace;
+
+enum { MESH_CUT_EDGE = -1 };
 
 typedef struct {
   mesh_cut_piece *pieces; /* by cell; at least one a cell */

@@ -71,6 +71,7 @@ static void leaf(mesh_cut_work *w, const simplex *s, int level, const mesh_cut_t
   } else if (t->kind == MESH_CUT_FACE) {
     const mesh_cut_measure m = mesh_cut_measure_of(w, s);
     mesh_cut_facets_face(w, slot, t->side / 2, t->side % 2, &m);
+    mesh_cut_walls_add_end(w, s, slot, t->side / 2, t->side % 2);
   } else if (t->kind == MESH_CUT_INNER) {
     if (level != t->level) return;
     simplex beyond = *s;

@@ -3,6 +3,7 @@
  * mesh_cut_simplices.c  a simplex and its faces
  * mesh_cut_layers.c     its division among the layers
  * mesh_cut_facets.c     where parts meet
+ * mesh_cut_walls.c      and where a thin wall is between them
  * mesh_cut_measure.c    sizes
  * mesh_cut_list.c       what comes out of it */
 #ifndef LASTWATER_MESH_CUT_PARTS_H
@@ -63,9 +64,26 @@ mesh_cut_measure mesh_cut_measure_of_box(const mesh_cut_work *w, const double lo
 
 /* A piece of the surface of t->level, beyond which `outer_part` begins. */
 void mesh_cut_facets_add(mesh_cut_work *w, const simplex *s, const mesh_cut_target *t, int32_t outer_part);
+/* The record of this cell for a pair of sides; made when there is none. Sides without a node keep no cell. NULL: out of memory. */
+mesh_cut_facet *mesh_cut_facets_between(mesh_cut_work *w, const int32_t cell[2], const int32_t part[2], int32_t wall, int32_t key, const double normal[3]);
+/* Adds a piece to one side of a record; spread: of the piece about its own middle, m2. */
+void mesh_cut_facets_add_area(mesh_cut_facet *f, int side, double area, const double moment[3], const double normal[3], double spread);
+double mesh_cut_facets_spread(const simplex *s); /* m2, mean square distance of a flat piece from its middle */
+bool mesh_cut_facets_has_node(const mesh_cut_work *w, int32_t part);
+bool mesh_cut_facets_is_wall(const mesh_cut_work *w, int32_t part);
+/* The side of the cell is where the grid ends, not at a mirror plane nor at the axis. */
+bool mesh_cut_facets_border(const grid *g, const size_t ijk[3], int axis, int side);
 /* Area of a cell face as seen from inside; where the grid ends it is a surface. */
 void mesh_cut_facets_face(mesh_cut_work *w, int slot, int axis, int side, const mesh_cut_measure *m);
 bool mesh_cut_facets_at_grid_edge(const grid *g, const size_t ijk[3], int axis, int side);
+
+/* A facet of a thin wall; `part` and `cell` lie before it, `into` points into the wall. */
+void mesh_cut_walls_add(mesh_cut_work *w, const simplex *s, const mesh_cut_measure *m, int32_t wall, int32_t part, int32_t cell, const double into[3]);
+/* A piece of a cell face that a thin wall has: where the grid ends with the wall it is the wall's surface. */
+void mesh_cut_walls_add_end(mesh_cut_work *w, const simplex *s, int slot, int axis, int side);
+
+/* Notes the trace of the wall of a level along a line on its inner surface; in GRID_RZ the line is a point. */
+void mesh_cut_walls_add_trace(mesh_cut_work *w, int level, int axis, const simplex *line);
 
 /* Gives each layer from `level` down its share of s. */
 void mesh_cut_layers_distribute(mesh_cut_work *w, const simplex *s, int level, const mesh_cut_target *t);

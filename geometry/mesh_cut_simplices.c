@@ -54,7 +54,7 @@ static void face_normal(const mesh_cut_work *w, const simplex *face, const doubl
   for (int a = 0; a < 3; a++) n[a] /= length;
 }
 
-/* Where the inner surface of each thin wall meets a face of the cell: its width there. A surface that only touches counts for
+/* Where the inner surface of each thin wall meets a face of the cell: the wall's width there. A surface that only touches counts for
  * the face on its inner side. */
 static void add_traces(mesh_cut_work *w, const simplex *face, int axis)
 {
@@ -72,19 +72,12 @@ static void add_traces(mesh_cut_work *w, const simplex *face, int axis)
     simplex_divide(face, w->near->num_fields, l->first, w->eps, &parts);
     if (parts.num_facets > 0) line = parts.facet[0]; /* a face divided by a line has one piece of line */
     else if (!(zeros == face->k && inner == 1)) continue;
-    double width = 0;
     if (line.k == 0) {
-      if (line.v[0].f[l->first + 2] <= 0) width = mesh_cut_measure_of(w, &line).full;
+      if (line.v[0].f[l->first + 2] <= 0) mesh_cut_walls_add_trace(w, level, axis, &line);
     } else {
       simplex_divide(&line, w->near->num_fields, l->first + 2, w->eps, &parts);
-      for (int i = 0; i < parts.num_inside; i++) width += mesh_cut_measure_of(w, &parts.inside[i]).full;
+      for (int i = 0; i < parts.num_inside; i++) mesh_cut_walls_add_trace(w, level, axis, &parts.inside[i]);
     }
-    if (!(width > 0)) continue;
-    if (!mesh_cut_list_room((void **)&w->list->traces, &w->list->room_traces, w->list->num_traces + 1, sizeof *w->list->traces)) {
-      w->list->no_memory = true;
-      return;
-    }
-    w->list->traces[w->list->num_traces++] = (mesh_cut_trace){.cell = (int32_t)w->cell, .axis = axis, .wall = l->part, .width = width};
   }
 }
 

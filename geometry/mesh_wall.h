@@ -1,4 +1,4 @@
-/* Through a thin wall: which of its sides a facet lies on, what is on the other side, and the patches it is made of. */
+/* Through a thin wall: which of its sides a facet lies on, what is on the other side, and where. */
 #ifndef LASTWATER_MESH_WALL_H
 #define LASTWATER_MESH_WALL_H
 
@@ -12,18 +12,15 @@ mesh_wall_side mesh_wall_side_at(const mesh_layer *wall, const double point[3], 
 /* The point of the outer surface opposite a point of the inner one. */
 void mesh_wall_outer_point(const mesh_layer *wall, const double inner[3], double step, double outer[3]);
 
-/* The place of the cavity's surface nearest to a point of the wall, a little inside. */
-void mesh_wall_foot(const mesh_layer *wall, const double point[3], double step, double foot[3]);
+/* The place of the cavity's surface nearest to a point of the wall, a little inside, and the unit normal outward through the point. */
+void mesh_wall_foot(const mesh_layer *wall, const double point[3], double step, double foot[3], double normal[3]);
+
+/* Reflects a point at the mirror planes and the axis that it lies behind; false when it is outside the grid. */
+bool mesh_wall_bring_into_grid(const grid *g, double point[3]);
 
 /* Cell and part just (`beyond`, m) outside the wall, opposite an inner point. A mirror plane is looked through; the cell is
  * MESH_NONE and the part MESH_VOID outside the grid. False: there is more wall. */
 bool mesh_wall_look_across(const mesh_cut_request *q, const mesh_layer *wall, const double inner[3], double step, double beyond,
                            int32_t *cell, int32_t *part);
-
-/* Numbers the patches of all walls: facets that go through wall w and have their key cell in one block of cells share a patch, a block being as
- * wide as the wall's even_length and at least one cell. (With 4 x 4 x 4 cells whatever the wall, the rim of 5 mm of plastic, a fin of 10 mm, had a
- * box of foam freeze 4 to 10 % too fast.) Fills patches and links of the mesh, and patch_of[num_facets] (MESH_NONE for facets that go through no
- * wall, and for a rim beside which none goes through). Links come from the traces. False: out of memory. */
-bool mesh_wall_patches(mesh *m, const mesh_layer *layers, const mesh_cut_list *list, int32_t *patch_of);
 
 #endif

@@ -191,9 +191,9 @@ static status make_wall_joint(network *net, const mesh_interface *f, joint *j, m
     code = find_contact(net, f->part[0], wall, f->normal[2], &j->contact[0], &j->open[0], msg);
   if (code != STATUS_OK)
     return code;
-  if (j->node[1] >= 0)
+  if (f->area[1] > 0.0 && j->node[1] >= 0)
     code = find_contact(net, wall, f->part[1], f->normal[2], &j->contact[1], &j->open[1], msg);
-  else
+  else if (f->area[1] > 0.0)
     code = meet_surroundings(net, wall, f->part[1], f->normal[2], j, &j->contact[1], &j->open[1], msg);
   if (code != STATUS_OK)
     return code;

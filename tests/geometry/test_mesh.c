@@ -29,6 +29,12 @@ static grid *box_of(grid_kind kind, double radius, size_t cells, double reach)
   return box_grid_make(kind, num, low, high, NULL);
 }
 
+/* Outside of a thin wall (part `wall`) around `inner` that lies before the part `outer`, m2. */
+static double outside_of(const mesh *m, int32_t inner, int32_t wall, int32_t outer)
+{
+  return box_grid_area(m, inner, outer, 1) + box_grid_area(m, outer, wall, 0);
+}
+
 /* ---- volumes and areas ------------------------------------------------------------------------------- */
 
 enum { CYLINDER, SPHERE, FRUSTUM, TORUS, REVOLVED, NUM_SOLIDS };
@@ -378,11 +384,16 @@ static void plate_free(plate *p)
 START_TEST(a_tilted_thin_wall_has_its_area_and_a_node_on_each_side)
 {
   plate p = plate_make(tilts[_i % 4], 0.23 * (_i / 4));
-  double area = 0, between = 0;
+  double area = 0, between = 0, alone = 0;
   for (size_t i = 0; i < p.m->num_interfaces; i++) {
     const mesh_interface *f = &p.m->interfaces[i];
     if (f->patch == MESH_NONE) {
       ck_assert_int_eq(f->part[1], MESH_VOID); /* water and bath meet nowhere without the wall */
+      continue;
+    }
+    if (f->part[1] == 1) { /* a piece of the bath's side, opposite a cell of which the water's facets see its neighbour */
+      ck_assert_int_eq(f->part[0], 0);
+      alone += f->area[0];
       continue;
     }
     ck_assert_int_eq(f->part[0], 2);
@@ -390,6 +401,7 @@ START_TEST(a_tilted_thin_wall_has_its_area_and_a_node_on_each_side)
     area += f->area[0];
   }
   ck_assert_double_eq_tol(area / (p.length * spacing), 1, 3e-3);
+  ck_assert_double_lt(alone, 0.02 * area);
   ck_assert(between > 0.97 * area); /* the rest looks out of the grid at its corners */
   ck_assert_uint_eq(p.m->num_lost, 0);
   plate_free(&p);
@@ -444,13 +456,19 @@ START_TEST(a_pot_on_grid_lines_has_wall_elements_patches_and_links)
   const double side = 2 * pi * 0.060 * 0.060, floor_area = pi * 0.060 * 0.060;
   ck_assert_double_eq_tol(box_grid_area(m, 2, 0, 0), side + floor_area, 1e-9);
   ck_assert_double_eq_tol(box_grid_area(m, 2, MESH_VOID, 0), floor_area, 1e-9); /* the open water */
-  /* outside: side and floor of the offset cylinder; the edge between them is a quarter torus, caught to a tenth */
+  /* outside: side and floor of the offset cylinder, and the quarter torus between them, which is floor where it looks more down than 0.7 */
   const double edge = pi * pi * 0.060 * thin + 2 * pi * thin * thin;
-  ck_assert_double_eq_tol(box_grid_area(m, 2, 0, 1), 2 * pi * 0.0615 * 0.060 + floor_area + edge, 0.12 * edge);
+  ck_assert_double_eq_tol(outside_of(m, 2, 1, 0), 2 * pi * 0.0615 * 0.060 + floor_area + edge, 0.003 * edge);
+  const double turn = acos(0.7), below = 2 * pi * thin * (0.060 * turn + thin * (1 - 0.7));
+  double down = 0;
+  for (size_t i = 0; i < m->num_interfaces; i++)
+    if (m->interfaces[i].patch != MESH_NONE && m->interfaces[i].part[1] == 0 && m->interfaces[i].normal[2] < -0.7) down += m->interfaces[i].area[1];
+    else if (m->interfaces[i].part[1] == 1 && m->interfaces[i].normal[2] > 0.7) down += m->interfaces[i].area[0];
+  ck_assert_double_eq_tol(down, floor_area + below, 0.02 * below);
   /* above the water the room sees both sides and the rim */
   ck_assert_double_eq_tol(box_grid_area(m, MESH_VOID, MESH_VOID, 1), 2 * pi * (0.060 + 0.0615) * 0.015 + pi * (0.0615 * 0.0615 - 0.060 * 0.060), 1e-6);
-  ck_assert_uint_eq(m->num_patches, 20 + 20 - 1 + 5); /* side and floor share the cell in the corner; five above the water */
-  ck_assert_uint_eq(m->num_patch_links, 43);
+  ck_assert_uint_eq(m->num_patches, 20 + 20 + 5); /* side and floor; five above the water */
+  ck_assert_uint_eq(m->num_patch_links, 44);
   ck_assert_uint_eq(m->num_lost, 0);
   for (size_t l = 0; l < m->num_patch_links; l++) {
     const mesh_patch *a = &m->patches[m->patch_links[l].patch[0]], *b = &m->patches[m->patch_links[l].patch[1]];
@@ -497,11 +515,12 @@ START_TEST(cells_share_a_patch_over_the_even_length_of_a_wall)
   }
   const double side = _i == 1 ? 0.5 : 1;
   ck_assert_double_eq_tol(sum[1], sum[0], 1e-9 * sum[0]);
-  ck_assert_double_eq((double)patches[0], side * (20 * 20 * 20 - 18 * 18 * 18)); /* the cells inside, along the wall */
-  ck_assert_double_eq((double)patches[1], side * (10 * 10 * 10 - 8 * 8 * 8));
-  /* 20 cells or 10 blocks of `thin` each, and those in the corners as much again on the side round the corner */
-  ck_assert_double_eq_tol(along[0], 22 * thin, 0.2 * thin);
-  ck_assert_double_eq_tol(along[1], 12 * thin, 0.2 * thin);
+  ck_assert_double_eq((double)patches[0], side * (2 * 20 * 20 + 4 * 19 * 20)); /* the cells inside, along floor and ceiling, and along the sides */
+  ck_assert_double_eq((double)patches[1], side * (2 * 10 * 10 + 4 * 9 * 10));
+  /* 20 cells or 10 blocks of `thin` each, those in the corners as much again on the side round the corner, and the turn between at mid thickness */
+  const double turn = 2 * 0.25 * pi * thin;
+  ck_assert_double_eq_tol(along[0], (22 + turn / 0.005) * thin, 0.05 * thin);
+  ck_assert_double_eq_tol(along[1], (12 + turn / 0.010) * thin, 0.05 * thin);
   grid_destroy(&g);
   shape_destroy(&wall);
   shape_destroy(&cavity);
@@ -534,7 +553,7 @@ START_TEST(a_round_wall_conducts_along_itself_by_its_whole_girth)
       const double a = m->patches[m->patch_links[l].patch[0]].centroid[2], b = m->patches[m->patch_links[l].patch[1]].centroid[2];
       if ((a < level) != (b < level)) sum += m->patch_links[l].area / m->patch_links[l].distance * h;
     }
-    ck_assert_double_eq_tol(sum / (0.5 * pi * radius * wall_of), 1, 0.002);
+    ck_assert_double_eq_tol(sum / (0.5 * pi * (radius + 0.5 * wall_of) * wall_of), 1, 0.002);
   }
   mesh_destroy(&m);
   grid_destroy(&g);
@@ -591,7 +610,7 @@ START_TEST(a_spherical_wall_has_its_inner_and_outer_area)
                                 {.kind = MESH_SOLID, .region = cavity}};
   mesh *m = cut(g, layers, 3);
   ck_assert_double_eq_tol(box_grid_area(m, 2, 0, 0) / (4 * pi * 0.083 * 0.083), 1, 1e-3);
-  ck_assert_double_eq_tol(box_grid_area(m, 2, 0, 1) / (4 * pi * 0.0865 * 0.0865), 1, 1e-3);
+  ck_assert_double_eq_tol(outside_of(m, 2, 1, 0) / (4 * pi * 0.0865 * 0.0865), 1, 1e-3);
   ck_assert_double_eq_tol(m->part_volume[1] / (4 * pi / 3 * (pow(0.0865, 3) - pow(0.083, 3))), 1, 2e-3);
   ck_assert_double_eq(box_grid_area(m, 2, MESH_VOID, 0), 0);
   mesh_destroy(&m);

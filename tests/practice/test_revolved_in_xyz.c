@@ -83,6 +83,8 @@ static const struct {
      "[{of: can, fixed: -15 C}, {of: water, fixed: -15 C}]"},
     {"steel pot", "shape: cylinder, radius: 60 mm, height: 130 mm, z: 40 mm, wall: 1 mm, material: stainless steel 304", "110 mm", "[]"},
     {"aluminium pot", "shape: cylinder, radius: 60 mm, height: 130 mm, z: 40 mm, wall: 2 mm, material: aluminium 1100", "110 mm", "[]"},
+    {"aluminium pan chilled at its floor alone", "shape: cylinder, radius: 60 mm, height: 90 mm, z: 40 mm, wall: 3 mm, material: aluminium 3003", "70 mm",
+     "[{of: can, faces: bottom, temperature: -20 C, film: 300 W/m2K}, {of: can, faces: side, insulated: yes}, {of: water, insulated: yes}]"},
     {"thick wall", "shape: cylinder, radius: 60 mm, height: 130 mm, z: 40 mm, wall: 15 mm, material: hdpe", "110 mm", "[]"},
     {"foam", "shape: cylinder, radius: 60 mm, height: 130 mm, z: 40 mm, wall: 8 mm, material: xps", "110 mm", "[]"},
     {"cone", "shape: frustum, bottom_diameter: 90 mm, top_diameter: 150 mm, height: 120 mm, z: 40 mm, wall: 2 mm, material: hdpe", "110 mm", "[]"},
