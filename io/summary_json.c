@@ -363,6 +363,7 @@ static json_t *piece_object(builder *b, const piece_result *p)
   put_real(b, o, "mass_end_kg", p->mass_end);
   put_real(b, o, "ice_temperature_C", p->mean_temperature);
   put_real(b, o, "pool_temperature_C", p->pool_temperature);
+  put_real(b, o, "pool_ice_kg", p->pool_ice);
   put_real(b, o, "crack_index", p->crack_index);
   put_real(b, o, "safe_ice_temperature_C", p->warmest_start);
   put_real(b, o, "tempering_s", p->tempering);

@@ -33,6 +33,8 @@ static void say_piece(sentence *s, const stage_result *stage)
     sentence_say(s, ", half gone after %s", time);
   } else if (isfinite(p->mean_temperature) && stage->kind == STAGE_TEMPER)
     sentence_say(s, ", ice then at %.1f degC", round(10.0 * p->mean_temperature) / 10.0 + 0.0); /* no "-0.0" */
+  if (p->pool_ice >= 0.005)
+    sentence_say(s, ", %.2f kg of its pool frozen", p->pool_ice);
   if (risk && p->warmest_start < -0.05)
     sentence_say(s, " (%s: let it warm to %.0f degC first)", risk, p->warmest_start);
   else if (risk)

@@ -83,7 +83,9 @@ static status place_piece(melt *x, const melt_piece *piece, double volume, messa
     grid_cell_indices(x->grid, i, at);
     share[i] = fmin(1.0, piece->volume[i] / grid_cell_volume(x->grid, at[0], at[1], at[2]));
   }
-  const status code = ice_surface_create(&x->surface, x->grid, share, msg);
+  status code = ice_surface_create(&x->surface, x->grid, share, msg);
+  for (int i = 0; code == STATUS_OK && i < 2; i++) /* what renewing moves at first is scaled away below */
+    code = ice_surface_renew(&x->surface, msg);
   if (code != STATUS_OK)
     return code;
   x->scalar[FACTOR] = 1.0;
@@ -159,6 +161,7 @@ void melt_move(melt *x, const melt_air *air, const melt_pool *pool, bool undersi
   melt_again(x, air, pool, underside_covered);
   x->scalar[POOL_TEMPERATURE] = pool->temperature;
   x->scalar[POOL_MASS] = x->pool.mass;
+  x->scalar[POOL_ICE] = 0.0;
   x->scalar[WATERLINE] = NAN;
 }
 
@@ -239,16 +242,34 @@ static void note_marks(melt *x, double before, double after, double step)
     s[GONE_AT] = end_by_law(s + LATE_TIME, s[TIME] + step);
 }
 
+/* Heat of the pool over that of water at the melting point, J. */
+static double pool_heat(const melt *x)
+{
+  const double *s = x->scalar, frozen = s[POOL_ICE] / x->ice->density;
+  const double warm = s[POOL_TEMPERATURE] >= 0.0 ? (s[POOL_MASS] - s[POOL_ICE]) * WATER_SPECIFIC_HEAT * s[POOL_TEMPERATURE]
+                                                 : frozen * melt_inside_cold(x->ice, s[POOL_TEMPERATURE]);
+  return warm - frozen * x->ice->latent_heat;
+}
+
+/* Water is not colder than its melting point: it freezes, and only when all of it is ice it grows colder. */
+static void set_pool(melt *x, double heat)
+{
+  double *s = x->scalar;
+  const double volume = s[POOL_MASS] / x->ice->density, latent = volume * x->ice->latent_heat;
+  s[POOL_ICE] = s[POOL_MASS] * fmin(fmax(-heat / latent, 0.0), 1.0);
+  s[POOL_TEMPERATURE] = heat >= 0.0 ? heat / (s[POOL_MASS] * WATER_SPECIFIC_HEAT)
+                        : heat >= -latent ? x->ice->curve.freezing_temperature : melt_inside_temperature(x->ice, (heat + latent) / volume);
+}
+
 /* The pool gives heat, takes the meltwater at 0 degC, and trades with the air. */
 static void cool_pool(melt *x, double heat, double meltwater, double step)
 {
   double *s = x->scalar;
   if (!x->pool.present || x->pool.fixed)
     return;
-  const double warm = s[POOL_MASS] * WATER_SPECIFIC_HEAT * s[POOL_TEMPERATURE] - heat
-                      + x->pool.room_conductance * (x->air.temperature - s[POOL_TEMPERATURE]) * step;
+  const double left = pool_heat(x) - heat + x->pool.room_conductance * (x->air.temperature - s[POOL_TEMPERATURE]) * step;
   s[POOL_MASS] += meltwater;
-  s[POOL_TEMPERATURE] = warm / (s[POOL_MASS] * WATER_SPECIFIC_HEAT);
+  set_pool(x, left);
 }
 
 /* What is left is too small to have a surface on the grid: it counts as gone when it is next to nothing. */
@@ -267,14 +288,14 @@ static status finish_without_surface(melt *x, double before, double step, messag
   return STATUS_OK;
 }
 
-/* The stages of conduction are not made for slivers between warm water and frosty air, which can run away: never in silence. */
+/* Ice colder than anything round it would be heat that ran away: never in silence. */
 static status check_heat(const melt *x, message *msg)
 {
   const double heat = melt_inside_sum(x->heat, x->num_cells), least = melt_inside_cold(x->ice, COLDEST) * melt_inside_sum(x->volume, x->num_cells);
   if (heat >= least || mass_now(x) <= 1e-3 * x->scalar[FIRST_MASS]) /* the last of it carries what the books still lack */
     return STATUS_OK;
   return message_set(msg, STATUS_FAILED, "melting: %.3g kg of ice would be colder than %g degC at %.6g s, which cannot be: the step is too long for a thin "
-                     "piece; use smaller cells, or air above freezing over the water", mass_now(x), COLDEST, x->scalar[TIME]);
+                     "piece; use cells of another size", mass_now(x), COLDEST, x->scalar[TIME]);
 }
 
 status melt_advance(melt *x, double most, message *msg)
@@ -336,6 +357,7 @@ melt_report melt_now(const melt *x)
                    .waterline = s[WATERLINE],
                    .pool_temperature = x->pool.present ? s[POOL_TEMPERATURE] : NAN,
                    .pool_mass = x->pool.present ? x->images * s[POOL_MASS] : NAN,
+                   .pool_ice = x->pool.present && !x->pool.fixed ? x->images * s[POOL_ICE] : NAN,
                    .heat_air = x->images * s[HEAT_AIR],
                    .heat_moisture = x->images * s[HEAT_MOISTURE],
                    .heat_water = x->images * s[HEAT_WATER],

@@ -4,7 +4,8 @@
  * ice - conduction inside by the Kirchhoff potential, in stages of RKL1 (Meyer, Balsara & Aslam 2012, Mon. Not. R. Astron. Soc.
  * 422:2102) - and where the surface stands at its melting point, it recedes (ice_surface.h) at
  *     v = q / (rho L);
- * the volume that it takes away is what the heat is booked for. Meltwater runs off at once. A cell less than half full shares the temperature of the ice behind it. Ice that is cut off from the rest
+ * the volume that it takes away is what the heat is booked for. Meltwater runs off at once. Under water the surface stands at the melting point, too, where
+ * colder ice takes more than the water brings: then water freezes on it, which counts as ice of the pool and not of the piece. A cell less than half full shares the temperature of the ice behind it. Ice that is cut off from the rest
  * goes on melting where it is. */
 #ifndef LASTWATER_MELT_H
 #define LASTWATER_MELT_H
@@ -49,7 +50,7 @@ typedef struct {
   double coldest;              /* degC                                                       */
   double surface_error;        /* share of the first mass by which the rebuilt surface missed it, spread over the piece */
   double waterline;            /* m; NAN without a pool                                      */
-  double pool_temperature, pool_mass; /* degC, kg                                            */
+  double pool_temperature, pool_mass, pool_ice; /* degC, kg with its ice, kg; NAN without a pool */
   /* Heat into the ice, J: from air (convection, radiation), moisture, water; stored: what the ice and its meltwater took up. */
   double heat_air, heat_moisture, heat_water, heat_stored;
 } melt_report;

@@ -21,7 +21,7 @@ typedef struct {
 
 typedef struct {
   bool present;
-  bool fixed;               /* stays at its temperature (a lake); else it cools                             */
+  bool fixed;               /* stays at its temperature (a lake); else it cools, and from 0 degC on it freezes */
   double mass;              /* kg, unless fixed                                                            */
   double temperature;       /* degC                                                                        */
   double film;              /* W/(m2 K); NAN: worked out                                                   */

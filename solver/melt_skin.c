@@ -101,24 +101,18 @@ static double bare_share(const melt *x, const facet *at)
   return under_ice ? 0.0 : 0.5;
 }
 
-/* Heat to a facet at a surface temperature, W/m2, by what it came from. */
-static melt_flux flux_to(const melt *x, const melt_skin_films *f, const facet *at, double surface)
+/* Heat from the air to a facet at a surface temperature, W/m2. */
+static melt_flux from_air(const melt *x, const melt_skin_films *f, const facet *at, double surface)
 {
-  melt_flux q = {0};
-  const double bare = bare_share(x, at);
-  if (bare <= 0.0)
-    return q;
+  return melt_around_air(&x->air, f->air_film[at->upward > 0.7 ? 0 : 1], surface);
+}
+
+/* Heat from air and water to a facet of which both have their part, W/m2. */
+static double from_both(const melt *x, const melt_skin_films *f, const facet *at, double surface)
+{
   const double wet = under_water(x->grid, at->cell, f->waterline);
-  if (wet < 1.0)
-    q = melt_around_air(&x->air, f->air_film[at->upward > 0.7 ? 0 : 1], surface);
-  q.dry *= 1.0 - wet;
-  q.moisture *= 1.0 - wet;
-  if (wet > 0.0)
-    q.water = wet * melt_around_water(&x->pool, f->water_film, surface).water;
-  q.dry *= bare;
-  q.moisture *= bare;
-  q.water *= bare;
-  return q;
+  const melt_flux air = from_air(x, f, at, surface), water = melt_around_water(&x->pool, f->water_film, surface);
+  return bare_share(x, at) * ((wet < 1.0 ? (1.0 - wet) * melt_around_total(&air) : 0.0) + (wet > 0.0 ? wet * melt_around_total(&water) : 0.0));
 }
 
 /* W/(m2 K) from the middle of the ice in a cell to its surface. */
@@ -129,17 +123,17 @@ static double skin_conductance(const melt *x, const facet *f)
   return k / depth;
 }
 
-/* Temperature of the surface: where the heat that arrives equals the heat that the ice behind takes; at most the melting point. */
+/* Temperature of the surface in air: where the heat that arrives equals the heat that the ice behind takes; at most the melting point. */
 static double surface_temperature(const melt *x, const melt_skin_films *f, const facet *at, double inward)
 {
   const double melting = x->ice->curve.freezing_temperature, inside = x->temperature[at->cell];
   double low = fmin(inside, melting) - 40.0, high = melting;
-  melt_flux q = flux_to(x, f, at, melting);
+  melt_flux q = from_air(x, f, at, melting);
   if (melt_around_total(&q) >= inward * (melting - inside))
     return melting;
   for (int i = 0; i < 50; i++) {
     const double middle = 0.5 * (low + high);
-    q = flux_to(x, f, at, middle);
+    q = from_air(x, f, at, middle);
     if (melt_around_total(&q) > inward * (middle - inside))
       low = middle;
     else
@@ -179,10 +173,9 @@ double melt_skin_step(melt *x, const melt_skin_films *f, bool cold, double most)
     if (!has_facet(x, i))
       continue;
     const facet at = facet_of(x, i);
-    const melt_flux q = flux_to(x, f, &at, melting), colder = flux_to(x, f, &at, melting - 1.0);
-    const double thin = thinnest(x->grid, i), film = melt_around_total(&colder) - melt_around_total(&q);
-    if (melt_around_total(&q) > 0.0)
-      step = fmin(step, CELL_SHARE * fmin(thin, depth) * x->ice->latent_heat / melt_around_total(&q));
+    const double q = from_both(x, f, &at, melting), film = from_both(x, f, &at, melting - 1.0) - q, thin = thinnest(x->grid, i);
+    if (q > 0.0)
+      step = fmin(step, CELL_SHARE * fmin(thin, depth) * x->ice->latent_heat / q);
     if (cold && film > 0.0)
       step = fmin(step, SKIN_SHARE * thin * ICE_HEAT_CAPACITY / film);
   }
@@ -204,11 +197,45 @@ static void spread_surplus(melt *x, double step, double *surplus)
       x->speed[i] += more;
 }
 
-/* Heat that reaches the surface at its start-of-step temperature: into the cold behind it (source), and the speed at which the rest melts.
- * What melts is booked when the surface has moved, less the surplus, J, that was in the ice already. */
+/* What the surface takes, W/m2: by what it came from; of it into the ice behind; and what melts. */
+typedef struct {
+  melt_flux from;
+  double into, melting;
+} facet_heat;
+
+static facet_heat heat_in_air(const melt *x, const melt_skin_films *f, const facet *at, double inward)
+{
+  const double melting = x->ice->curve.freezing_temperature, surface = surface_temperature(x, f, at, inward);
+  facet_heat h = {.from = from_air(x, f, at, surface)};
+  const double all = melt_around_total(&h.from);
+  h.into = surface < melting ? all : fmin(fmax(inward * (surface - x->temperature[at->cell]), 0.0), fmax(all, 0.0));
+  h.melting = fmax(0.0, all - h.into);
+  return h;
+}
+
+/* Water freezes on ice that takes more than the film brings. What the ice takes over the step falls off as it warms. */
+static facet_heat heat_in_water(const melt *x, const melt_skin_films *f, const facet *at, double inward, double step)
+{
+  const double melting = x->ice->curve.freezing_temperature, inside = x->temperature[at->cell], film = f->water_film;
+  const double across = x->pool.temperature < melting ? film * inward / (film + inward) : inward; /* a pool that is ice to the bottom */
+  const double times = across * at->area * step / (ICE_HEAT_CAPACITY * x->lumped[melt_inside_owner(x, at->cell)]);
+  const double into = across * (fmin(melting, x->pool.temperature) - inside) * (times > 1e-6 ? -expm1(-times) / times : 1.0);
+  const double brought = film * fmax(x->pool.temperature - melting, 0.0);
+  return (facet_heat){.from.water = fmax(brought, into), .into = into, .melting = fmax(0.0, brought - into)};
+}
+
+static void take_heat(melt *x, const facet *at, const facet_heat *h, double share, double step, melt_flux *sums)
+{
+  const double area = share * at->area;
+  x->source[melt_inside_owner(x, at->cell)] += h->into * area * step;
+  x->speed[at->cell] += share * h->melting / x->ice->latent_heat;
+  sums->dry += h->from.dry * area * step;
+  sums->moisture += h->from.moisture * area * step;
+  sums->water += h->from.water * area * step;
+}
+
 void melt_skin_heat(melt *x, const melt_skin_films *f, double step, melt_flux *sums, double *surplus)
 {
-  const double melting = x->ice->curve.freezing_temperature;
   memset(x->source, 0, x->num_cells * sizeof *x->source);
   memset(x->speed, 0, x->num_cells * sizeof *x->speed);
   *sums = (melt_flux){0};
@@ -217,16 +244,16 @@ void melt_skin_heat(melt *x, const melt_skin_films *f, double step, melt_flux *s
     if (!has_facet(x, i))
       continue;
     const facet at = facet_of(x, i);
+    const double inward = skin_conductance(x, &at), bare = bare_share(x, &at), wet = under_water(x->grid, i, f->waterline);
     x->scalar[AREA] += at.area;
-    const double inward = skin_conductance(x, &at), surface = surface_temperature(x, f, &at, inward);
-    const melt_flux q = flux_to(x, f, &at, surface);
-    const double into = surface < melting ? melt_around_total(&q) : fmin(fmax(inward * (surface - x->temperature[i]), 0.0), fmax(melt_around_total(&q), 0.0));
-    x->source[melt_inside_owner(x, i)] += into * at.area * step;
-    x->speed[i] = fmax(0.0, melt_around_total(&q) - into) / x->ice->latent_heat;
-    sums->dry += q.dry * at.area * step;
-    sums->moisture += q.moisture * at.area * step;
-    sums->water += q.water * at.area * step;
+    if (wet < 1.0) {
+      const facet_heat h = heat_in_air(x, f, &at, inward);
+      take_heat(x, &at, &h, bare * (1.0 - wet), step, sums);
+    }
+    if (wet > 0.0) {
+      const facet_heat h = heat_in_water(x, f, &at, inward, step);
+      take_heat(x, &at, &h, bare * wet, step, sums);
+    }
   }
   spread_surplus(x, step, surplus);
 }
-

@@ -164,6 +164,7 @@ typedef struct {
   double mass_start, mass_end; /* kg                                                    */
   double mean_temperature;     /* degC of the ice at the end; NAN: gone                 */
   double pool_temperature;     /* degC at the end; NAN: no pool                         */
+  double pool_ice;             /* kg of the pool that froze; NAN: no pool, or one that stays as it is */
   double surface_error;        /* share of the mass by which the rebuilt surface missed it */
   double crack_index;          /* tension by the change of surroundings over strength   */
   double warmest_start;        /* degC: ice this warm would stay below half its strength */

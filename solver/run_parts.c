@@ -475,7 +475,7 @@ static size_t stage_values(stage_result *s, double *(*list)[STAGE_MEMORY])
                          &r->time,             &r->heat,            &r->ice_lost,         &r->film_mean,       &r->position[0],      &r->position[1],
                          &r->position[2],      &o->time,            &o->mark[0],          &o->mark[1],         &o->mark[2],          &o->mass_start,
                          &o->mass_end,         &o->mean_temperature, &o->pool_temperature, &o->surface_error,  &o->crack_index,      &o->warmest_start,
-                         &o->tempering};
+                         &o->tempering,        &o->pool_ice};
   memcpy(*list, all, sizeof all);
   return sizeof all / sizeof *all;
 }

@@ -178,7 +178,7 @@ status run_piece_begin(run *x, message *msg)
   take_marks(x, x->stage);
   piece_result *out = &x->results.stages[x->stage].piece;
   const melt_report r = melt_now(x->piece);
-  *out = (piece_result){.present = true, .time = NAN, .mark = {NAN, NAN, NAN}, .mass_start = r.mass};
+  *out = (piece_result){.present = true, .time = NAN, .mark = {NAN, NAN, NAN}, .pool_ice = NAN, .mass_start = r.mass};
   judge_shock(x, stage, out);
   /* Saved as soon as it is known: a run that is resumed inside the stage finds it again. */
   run_parts_save_stage(x);
@@ -260,6 +260,7 @@ void run_piece_finish(run *x)
   p->mass_end = r.gone ? 0.0 : r.mass;
   p->mean_temperature = r.gone ? NAN : r.mean_temperature;
   p->pool_temperature = r.pool_temperature;
+  p->pool_ice = r.pool_ice;
   p->surface_error = r.surface_error;
 }
 

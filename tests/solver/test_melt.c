@@ -275,6 +275,47 @@ START_TEST(a_floating_block_shows_a_tenth_and_cools_its_pool)
 }
 END_TEST
 
+/* Water at 0 degC that gives heat to colder ice freezes: what the ice is short of is latent heat of the pool, c |T| / L of its mass (heat balance). */
+START_TEST(cold_ice_freezes_water_of_its_pool)
+{
+  piece p = {0};
+  quarter_block(&p, -18.0);
+  const melt_air none = {.temperature = -18.0, .relative_humidity = 0.5, .pressure = 101325.0, .film = 0.0};
+  const melt_pool tub = {.present = true, .mass = 4.0, .temperature = 0.0, .film = NAN, .floating = true};
+  start(&p, &none, &tub);
+  while (melt_now(p.x).time < 10.0 * 3600.0)
+    ck_assert_int_eq(melt_advance(p.x, 60.0, NULL), STATUS_OK);
+  const melt_report r = melt_now(p.x);
+  ck_assert_double_eq_tol(r.pool_temperature, 0.0, 1e-12);
+  ck_assert_double_eq_tol(r.pool_ice, r.first_mass * 2050.0 * 18.0 / 334000.0, 0.01 * r.pool_ice);
+  ck_assert_double_eq_tol(r.pool_ice * 334000.0, r.heat_water, 1e-9 * r.heat_water);
+  ck_assert_double_eq_tol(r.mass, r.first_mass, 1e-3 * r.first_mass);
+  release(&p);
+}
+END_TEST
+
+/* Afloat in frosty air: it goes on melting below while its top is frozen, and the air draws heat out of the pool through it. */
+START_TEST(a_piece_afloat_in_frosty_air_melts_from_below)
+{
+  piece p = {0};
+  quarter_block(&p, -18.0);
+  const melt_air frost = {.temperature = -10.0, .relative_humidity = 0.6, .pressure = 101325.0, .film = 20.0};
+  const melt_pool lake = {.present = true, .fixed = true, .temperature = 6.0, .film = 200.0, .floating = true};
+  start(&p, &frost, &lake);
+  while (melt_now(p.x).time < 3600.0)
+    ck_assert_int_eq(melt_advance(p.x, 60.0, NULL), STATUS_OK);
+  const melt_report r = melt_now(p.x);
+  ck_assert_double_lt(r.heat_air, 0.0);
+  ck_assert_double_lt(r.mass, 0.9 * r.first_mass);
+  ck_assert_double_gt(r.coldest, -18.1);
+  ck_assert_double_eq_tol(r.heat_air + r.heat_moisture + r.heat_water, r.heat_stored, 1e-9 * r.heat_stored);
+  while (!melt_now(p.x).gone && melt_now(p.x).time < 1e6)
+    ck_assert_int_eq(melt_advance(p.x, 60.0, NULL), STATUS_OK);
+  ck_assert(melt_now(p.x).gone);
+  release(&p);
+}
+END_TEST
+
 START_TEST(an_underside_that_is_covered_gets_no_heat)
 {
   piece p = {0};
@@ -364,6 +405,8 @@ Suite *suite(void)
   tcase_add_test(c, the_middle_of_a_slab_warms_like_the_series);
   tcase_add_test(c, water_melts_below_the_line_and_air_above);
   tcase_add_test(c, a_floating_block_shows_a_tenth_and_cools_its_pool);
+  tcase_add_test(c, cold_ice_freezes_water_of_its_pool);
+  tcase_add_test(c, a_piece_afloat_in_frosty_air_melts_from_below);
   tcase_add_test(c, an_underside_that_is_covered_gets_no_heat);
   tcase_add_test(c, a_cube_on_a_covered_floor_melts_from_sides_and_top);
   tcase_add_test(c, a_restored_piece_goes_on_to_the_same_bits);
