@@ -13,11 +13,11 @@ double mesh_layers_thickness(const mesh_layer *wall, const double point[3], doub
   return wall->thickness + (f->thickness - wall->thickness) * (share < 0 ? 0 : share > 1 ? 1 : share);
 }
 
-/* Moves a point along the normals of the cavity to where its distance is `wanted`; a corner may need more than one step. */
-static void move_to(const shape *cavity, double wanted, double step, double point[3])
+/* Moves a point at a distance from the cavity along its normals to where the distance is `wanted`; a corner may need more than one step. */
+static void move_to(const shape *cavity, double wanted, double step, double distance, double point[3])
 {
   for (int turn = 0; turn < 3; turn++) {
-    const double way = wanted - shape_distance(cavity, point);
+    const double way = wanted - (turn == 0 ? distance : shape_distance(cavity, point));
     if (fabs(way) < 0.05 * wanted) return;
     double normal[3];
     shape_normal(cavity, point, step, normal);
@@ -30,7 +30,7 @@ static void wall_fields(const mesh_layer *wall, const double point[3], double st
   const double c = shape_distance(wall->cavity, point);
   const double thickness = mesh_layers_thickness(wall, point, step);
   double foot[3] = {point[0], point[1], point[2]};
-  move_to(wall->cavity, 0.5 * thickness, step, foot);
+  move_to(wall->cavity, 0.5 * thickness, step, c, foot);
   field[0] = -c;
   field[1] = c - thickness;
   field[2] = shape_distance(wall->region, foot);

@@ -14,18 +14,21 @@ double shape_distance(const shape *s, const double point[3])
   return s->distance(s, point);
 }
 
+static void make_unit(double normal[3])
+{
+  const double length = sqrt(normal[0] * normal[0] + normal[1] * normal[1] + normal[2] * normal[2]);
+  for (int axis = 0; axis < 3; axis++) normal[axis] = length > 0 ? normal[axis] / length : 0;
+}
+
 static void normal_by_differences(const shape *s, const double point[3], double step, double normal[3])
 {
-  double length = 0;
   for (int axis = 0; axis < 3; axis++) {
     double up[3] = {point[0], point[1], point[2]}, down[3] = {point[0], point[1], point[2]};
     up[axis] += step;
     down[axis] -= step;
     normal[axis] = s->distance(s, up) - s->distance(s, down);
-    length += normal[axis] * normal[axis];
   }
-  length = sqrt(length);
-  for (int axis = 0; axis < 3; axis++) normal[axis] = length > 0 ? normal[axis] / length : 0;
+  make_unit(normal);
 }
 
 void shape_normal(const shape *s, const double point[3], double step, double normal[3])
@@ -328,17 +331,39 @@ status shape_torus(shape **out, double ring_radius, double tube_radius, double z
 
 /* ---- boxes and half spaces -------------------------------------------------------------------- */
 
-/* value: low, high */
-static double box_distance(const shape *s, const double p[3])
+/* value: low, high. How far x lies beyond the sides across an axis; below 0: between them. */
+static double beyond_sides(const shape *s, int axis, double x)
+{
+  const double below = s->value[axis] - x, above = x - s->value[axis + 3];
+  return below > above ? below : above;
+}
+
+static double distance_beyond(const double beyond[3])
 {
   double largest = -INFINITY, outside = 0;
   for (int axis = 0; axis < 3; axis++) {
-    const double below = s->value[axis] - p[axis], above = p[axis] - s->value[axis + 3];
-    const double d = below > above ? below : above;
-    if (d > largest) largest = d;
-    if (d > 0) outside += d * d;
+    if (beyond[axis] > largest) largest = beyond[axis];
+    if (beyond[axis] > 0) outside += beyond[axis] * beyond[axis];
   }
   return largest > 0 ? sqrt(outside) : largest;
+}
+
+static double box_distance(const shape *s, const double p[3])
+{
+  return distance_beyond((double[]){beyond_sides(s, 0, p[0]), beyond_sides(s, 1, p[1]), beyond_sides(s, 2, p[2])});
+}
+
+/* By differences, of which each moves one of the three only. */
+static void box_normal(const shape *s, const double p[3], double step, double normal[3])
+{
+  const double here[3] = {beyond_sides(s, 0, p[0]), beyond_sides(s, 1, p[1]), beyond_sides(s, 2, p[2])};
+  for (int axis = 0; axis < 3; axis++) {
+    double up[3] = {here[0], here[1], here[2]}, down[3] = {here[0], here[1], here[2]};
+    up[axis] = beyond_sides(s, axis, p[axis] + step);
+    down[axis] = beyond_sides(s, axis, p[axis] - step);
+    normal[axis] = distance_beyond(up) - distance_beyond(down);
+  }
+  make_unit(normal);
 }
 
 static double box_volume(const shape *s, double grown, double z_level)
@@ -355,7 +380,7 @@ static void box_bounds(const shape *s, double low[3], double high[3])
 
 status shape_box(shape **out, const double low[3], const double high[3], message *msg)
 {
-  shape made = {.distance = box_distance, .bounds = box_bounds, .volume_below = box_volume, .convex = true};
+  shape made = {.distance = box_distance, .normal = box_normal, .bounds = box_bounds, .volume_below = box_volume, .convex = true};
   for (int axis = 0; axis < 3; axis++) {
     if (!(isfinite(low[axis]) && isfinite(high[axis]) && high[axis] > low[axis]))
       return message_set(msg, STATUS_BAD_INPUT, "box: %c runs from %g to %g m; it must rise", "xyz"[axis], low[axis], high[axis]);

@@ -11,7 +11,7 @@
 #include "solver/heat_potential.h"
 #include "solver/network.h"
 
-enum { HEAT_FLUX_THREADED = 150000, HEAT_FLUX_MOST_THREADS = 64 };
+enum { HEAT_FLUX_THREADED = 60000, HEAT_FLUX_MOST_THREADS = 64 };
 
 /* Cells [begin, end) of a row of which all conductances and the volume are the same; 0, 0: none. num_alike: so many rows of the slab from
  * this one on, itself included, have the same conductances as it in all cells. */
