@@ -13,6 +13,7 @@
 
 #include "tests/bench/explicit_oracle.h"
 #include "tests/bench/freeze.h"
+#include "tests/bench/handover.h"
 #include "tests/bench/p2.h"
 #include "tests/bench/p3.h"
 #include "tests/bench/stage_cost.h"
@@ -133,9 +134,10 @@ static status bench_cost_of(size_t num_cells, triad *t, message *msg)
   if (code == STATUS_OK) {
     const double nodes = (double)c.nodes;
     printf("  %3zu a side, %7zu unknowns, %2.0f %% of them front: %.3f ns per unknown and stage (middle %.3f), %.0f bytes held per unknown;"
-           " %.0f %% of the triad; two threads %.2f times as fast, the triad %.2f times: %.2f of it\n",
+           " %.0f %% of the triad; two threads %.2f times as fast, the triad %.2f times: %.2f of it (a word"
+           " goes to the other processor and back in %.0f ns)\n",
            num_cells, c.nodes, 100.0 * c.front, 1e9 * c.best / nodes, 1e9 * c.median / nodes, c.bytes, 100.0 * c.of_triad, c.speedup,
-           c.triad_speedup, c.of_speedup);
+           c.triad_speedup, c.of_speedup, 1e9 * handover_seconds());
     (void)fflush(stdout);
   }
   p3_release(&x);
