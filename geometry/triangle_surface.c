@@ -744,7 +744,8 @@ static status pair_and_sew(triangle_surface *s, edge_count *count, const char *n
   if (s->num_dropped > dropped)
     warn(s, "%zu triangles without area hung on no other and were dropped", s->num_dropped - dropped);
   if (s->num_divided > 0)
-    warn(s, "%zu faces ran past a point of the faces beyond them and were divided there", s->num_divided);
+    warn(s, s->num_divided == 1 ? "%zu face ran past a point of the faces beyond it and was divided there" : "%zu faces ran past a point of the faces beyond them and were divided there",
+         s->num_divided);
   return code;
 }
 

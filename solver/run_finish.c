@@ -559,7 +559,7 @@ static status finish_warnings(run *x, message *msg)
                   r->stages[began].name);
     if (code == STATUS_OK && r->bodies[body].expelled > 0.0)
       code = warn(res, msg,
-                  "%s: %.2f L of the ice has no room in the mould and is pushed out at the top or against the lid. Fill to 90 %% of the "
+                  "%s: %.3g L of the ice has no room in the mould and is pushed out at the top or against the lid. Fill to 90 %% of the "
                   "height, and never freeze in a closed rigid vessel: it bursts",
                   b->name, 1e3 * r->bodies[body].expelled);
     if (code == STATUS_OK && b->clear.present && b->clear.books_error > MOST_BOOKS_ERROR)

@@ -257,7 +257,10 @@ class Section {
   scaleBar(context) {
     const d = this.dense, shown = units.shown('m', 0), room = (this.high[0] - this.low[0]) * shown.by / 4;
     const power = 10 ** Math.floor(Math.log10(room)), length = [5, 2, 1].map((v) => v * power).find((v) => v <= room);
-    const wide = length / shown.by * this.scale * d, y = this.height - 9 * d, x = 8 * d;
+    const wide = length / shown.by * this.scale * d, y = this.height - 9 * d, x = 8 * d, words = `${units.digits(length, 1)} ${shown.sign}`;
+    context.font = `${12 * d}px "DejaVu Sans", Verdana, sans-serif`;
+    context.fillStyle = 'rgba(255,255,255,0.85)'; // a plate: parts may lie there
+    context.fillRect(x - 5 * d, y - 21 * d, Math.max(wide, context.measureText(words).width) + 10 * d, 27 * d);
     for (const [ink, thick] of [['#fff', 5], ['rgb(26,32,40)', 2]]) {
       context.strokeStyle = ink;
       context.lineWidth = thick * d;
@@ -265,11 +268,7 @@ class Section {
       context.moveTo(x, y); context.lineTo(x + wide, y);
       context.stroke();
     }
-    context.font = `${12 * d}px "DejaVu Sans", Verdana, sans-serif`;
-    context.lineWidth = 3 * d;
-    context.strokeStyle = '#fff';
     context.fillStyle = 'rgb(26,32,40)';
-    context.strokeText(`${units.digits(length, 1)} ${shown.sign}`, x, y - 5 * d);
-    context.fillText(`${units.digits(length, 1)} ${shown.sign}`, x, y - 5 * d);
+    context.fillText(words, x, y - 5 * d);
   }
 }
