@@ -88,6 +88,7 @@ static const struct {
     {"thick wall", "shape: cylinder, radius: 60 mm, height: 130 mm, z: 40 mm, wall: 15 mm, material: hdpe", "110 mm", "[]"},
     {"foam", "shape: cylinder, radius: 60 mm, height: 130 mm, z: 40 mm, wall: 8 mm, material: xps", "110 mm", "[]"},
     {"cone", "shape: frustum, bottom_diameter: 90 mm, top_diameter: 150 mm, height: 120 mm, z: 40 mm, wall: 2 mm, material: hdpe", "110 mm", "[]"},
+    {"cone with a thick wall", "shape: frustum, bottom_diameter: 90 mm, top_diameter: 150 mm, height: 120 mm, z: 40 mm, wall: 15 mm, material: hdpe", "110 mm", "[]"},
     {"sphere", "shape: sphere, radius: 60 mm, z: 40 mm, open: none, wall: 2 mm, material: hdpe", "100 mm", "[]"},
     {"dome", "shape: cap, radius: 60 mm, height: 50 mm, z: 40 mm, open: none, wall: 2 mm, material: hdpe", "38 mm", "[]"},
     {"ring", "shape: ring, ring_radius: 60 mm, radius: 35 mm, z: 40 mm, open: none, wall: 2 mm, material: hdpe", "62 mm", "[]"},
@@ -133,6 +134,8 @@ START_TEST(however_cells_meet_the_wall_the_time_is_the_same)
   for (size_t i = 0; i < SPACINGS; i++)
     printf("  %.6g %.6g s %+.2f %%", flat[i], solid[i], 100.0 * (solid[i] / flat[i] - 1.0));
   printf("\n");
+  for (size_t i = 0; i < SPACINGS; i++)
+    ck_assert_msg(fabs(flat[i] / flat[SPACINGS - 1] - 1.0) < 0.005, "%s, rz: spacing %zu %.9g s, the last %.9g s", rigs[rig].name, i, flat[i], flat[SPACINGS - 1]);
   for (size_t i = 0; i < SPACINGS; i++)
     ck_assert_msg(flat[i] > 3600.0 && fabs(solid[i] / flat[i] - 1.0) < 0.005, "%s, spacing %zu: rz %.9g s, xyz %.9g s", rigs[rig].name, i, flat[i], solid[i]);
 }
