@@ -7,6 +7,8 @@
 static const double COOLANT_SETTLED = 1e-2;
 enum { COOLANT_ROUNDS = 4, SHELL_ROUNDS = 12, DRY_ROUNDS = 2 }; /* the outside resistance changes with the surface only where conductivity does */
 
+static const double PI = 3.14159265358979323846;
+
 static double well_potential(const network *net, const well_entry *w)
 {
   double sum = 0.0;
@@ -57,6 +59,22 @@ static double motion_round(const network *net, const well_entry *w, const double
   return enthalpy[s->first] > net->curve[s->part]->solid_enthalpy ? motion_beside(net, s->num_rim, s->node, s->weight) : 1.0;
 }
 
+static bool stands_in_clear_water(const network *net, const well_entry *w)
+{
+  bool clear = w->shells < 0 && w->radius > 0.0 && net->num_mix > 0;
+  for (size_t n = w->first; clear && n < w->first + w->num; n++)
+    clear = network_is_clear(net, net->well_node[n]);
+  return clear;
+}
+
+static bool begin_ice(network *net, const well_entry *w, double surface)
+{
+  bool begun = false;
+  for (size_t n = w->first; n < w->first + w->num; n++)
+    begun = network_mix_freezes(net, net->well_node[n], surface) || begun;
+  return begun;
+}
+
 static void refresh_well(network *net, well_entry *w, const double *enthalpy, double coolant)
 {
   if (w->layer >= 0)
@@ -80,6 +98,16 @@ static void refresh_well(network *net, well_entry *w, const double *enthalpy, do
     end[0].factor = 1.0;
   }
   surface_side side[2];
+  if (stands_in_clear_water(net, w)) { /* its film is round the tube; where that would be colder than freezing ice begins */
+    end[0].kind = SURFACE_END_STIRRED;
+    end[0].temperature = net->mix_temperature[net->part[node]];
+    end[0].reach = 1.0 / (2.0 * PI * w->radius * w->length * net->film[net->part[node]]);
+    surface_balance(end, 0.0, side);
+    if (begin_ice(net, w, side[0].surface)) {
+      refresh_well(net, w, enthalpy, coolant);
+      return;
+    }
+  }
   surface_balance(end, 0.0, side);
   for (int round = 0; w->dry_share > 0.0 && round < DRY_ROUNDS; round++) { /* the one resistance that does what both lengths do behind what is outside */
     end[1].reach = 1.0 / network_coils_through(w, side[0].resistance) - side[0].resistance;

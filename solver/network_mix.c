@@ -198,6 +198,7 @@ double network_mix_settle(network *net, const double *enthalpy, double bound)
     if (net->mix_state[node] == MIX_FRONT)
       net->mix_film[node] += net->film[net->part[node]] * sqrt(a[0] * a[0] + a[1] * a[1] + a[2] * a[2]) / conductivity_of_liquid(net, net->part[node]);
   }
+  network_tube_ice_films(net, enthalpy);
   for (size_t i = 0; i < net->num_mix; i++) {
     const int32_t node = net->mix_node[i];
     const double own = net->still_sum[node] + net->entry_sum[node];

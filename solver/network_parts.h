@@ -252,6 +252,7 @@ typedef struct {
 } tube_ice;
 status network_tube_ice_make(network *net, message *msg);
 tube_ice network_tube_ice_at(const network *net, const well_entry *w, const double *enthalpy);
+void network_tube_ice_films(network *net, const double *enthalpy); /* of network_mix */
 
 /* network_ice.c: _count before anything is allocated, _make after joints and wells; _find at every evaluation, after the potentials;
  * _grow adds to the rates of the layers; _bound in 1/s, _step in s, of the last evaluation. */

@@ -6,7 +6,8 @@
  *     q = 2 pi length (u_f - u(T_tube)) / ln(r_i / a),   pi (r_i^2 - a^2) length = ice in those nodes,
  * a node that several pieces of tube share giving each as much of its ice as of its heat. Once all of them are ice the grid carries the
  * front and the equivalent radius holds; where they freeze one after the other both give the same, since the nodes' own mean then falls short
- * of u_f by what the grid conducts. Before the first ice the nodes' mean drives, through the thinnest ring that is allowed. */
+ * of u_f by what the grid conducts. Before the first ice the nodes' mean drives, through the thinnest ring that is allowed.
+ * In stirred water the tube has the film of the water, and so has its ring once the tube is colder than freezing (network_coils.c). */
 #include "solver/network_parts.h"
 
 #include <math.h>
@@ -36,6 +37,16 @@ status network_tube_ice_make(network *net, message *msg)
   return done ? STATUS_OK : message_set(msg, STATUS_NO_MEMORY, "out of memory for the ice round %zu pieces of tube", net->num_wells);
 }
 
+/* Share of a node that is ice. In stirred water the rest of it is as warm as the clear nodes, for the ring is in their midst. */
+static double frozen_share(const network *net, size_t node, const double *enthalpy)
+{
+  const phase_curve *c = net->curve[net->part[node]];
+  double water = c->liquid_enthalpy;
+  if (net->num_mix > 0 && net->mix_state[node] == MIX_FRONT)
+    water = larger(water, phase_curve_enthalpy(c, net->mix_temperature[net->part[node]]));
+  return (water - enthalpy[node]) / (water - c->solid_enthalpy);
+}
+
 tube_ice network_tube_ice_at(const network *net, const well_entry *w, const double *enthalpy)
 {
   const int32_t part = net->part[net->well_node[w->first]];
@@ -43,12 +54,12 @@ tube_ice network_tube_ice_at(const network *net, const well_entry *w, const doub
   const tube_ice plain = {.reach = 1.0 / w->geometric};
   if (!(w->radius > 0.0) || !front_cells_is_sharp(net->front, part))
     return plain;
-  const double latent = c->liquid_enthalpy - c->solid_enthalpy, lengths = 2.0 * PI * w->length;
+  const double lengths = 2.0 * PI * w->length;
   double ice = 0.0;
   bool water = false, begun = false;
   for (size_t n = w->first; n < w->first + w->num; n++) {
     const size_t node = (size_t)net->well_node[n];
-    const double frozen = (c->liquid_enthalpy - enthalpy[node]) / latent;
+    const double frozen = frozen_share(net, node, enthalpy);
     ice += net->well_portion[n] * net->volume[node] * larger(smaller(frozen, 1.0), 0.0);
     water = water || frozen < 1.0;
     begun = begun || frozen >= 0.0;
@@ -57,4 +68,25 @@ tube_ice network_tube_ice_at(const network *net, const well_entry *w, const doub
     return plain;
   const double ring = 0.5 * log(1.0 + 2.0 * ice / (lengths * w->radius * w->radius));
   return (tube_ice){.reach = larger(ring / lengths, THINNEST * plain.reach), .ring = begun, .outside = phase_curve_potential(c, c->liquid_enthalpy)};
+}
+
+/* Stirred water meets the ring with its own area, not that of the nodes in which it stands. */
+void network_tube_ice_films(network *net, const double *enthalpy)
+{
+  for (int pass = 0; pass < 2; pass++)
+    for (size_t i = 0; i < net->num_wells; i++) {
+      const well_entry *w = &net->wells[i];
+      if (!(w->radius > 0.0) || w->num == 0 || net->mix_state[net->well_node[w->first]] == 0)
+        continue;
+      const tube_ice ice = network_tube_ice_at(net, w, enthalpy);
+      const int32_t part = net->part[net->well_node[w->first]];
+      const double outer = w->radius * exp(2.0 * PI * w->length * ice.reach);
+      for (size_t n = w->first; ice.ring && n < w->first + w->num; n++) {
+        const int32_t node = net->well_node[n];
+        if (net->mix_state[node] == MIX_FRONT)
+          net->mix_film[node] = pass == 0 ? 0.0
+                                          : net->mix_film[node] + net->well_weight[n] * 2.0 * PI * outer * w->length * net->film[part] /
+                                                                      phase_curve_conductivity_at(net->curve[part], net->curve[part]->freezing_temperature, 1);
+      }
+    }
 }

@@ -142,6 +142,48 @@ START_TEST(ice_round_a_tube_in_still_water_grows_as_in_rz)
 }
 END_TEST
 
+/* A ring of ice of radius r round the tube in stirred water of one temperature T, worked out for itself: computed independently (steady heat through wall and ring,
+ * (0 - T_r) / (R + ln(r / a) / (2 pi k)) per metre, less 2 pi r h T from the water, freezes 2 pi r dr rho L; the water cools by what it gives). J in all. */
+static double heat_of_ring(double film, double length, double seconds)
+{
+  const double pi = acos(-1.0), a = 0.005, k = 2.2, rho = 917.0, latent = 334e3, step = 0.05, wall = log(5.0 / 4.0) / (2.0 * pi * 390.0);
+  const double inner = 1.0 / (1500.0 * 2.0 * pi * 0.004), capacity = pi * 0.12 * 0.12 * 0.16 * rho * 4200.0;
+  double r = a * 1.0001, T = 6.0, heat = 0.0;
+  for (double t = 0.0; t < seconds; t += step) {
+    const double drawn = 12.0 / (inner + wall + log(r / a) / (2.0 * pi * k)), given = film * 2.0 * pi * r * T;
+    r = sqrt(fmax(r * r + (drawn - given) * step / (pi * rho * latent), a * a * 1.0002));
+    T -= given * length * step / capacity;
+    heat += drawn * length * step;
+  }
+  return heat;
+}
+
+static const double films[] = {100.0, 1000.0}; /* W/(m2 K) */
+
+START_TEST(a_tube_in_stirred_water_draws_through_the_film_on_its_ice)
+{
+  char turn[4000], text[6000];
+  const double share = write_turn(turn, sizeof turn, 70.0), length = share * 2.0 * acos(-1.0) * 0.07;
+  (void)snprintf(text, sizeof text,
+                 "dimension: xyz\n"
+                 "room: {temperature: 5 C}\n"
+                 "parts:\n"
+                 "  - {name: trough, shape: cylinder, radius: 120 mm, height: 200 mm, wall: 30 mm, material: xps}\n"
+                 "bodies:\n"
+                 "  - {name: water, in: trough, depth: 160 mm, temperature: 6 C, motion: {kind: stirred, film: %g W/m2K}}\n"
+                 "coils:\n"
+                 "  - {name: winding, in: water, %s, tube: 10 mm, tube_wall: 1 mm, refrigerant_temperature: -12 C}\n"
+                 "grid: {spacing: 10 mm}\n"
+                 "stages: [{name: begin, kind: freeze, for: 30 min}]\n", films[_i], turn);
+  json_t *json = program_summary_of_case(dir, "stirred", text, NULL);
+  const double found = -number(json, "ledger", "coil winding"), ring = heat_of_ring(films[_i], length, 1800.0);
+  printf("tube in stirred water, film of %g W/m2K: %.4g kJ, a ring for itself %.4g kJ, %+.1f %%\n", films[_i], found / 1e3, ring / 1e3, 100.0 * (found / ring - 1.0));
+  ck_assert_double_eq_tol(found / ring, 1.0, 0.1);
+  ck_assert_double_lt(fabs(number(json, "ledger", "residual_relative")), 1e-9);
+  json_decref(json);
+}
+END_TEST
+
 /* The film over the cells that the tube covers: how much they take depends on how they lie, by some 8 % in (r, z) between 5 and 14 mm. */
 START_TEST(a_spread_helix_takes_what_it_takes_in_rz)
 {
@@ -192,6 +234,7 @@ int main(void)
   if (!getenv("LASTWATER_BRIEF")) {
     tcase_add_loop_test(c, ice_round_a_tube_in_still_water_grows_as_in_rz, 0, sizeof growths / sizeof *growths);
     tcase_add_test(c, a_spread_helix_takes_what_it_takes_in_rz);
+    tcase_add_loop_test(c, a_tube_in_stirred_water_draws_through_the_film_on_its_ice, 0, sizeof films / sizeof *films);
   }
   tcase_add_test(c, a_serpentine_runs_in_a_still_bath);
   tcase_add_loop_test(c, a_coil_that_does_not_fit_is_told, 0, sizeof faults / sizeof *faults);
