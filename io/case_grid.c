@@ -288,6 +288,21 @@ static size_t choose_stops(grid_maker *m, int axis, double out[MOST_STOPS])
   return num;
 }
 
+/* Where the lines of an axis lie the same on both sides of the middle, it is one of them: half of such a rig behind a mirror plane is then divided
+ * as the whole is, which an odd number of cells across the middle would not allow. */
+static size_t divide_in_the_middle(const grid_maker *m, int axis, double stops[MOST_STOPS], size_t num)
+{
+  const double low = m->low[axis], high = m->high[axis], middle = 0.5 * (low + high), same = 1e-9 * (high - low);
+  if (m->b->c->revolved || axis == 2 || m->mirror.plane[axis] || num == MOST_STOPS)
+    return num;
+  for (size_t i = 0; i < num; i++)
+    if (fabs(stops[i] + stops[num - 1 - i] - 2.0 * middle) > same || fabs(stops[i] - middle) <= 0.6 * m->spacing)
+      return num;
+  stops[num] = middle;
+  qsort(stops, num + 1, sizeof *stops, by_value);
+  return num + 1;
+}
+
 /* A thin wall at the end of the grid: air beyond it makes room for whole cells that meet the wall's inner face. */
 static void make_room_for_thin_walls(grid_maker *m)
 {
@@ -309,10 +324,11 @@ static status build_axis(grid_maker *m, int axis, double **edges, size_t *num)
 {
   double stops[MOST_STOPS];
   message why = {""};
+  const size_t num_stops = divide_in_the_middle(m, axis, stops, choose_stops(m, axis, stops));
   const grid_axis_request q = {.low = m->low[axis],
                                .high = m->high[axis],
                                .stops = stops,
-                               .num_stops = choose_stops(m, axis, stops),
+                               .num_stops = num_stops,
                                .fine = m->spacing,
                                .coarse = COARSE * m->spacing,
                                .fine_low = m->fine_low[axis] - 2.0 * m->spacing,

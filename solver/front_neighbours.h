@@ -79,4 +79,28 @@ static inline bool front_neighbours_step(front_neighbours_walk *w)
   return true;
 }
 
+/* The next node along the same line of regular ones, and the conductance to it, from the neighbour at hand on; false: there is none. */
+static inline bool front_neighbours_beyond(const front_neighbours *f, const front_neighbours_walk *w, size_t *node, double *conductance)
+{
+  if (w->side < 0)
+    return false;
+  const heat_flux_rows *v = conductance_rows_view(f->rows);
+  const uint32_t n = (uint32_t)v->num[0], row = (uint32_t)w->other / n, i = (uint32_t)w->other - row * n;
+  const size_t swept = v->num[1] * v->num[2], apart[3] = {0, 1, v->num[1]}, rows = apart[w->side / 2];
+  switch (w->side) {
+  case 0:
+    *conductance = i > 0 ? v->conductance[0][row][i] : 0.0;
+    break;
+  case 1:
+    *conductance = i + 1 < n ? v->conductance[0][row][i + 1] : 0.0;
+    break;
+  default:
+    *conductance = w->side % 2 == 0 ? (row >= rows ? v->conductance[w->side / 2][row - rows][i + 1] : 0.0)
+                                    : (row + rows < swept ? v->conductance[w->side / 2][row][i + 1] : 0.0);
+  }
+  const size_t stride = w->side < 2 ? 1 : rows * n;
+  *node = w->side % 2 == 0 ? w->other - stride : w->other + stride;
+  return *conductance > 0.0;
+}
+
 #endif

@@ -8,6 +8,9 @@ static const double AHEAD = 0.25;
 /* Hemmed in: of the cold that comes from one side only, this share comes along other axes than the one of most. None of it does
  * before a plane front along the grid, half in a corner. */
 static const double HEMMED = 0.25;
+/* Behind a node of the front u falls on from the next node to the one beyond by a half to the whole of what it fell so far, per node; where
+ * it falls by less than this share (beside a plane of symmetry not at all) the cold comes along other axes too, and less of it is used. */
+static const double ALONG = 0.25;
 /* Nodes beyond the middle at which the last water is gone (front_node.h). */
 static const double ONTO_PLANE = 0.5, ONTO_AXIS = 1.0, INTO_CORNER = 1.5;
 
@@ -15,13 +18,14 @@ static const double ONTO_PLANE = 0.5, ONTO_AXIS = 1.0, INTO_CORNER = 1.5;
  * front is in mid-node, and what is added to that node's depth as the front moves on from there by one. */
 typedef struct {
   double weight, fall, depth, surface; /* surface: of the weights, those of surfaces */
+  double base;                         /* of the weights, times how many nodes behind u was taken */
 } mean;
 
-static void take_way(mean *m, double conductance, double fall, double depth)
+static void take_way(mean *m, double weight, double fall, double depth)
 {
-  m->weight += conductance;
-  m->fall += conductance * fall;
-  m->depth += conductance * depth;
+  m->weight += weight;
+  m->fall += weight * fall;
+  m->depth += weight * depth;
 }
 
 /* With the front so many nodes away from the node's middle. */
@@ -33,6 +37,11 @@ static double fall_of(const mean *m, double away)
 static inline double larger(double a, double b)
 {
   return a > b ? a : b;
+}
+
+static inline double smaller(double a, double b)
+{
+  return a < b ? a : b;
 }
 
 static double cold_of(const front_node_scene *s, front_node_level level, const front_neighbours_walk *w, double drop,
@@ -52,6 +61,21 @@ static double cold_of(const front_node_scene *s, front_node_level level, const f
   return 0.0;
 }
 
+/* A way to a neighbour that is frozen through: u is taken from the node beyond it. */
+static void take_frozen_way(mean *m, const front_node_scene *s, const front_neighbours_walk *w, double weight, double drop, double at_freezing)
+{
+  double next = 0.0, base = 1.0;
+  size_t beyond;
+  if (front_neighbours_beyond(s->beside, w, &beyond, &next) && s->wet[beyond] == FRONT_NODE_DRY && s->part[beyond] == s->part[w->other]) {
+    const double apart = w->conductance / next, rise = at_freezing - s->potential[beyond] - drop, along = rise / (apart * drop);
+    const double share = along > ALONG ? 1.0 : larger(along / ALONG, 0.0);
+    drop += share * rise;
+    base += share * apart;
+  }
+  take_way(m, weight, drop / base, 1.0 / base);
+  m->base += weight * base;
+}
+
 /* How u falls towards the cold and rises into the liquid around a node of the front. */
 typedef struct {
   mean ice, water;
@@ -59,31 +83,45 @@ typedef struct {
   bool ahead;     /* a node follows in which the front is not as far */
 } front_ways;
 
-static front_ways look_around(const front_node_scene *s, front_node_level level, size_t node)
+/* True: a surface warms the node, whose ice melts. */
+static bool take_surfaces(front_ways *around, const front_node_scene *s, size_t node)
 {
-  const double further = s->enthalpy[node] + AHEAD * (s->stuff[s->part[node]].liquid - s->stuff[s->part[node]].solid);
-  const double at_freezing = s->stuff[s->part[node]].at_freezing, own = at_freezing - s->potential[node];
-  front_ways around = {.ahead = false};
-  for (front_neighbours_walk w = front_neighbours_from(s->beside, s->face_conductance, node); front_neighbours_step(&w);) {
-    const double drop = at_freezing - s->potential[w.other], cold = cold_of(s, level, &w, drop, own);
-    if (cold > 0.0) {
-      const double weight = w.conductance * (cold - (own > 0.0 ? own : 0.0));
-      take_way(&around.ice, weight, cold, 1.0);
-      if (w.side >= 0)
-        around.side[w.side] += weight;
-    } else if (drop < 0.0 && drop < own && s->wet[w.other] != FRONT_NODE_NEVER) {
-      take_way(&around.water, w.conductance * ((own < 0.0 ? own : 0.0) - drop), -drop, 1.0);
-    }
-    around.ahead = around.ahead || (s->wet[w.other] == FRONT_NODE_WET && s->enthalpy[w.other] > further);
-  }
+  const double at_freezing = s->stuff[s->part[node]].at_freezing;
+  bool warmed = false;
   for (uint32_t i = s->beside->surface_start[node]; i < s->beside->surface_start[node + 1]; i++) {
     const front_cells_surface *face = &s->surface[s->beside->surface_of[i]];
     if (!(face->conductance > 0.0))
       continue;
     const double drop = face->heat / face->conductance + at_freezing, depth = 2.0 * face->conductance / face->half;
     const double weight = face->conductance * depth * fabs(drop);
-    take_way(drop > 0.0 ? &around.ice : &around.water, weight, depth * fabs(drop), depth);
-    around.ice.surface += drop > 0.0 ? weight : 0.0;
+    take_way(drop > 0.0 ? &around->ice : &around->water, weight, depth * fabs(drop), depth);
+    around->ice.surface += drop > 0.0 ? weight : 0.0;
+    warmed = warmed || drop < 0.0;
+  }
+  return warmed;
+}
+
+static front_ways look_around(const front_node_scene *s, front_node_level level, size_t node)
+{
+  const front_node_stuff *stuff = &s->stuff[s->part[node]];
+  const double further = s->enthalpy[node] + smaller(AHEAD * (stuff->liquid - stuff->solid), 0.5 * larger(stuff->liquid - s->enthalpy[node], 0.0));
+  const double at_freezing = s->stuff[s->part[node]].at_freezing, own = at_freezing - s->potential[node];
+  front_ways around = {.ahead = false};
+  const bool warmed = take_surfaces(&around, s, node);
+  for (front_neighbours_walk w = front_neighbours_from(s->beside, s->face_conductance, node); front_neighbours_step(&w);) {
+    const double drop = at_freezing - s->potential[w.other], cold = cold_of(s, level, &w, drop, own);
+    if (cold > 0.0) {
+      const double weight = w.conductance * (cold - (own > 0.0 ? own : 0.0));
+      if (level == FRONT_NODE_MIXED && s->place[w.other] < 0 && !warmed)
+        take_frozen_way(&around.ice, s, &w, weight, drop, at_freezing);
+      else
+        take_way(&around.ice, weight, cold, 1.0);
+      if (w.side >= 0)
+        around.side[w.side] += weight;
+    } else if (drop < 0.0 && drop < own && s->wet[w.other] != FRONT_NODE_NEVER) {
+      take_way(&around.water, w.conductance * ((own < 0.0 ? own : 0.0) - drop), -drop, 1.0);
+    }
+    around.ahead = around.ahead || (s->wet[w.other] == FRONT_NODE_WET && s->enthalpy[w.other] > further);
   }
   return around;
 }
@@ -119,6 +157,13 @@ static void set_ramp(heat_potential_ramp *r, const front_node_stuff *stuff, cons
   /* the ramp ends where the curve itself is: a jump of u there would keep an implicit step from converging */
   r->ice = r->middle - phase_curve_potential(c, r->end);
   r->water = phase_curve_potential(c, r->begin) - r->middle;
+}
+
+/* The fall at the front of ice that is still cooling, from the even one that was found some nodes behind. */
+static double fall_at_front(const front_node_stuff *stuff, const mean *ice, double even, double rise)
+{
+  const double stefan = larger(even - rise, 0.0) / (stuff->solid_slope * (stuff->liquid - stuff->solid));
+  return even / (1.0 + 0.5 * stefan * ice->base / ice->weight);
 }
 
 /* How far the front is beyond the node's middle, in nodes; 0 where it has not come so far. */
@@ -185,7 +230,7 @@ bool front_node_find(const front_node_scene *s, front_node_level level, size_t n
                                .last = way < 1.0};
   for (int pass = 0; pass < PASSES; pass++) {
     const double rise = fall_of(&water, before);
-    set_ramp(out, stuff, s->curve[s->part[node]], fall_of(&ice, beyond), rise);
+    set_ramp(out, stuff, s->curve[s->part[node]], fall_at_front(stuff, &ice, fall_of(&ice, beyond), rise), rise);
     beyond = beyond_middle(out, s->enthalpy[node]);
     before = before_middle(out, s->enthalpy[node], rise);
   }

@@ -1,5 +1,5 @@
-/* One accepted step of the heat balance, by the stabilised integrator (RKL2: Meyer, Balsara & Aslam 2014, J. Comput. Phys.
- * 257:594) or by SUNDIALS CVODE (BDF, preconditioned Krylov) on the same right-hand side.
+/* One accepted step of the heat balance, by the stabilised integrator (RKL2 with a tail of RKL1: Meyer, Balsara & Aslam 2014, J. Comput.
+ * Phys. 257:594) or by SUNDIALS CVODE (BDF, preconditioned Krylov) on the same right-hand side.
  *
  * The heat moved along each path is carried as further unknowns with the same stage weights, so that the ledger closes to
  * rounding without any term being a difference of others. */
@@ -36,9 +36,8 @@ void heat_step_destroy(heat_step **s);
 status heat_step_advance(heat_step *s, thermal_state *state, double most, message *msg);
 const double *heat_step_previous_enthalpy(const heat_step *s);
 double heat_step_previous_time(const heat_step *s);
-/* Rates dH/dt at the start and the end of the last step (for sub-step crossings, Hermite), J/(m3 s). */
+/* Rates dH/dt at the start of the last step (for sub-step crossings), J/(m3 s). */
 const double *heat_step_rate_before(const heat_step *s);
-const double *heat_step_rate_after(const heat_step *s);
 /* Undo the last step (the caller changed a coefficient and wants it repeated). */
 void heat_step_undo(heat_step *s, thermal_state *state);
 /* bdf: takes the open heat out of the nodes, evenly, so that state and sums of the paths agree to rounding; it has then forgotten its history. For

@@ -1,5 +1,4 @@
-/* Mirror planes: half and a quarter of a rig against the whole, and planes that are none. The steps are kept short, so that the three runs take
- * the same ones: what is compared is space. */
+/* Mirror planes: half and a quarter of a rig against the whole, at default steps and at short ones, and planes that are none. */
 #include <check.h>
 #include <jansson.h>
 #include <math.h>
@@ -10,16 +9,20 @@
 
 #include "program.h"
 
-/* Boxes along the grid, and a tapered pot that cuts its cells and whose thin wall is solved for iteratively, to 0.01 K. */
+#define TUB "  - {name: tub, shape: box, size: [240 mm, 160 mm, 110 mm], wall: 30 mm, material: hdpe}\n" \
+            "  - {name: rod, shape: box, size: [40 mm, 20 mm, 80 mm], z: 10 mm, held: -20 C}\n"
+#define POT "  - {name: tub, shape: frustum, bottom_diameter: 130 mm, top_diameter: 170 mm, height: 110 mm, wall: 2 mm, material: hdpe}\n"
+#define SHORT "longest_step: 60 s, tolerance: 1"
+
+/* Boxes along the grid, and a tapered pot that cuts its cells and whose thin wall is solved for iteratively, to 0.001 K. */
 static const struct {
-  const char *name, *parts;
+  const char *parts;
   bool has_rod;
+  const char *spacing, *steps;
   double alike; /* relative */
 } rigs[] = {
-    {"tub",
-     "  - {name: tub, shape: box, size: [240 mm, 160 mm, 110 mm], wall: 30 mm, material: hdpe}\n"
-     "  - {name: rod, shape: box, size: [40 mm, 20 mm, 80 mm], z: 10 mm, held: -20 C}\n", true, 1e-10},
-    {"pot", "  - {name: tub, shape: frustum, bottom_diameter: 130 mm, top_diameter: 170 mm, height: 110 mm, wall: 2 mm, material: hdpe}\n", false, 1e-6},
+    {TUB, true, "10 mm", SHORT, 1e-10}, {POT, false, "10 mm", SHORT, 1e-6}, {POT, false, "5 mm", SHORT, 1e-6},
+    {TUB, true, "10 mm", "tolerance: 0.1", 1e-6}, {POT, false, "10 mm", "tolerance: 0.1", 1e-6},
 };
 
 static char dir[512];
@@ -36,7 +39,7 @@ static void tear_down(void)
 
 enum { MOST = 1600 };
 
-static void write_text(char text[MOST], const char *parts, const char *mirror)
+static void write_text(char text[MOST], const char *parts, const char *spacing, const char *steps, const char *mirror)
 {
   (void)snprintf(text, MOST,
                  "dimension: xyz\n"
@@ -45,15 +48,15 @@ static void write_text(char text[MOST], const char *parts, const char *mirror)
                  "%s"
                  "bodies:\n"
                  "  - {name: water, in: tub, depth: 90 mm, temperature: 4 C, motion: none}\n"
-                 "grid: {spacing: 10 mm}\n"
-                 "run: {longest_step: 60 s, tolerance: 1}\n"
-                 "%s\n", parts, mirror);
+                 "grid: {spacing: %s}\n"
+                 "run: {%s}\n"
+                 "%s\n", parts, spacing, steps, mirror);
 }
 
-static json_t *summary_of(const char *name, const char *parts, const char *mirror)
+static json_t *summary_of(const char *name, const char *parts, const char *spacing, const char *steps, const char *mirror)
 {
   char text[MOST];
-  write_text(text, parts, mirror);
+  write_text(text, parts, spacing, steps, mirror);
   return program_summary_of_case(dir, name, text, NULL);
 }
 
@@ -68,7 +71,7 @@ START_TEST(half_and_quarter_are_told_as_the_whole)
   static const char *const mirrors[3] = {"", "mirror: {y: 0 mm}", "mirror: {x: 0 mm, y: 0 mm}"};
   static const char *const names[3] = {"whole", "half", "quarter"};
   json_t *json[3];
-  for (int i = 0; i < 3; i++) json[i] = summary_of(names[i], rigs[_i].parts, mirrors[i]);
+  for (int i = 0; i < 3; i++) json[i] = summary_of(names[i], rigs[_i].parts, rigs[_i].spacing, rigs[_i].steps, mirrors[i]);
   for (int i = 1; i < 3; i++) {
     assert_alike(json[0], json[i], "freeze", "time_s", rigs[_i].alike);
     if (rigs[_i].has_rod) assert_alike(json[0], json[i], "ledger", "held: rod", rigs[_i].alike);
@@ -95,7 +98,7 @@ START_TEST(a_piece_melts_behind_planes_as_the_whole)
     char rest[300];
     (void)snprintf(rest, sizeof rest, "stages:\n  - {name: freeze, kind: freeze}\n  - {name: out, kind: draw}\n  - {name: melt, kind: melt, %s}\n%s", around[_i],
                    mirrors[i]);
-    json[i] = summary_of(names[i], rigs[1].parts, rest);
+    json[i] = summary_of(names[i], POT, "10 mm", SHORT, rest);
     const json_t *last = json_array_get(json_object_get(json[i], "stages"), 2), *books = json_object_get(last, "ledger");
     const double mass = program_figure(last, "melt", "mass_start_kg"), stored = json_number_value(json_object_get(books, "stored in piece"));
     ck_assert_double_lt(fabs(json_number_value(json_object_get(books, "residual_relative"))), 1e-9);
@@ -132,7 +135,7 @@ START_TEST(a_plane_that_is_none_is_refused)
                  "  - {name: tub, shape: box, size: [240 mm, 160 mm, 110 mm], wall: 30 mm, material: hdpe}\n"
                  "  - {name: rod, shape: box, %s, held: -20 C}\n", faults[_i].rod);
   char text[MOST];
-  write_text(text, parts, faults[_i].mirror);
+  write_text(text, parts, "10 mm", SHORT, faults[_i].mirror);
   program_result r = program_run_case(dir, "bad", text, NULL);
   ck_assert_int_eq(r.exit_code, 2);
   ck_assert_msg(strstr(r.err, faults[_i].says) != NULL, "%s", r.err);
