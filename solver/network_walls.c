@@ -4,8 +4,8 @@
 #include <math.h>
 #include <string.h>
 
-/* Tangents at a patch of wall are found anew until it moves less than this, K. */
-static const double WALL_SETTLED = 1e-2;
+/* Tangents at a patch of wall are found anew until it moves less than this, K: as near as the solve itself. */
+static const double WALL_SETTLED = 1e-3;
 enum { WALL_ROUNDS = 4, MANY_LINKS = 20000 };
 
 static double conductivity_of(const phase_curve *wall, double temperature)
