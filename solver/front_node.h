@@ -32,8 +32,9 @@
  * conductances (with which a fall towards a cold axis or tube is in it, too): the first has hardly had a step to forget what it had
  * left of its latent heat, and sigma stays for the next. Ice that cools as the front goes on falls more steeply behind it: with
  * V dx / alpha = St = (sigma - sigma_l) / (du/dH_s latent), u falls by sigma (x + St x^2 / 2) over x nodes, and sigma y is right in
- * the node, whose heat goes out midway to the next, for sigma = D / (n + y) / (1 + St n / 2), D being taken n nodes behind. Of
- * the exact lines of the tables half improve by that by more than a tenth of their limit, none is worse by as much.
+ * the node, whose heat goes out midway to the next, for sigma = D / (n + y) / (1 + St n / 2), D being taken n nodes behind. The exact
+ * lines of plane, inward and outward freezing miss by 6.5 % of their limits on the average with it, 7.5 % without, none by a tenth of its
+ * limit more.
  *
  * H keeps its meaning: only the map from H to the potential changes, so heat is conserved to rounding. The lines are nowhere
  * steeper than the curve beside the plateau, so the bound on the step stands (until some hundred kelvins per node). */

@@ -15,7 +15,7 @@ static const double NODES_PER_STEP = 0.25;
 static const double FIRST_STEP = 1.0;             /* s */
 static const double SHORTEST_STEP = 1e-7;         /* s */
 static const double SAFETY = 0.8, LARGEST_GROWTH = 2.0, LARGEST_CUT = 0.2;
-/* RKL2 leaves half of what decays within a step, a state that has long forgotten it. What a node frozen through has left over of its latent
+/* Of what should long have decayed within a step RKL2 leaves a half. What a node frozen through has left over of its latent
  * heat is of that kind, and what the front does in the nodes behind is found from it (front_node.h); so a step ends with a short RKL1 step,
  * which is of first order but leaves at most 0.45 of all that decays at a quarter of the bound or faster (P_3 between -0.6 and 0.6). */
 enum { TAIL_STAGES = 3 };
@@ -284,7 +284,7 @@ static void keep_previous(heat_step *s, const thermal_state *state)
   s->previous_open = state->open;
 }
 
-/* Steps are a whole number of sixty-fourths of a power of two (a rung below: 0.8 % shorter on the average), so that rigs that are alike but for
+/* Steps are a whole number of sixty-fourths of a power of two (1 % shorter on the average), so that rigs that are alike but for
  * the last digits, one behind a mirror plane and the whole, take the same ones; a step's own error is far larger than those digits. */
 static double rung_below(double step)
 {
