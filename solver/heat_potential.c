@@ -27,57 +27,54 @@ ALWAYS_INLINE void three_lines(const phase_curve *c, size_t num, const double *r
   }
 }
 
-/* Vectors for the one place where a plain loop is not enough: two reads per node from a table. */
+/* Vectors for the one place where a plain loop is not enough: two reads per node from a table. Four at a time: eight would be single
+ * numbers to the compiler where the processor has no vectors of 64 bytes. */
 typedef double pair __attribute__((vector_size(16)));
 typedef double four __attribute__((vector_size(32)));
-typedef double eight __attribute__((vector_size(64)));
-typedef int64_t eight_masks __attribute__((vector_size(64)));
-typedef int32_t eight_bins __attribute__((vector_size(32)));
+typedef int64_t four_masks __attribute__((vector_size(32)));
+typedef int32_t four_bins __attribute__((vector_size(16)));
 typedef double pair_in_table __attribute__((vector_size(16), aligned(8), may_alias));
-typedef double eight_in_row __attribute__((vector_size(64), aligned(8), may_alias));
+typedef double four_in_row __attribute__((vector_size(32), aligned(8), may_alias));
+enum { FOUR = 4 };
 
-/* Both edges of the bins bin[0], bin[2], bin[4], bin[6], one after the other: four reads of 16 bytes. */
-ALWAYS_INLINE eight every_other_bin(const double *edge, const int32_t *bin)
+/* Both edges of two bins, one after the other. */
+ALWAYS_INLINE four two_bins(const double *edge, int32_t first, int32_t second)
 {
-  const pair a = *(const pair_in_table *)(edge + bin[0]), b = *(const pair_in_table *)(edge + bin[2]);
-  const pair c = *(const pair_in_table *)(edge + bin[4]), d = *(const pair_in_table *)(edge + bin[6]);
-  const four ab = __builtin_shufflevector(a, b, 0, 1, 2, 3), cd = __builtin_shufflevector(c, d, 0, 1, 2, 3);
-  return __builtin_shufflevector(ab, cd, 0, 1, 2, 3, 4, 5, 6, 7);
+  const pair a = *(const pair_in_table *)(edge + first), b = *(const pair_in_table *)(edge + second);
+  return __builtin_shufflevector(a, b, 0, 1, 2, 3);
 }
 
 typedef struct {
-  eight origin, per_width, last;
+  four origin, per_width, last;
   const double *edge;
 } table;
 
 /* Per node 8 bytes read, 8 written, 16 from the table (in cache); 6 operations and a conversion there and back. */
-ALWAYS_INLINE eight look_up(const table *t, eight enthalpy)
+ALWAYS_INLINE four look_up(const table *t, four enthalpy)
 {
-  const eight place = (enthalpy - t->origin) * t->per_width;
-  const eight held = (eight)((eight_masks)place & (place > 0.0));
-  const eight_masks inside = held < t->last;
-  const eight whole = (eight)(((eight_masks)held & inside) | ((eight_masks)t->last & ~inside));
-  const eight_bins bins = __builtin_convertvector(whole, eight_bins);
-  const eight share = place - __builtin_convertvector(bins, eight);
-  int32_t bin[LANES];
-  memcpy(bin, &bins, sizeof bin);
-  const eight even = every_other_bin(t->edge, bin), odd = every_other_bin(t->edge, bin + 1);
-  const eight low = __builtin_shufflevector(even, odd, 0, 8, 2, 10, 4, 12, 6, 14);
-  const eight high = __builtin_shufflevector(even, odd, 1, 9, 3, 11, 5, 13, 7, 15);
+  const four place = (enthalpy - t->origin) * t->per_width;
+  const four held = (four)((four_masks)place & (place > 0.0));
+  const four_masks inside = held < t->last;
+  const four whole = (four)(((four_masks)held & inside) | ((four_masks)t->last & ~inside));
+  const four_bins bins = __builtin_convertvector(whole, four_bins);
+  const four share = place - __builtin_convertvector(bins, four);
+  const four even = two_bins(t->edge, bins[0], bins[2]), odd = two_bins(t->edge, bins[1], bins[3]);
+  const four low = __builtin_shufflevector(even, odd, 0, 4, 2, 6);
+  const four high = __builtin_shufflevector(even, odd, 1, 5, 3, 7);
   return low + (high - low) * share;
 }
 
 ALWAYS_INLINE void bins(const phase_curve *c, size_t num, const double *restrict enthalpy, double *restrict potential)
 {
-  const eight zero = {0.0};
+  const four zero = {0.0};
   const table t = {.origin = zero + c->origin, .per_width = zero + 1.0 / c->width, .last = zero + (double)(c->num_bins - 1), .edge = c->potential};
   size_t at = 0;
-  for (; at + LANES <= num; at += LANES)
-    *(eight_in_row *)(potential + at) = look_up(&t, *(const eight_in_row *)(enthalpy + at));
+  for (; at + FOUR <= num; at += FOUR)
+    *(four_in_row *)(potential + at) = look_up(&t, *(const four_in_row *)(enthalpy + at));
   if (at < num) {
-    double some[LANES] = {0.0};
+    double some[FOUR] = {0.0};
     memcpy(some, enthalpy + at, (num - at) * sizeof *some);
-    *(eight_in_row *)some = look_up(&t, *(const eight_in_row *)some);
+    *(four_in_row *)some = look_up(&t, *(const four_in_row *)some);
     memcpy(potential + at, some, (num - at) * sizeof *some);
   }
 }
@@ -86,8 +83,8 @@ ALWAYS_INLINE void bins(const phase_curve *c, size_t num, const double *restrict
 ALWAYS_INLINE void nothing(size_t num, double *potential)
 {
   size_t i = 0;
-  for (; i + LANES <= num; i += LANES)
-    *(eight_in_row *)(potential + i) = (eight){0.0};
+  for (; i + FOUR <= num; i += FOUR)
+    *(four_in_row *)(potential + i) = (four){0.0};
   for (; i < num; i++)
     potential[i] = 0.0;
 }
