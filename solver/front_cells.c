@@ -31,8 +31,8 @@ struct front_cells {
   run *runs;                            /* consecutive nodes of one part               */
   unsigned char *wet, *mark;            /* [num_nodes + WORD]; mark is clear between refreshes */
   unsigned char *followed;              /* [num_nodes] 1: found by the last refresh    */
-  int32_t *marked;                      /* [num_nodes] the marked nodes, rising        */
-  size_t num_marked;
+  int32_t *marked[2];                   /* [num_nodes] the dry and the wet nodes to be looked at, rising */
+  size_t num_marked[2];
   int32_t *place;                       /* [num_nodes] index in found; -1: none        */
   heat_potential_ramp *found;           /* [2 num_nodes] in the order of the levels, behind them room to look at the marked nodes */
   front_ramps ramps;                    /* the same by rising node                     */
@@ -78,10 +78,11 @@ status front_cells_create(front_cells **out, const front_cells_network *n, messa
   f->wet = calloc(n->num_nodes + WORD, sizeof *f->wet);
   f->followed = calloc(n->num_nodes + 1, sizeof *f->followed);
   f->mark = calloc(n->num_nodes + WORD, sizeof *f->mark);
-  f->marked = malloc((n->num_nodes + 1) * sizeof *f->marked);
+  f->marked[DRY] = malloc((n->num_nodes + 1) * sizeof *f->marked[DRY]); /* pages that no front reaches are never touched */
+  f->marked[WET] = malloc((n->num_nodes + 1) * sizeof *f->marked[WET]);
   f->place = malloc((n->num_nodes + 1) * sizeof *f->place);
   f->found = malloc((2 * n->num_nodes + 1) * sizeof *f->found);
-  if (!f->clear || !f->stuff || !f->surface_node || !f->face || !f->wet || !f->followed || !f->mark || !f->marked || !f->place || !f->found ||
+  if (!f->clear || !f->stuff || !f->surface_node || !f->face || !f->wet || !f->followed || !f->mark || !f->marked[DRY] || !f->marked[WET] || !f->place || !f->found ||
       !front_ramps_create(&f->ramps, n->num_nodes) || !list_runs(f) || !front_neighbours_create(&f->beside, n))
     goto no_memory;
   for (size_t node = 0; node < n->num_nodes; node++)
@@ -101,7 +102,7 @@ void front_cells_destroy(front_cells **f)
   if (!*f)
     return;
   front_cells *x = *f;
-  void *owned[] = {x->clear, x->stuff, x->surface_node, x->face, x->runs, x->wet, x->followed, x->mark, x->marked, x->place, x->found};
+  void *owned[] = {x->clear, x->stuff, x->surface_node, x->face, x->runs, x->wet, x->followed, x->mark, x->marked[DRY], x->marked[WET], x->place, x->found};
   for (size_t i = 0; i < sizeof owned / sizeof *owned; i++)
     free(owned[i]);
   front_neighbours_release(&x->beside);
@@ -195,18 +196,19 @@ static void mark_boundary(front_cells *f, const front_cells_surface *surface)
   }
 }
 
-/* Lists the marked nodes and clears the marks: few among many, so a word of them at a time. */
+/* Lists the marked nodes that no ramp was found for, wet ones and dry ones apart, and clears the marks: few among many, so a word of them
+ * at a time. */
 static void gather_marks(front_cells *f)
 {
-  f->num_marked = 0;
+  f->num_marked[DRY] = f->num_marked[WET] = 0;
   for (size_t from = 0; from < f->num_nodes; from += WORD) {
     uint64_t word;
     memcpy(&word, f->mark + from, sizeof word);
     if (word == 0)
       continue;
     for (size_t node = from; node < from + WORD; node++)
-      if (f->mark[node])
-        f->marked[f->num_marked++] = (int32_t)node;
+      if (f->mark[node] && f->wet[node] != NEVER && f->place[node] < 0)
+        f->marked[f->wet[node]][f->num_marked[f->wet[node]]++] = (int32_t)node;
     memset(f->mark + from, 0, WORD);
   }
 }
@@ -239,25 +241,46 @@ static void mark_next(front_cells *f, const front_node_scene *s)
   }
 }
 
-/* What the front does in a marked node, node -1: it does not run through there. */
-static void look_at(const front_cells *f, const front_node_scene *s, front_node_level level, size_t node, heat_potential_ramp *out)
+/* What the front does in some of the listed nodes, all of one kind; node -1: it does not run through there. */
+static void look_at(const front_cells *f, const front_node_scene *s, front_node_level level, const int32_t *node, size_t num,
+                    heat_potential_ramp *out)
 {
-  const unsigned char wanted = level == FRONT_NODE_FROZEN ? DRY : WET;
-  if (!(f->wet[node] == wanted && f->place[node] < 0 && (isnan(f->clear[f->part[node]]) ? front_node_find : front_node_find_swept)(s, level, node, out)))
-    out->node = -1;
+  if (isnan(f->clear[f->part[node[0]]]))
+    front_node_find(s, level, node, num, out);
+  else
+    for (size_t i = 0; i < num; i++)
+      if (!front_node_find_swept(s, level, (size_t)node[i], &out[i]))
+        out[i].node = -1;
 }
 
-static void take_level(front_cells *f, const front_node_scene *s, front_node_level level)
+/* The nodes of a pack, those of a kind together. */
+static void look_at_pack(const front_cells *f, const front_node_scene *s, front_node_level level, const int32_t *node, size_t num,
+                         heat_potential_ramp *out)
 {
-  const size_t first = f->num_found;
+  for (size_t from = 0, to = 1; from < num; from = to++) {
+    const bool swept = !isnan(f->clear[f->part[node[from]]]);
+    while (to < num && !isnan(f->clear[f->part[node[to]]]) == swept)
+      to++;
+    look_at(f, s, level, node + from, to - from, out + from);
+  }
+}
+
+/* node[num]: rising, of none of which a ramp was found before. */
+static void take_level(front_cells *f, const front_node_scene *s, front_node_level level, const int32_t *node, size_t num)
+{
+  enum { PACK = FRONT_NODE_PACK };
+  const size_t first = f->num_found, num_packs = (num + PACK - 1) / PACK;
 #pragma omp parallel for schedule(static) if (f->num_nodes >= HEAT_FLUX_THREADED)
-  for (size_t n = 0; n < f->num_marked; n++)
-    look_at(f, s, level, (size_t)f->marked[n], &f->found[first + n]);
-  for (size_t n = 0; n < f->num_marked; n++)
-    if (f->found[first + n].node >= 0)
-      f->found[f->num_found++] = f->found[first + n];
-  for (size_t i = first; i < f->num_found; i++)
-    f->place[f->found[i].node] = (int32_t)i;
+  for (size_t p = 0; p < num_packs; p++)
+    look_at_pack(f, s, level, node + p * PACK, (p + 1) * PACK < num ? PACK : num - p * PACK, &f->found[first + p * PACK]);
+  for (size_t n = 0; n < num; n++) {
+    if (f->found[first + n].node < 0)
+      continue;
+    if (f->num_found < first + n)
+      f->found[f->num_found] = f->found[first + n];
+    f->place[f->found[f->num_found].node] = (int32_t)f->num_found;
+    f->num_found++;
+  }
 }
 
 /* The levels, each rising, into one. */
@@ -337,13 +360,13 @@ void front_cells_refresh(front_cells *f, const double *enthalpy, const double *p
   mark_boundary(f, surface);
   mark_followed(f);
   gather_marks(f);
-  take_level(f, &s, FRONT_NODE_FROZEN);
+  take_level(f, &s, FRONT_NODE_FROZEN, f->marked[DRY], f->num_marked[DRY]);
   const size_t mixed = f->num_found;
-  take_level(f, &s, FRONT_NODE_MIXED);
+  take_level(f, &s, FRONT_NODE_MIXED, f->marked[WET], f->num_marked[WET]);
   const size_t next = f->num_found;
   mark_next(f, &s);
   gather_marks(f);
-  take_level(f, &s, FRONT_NODE_NEXT);
+  take_level(f, &s, FRONT_NODE_NEXT, f->marked[WET], f->num_marked[WET]);
   order_by_node(f, mixed, next);
   for (size_t i = 0; i < f->num_found; i++)
     f->followed[f->found[i].node] = 1;

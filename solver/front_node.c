@@ -142,44 +142,11 @@ static double last_way(const front_node_scene *s, size_t node, const front_ways 
   return s->round_axis && cell && node % v->num[0] == 0 && around->side[1] > 0.5 * around->ice.weight ? ONTO_AXIS : ONTO_PLANE;
 }
 
-static void set_ramp(heat_potential_ramp *r, const front_node_stuff *stuff, const phase_curve *c, double ice, double water)
-{
-  const double latent = stuff->liquid - stuff->solid, frozen = ice / stuff->solid_slope, liquid = water / stuff->liquid_slope;
-  const double nearer = 1.0 - 0.5 * r->from_surface;
-  r->middle = stuff->at_freezing;
-  r->end = stuff->solid - r->beyond * frozen;
-  r->begin = stuff->liquid + nearer * liquid;
-  r->half = stuff->solid + 0.5 * latent + 0.125 * (liquid - frozen);
-  r->frozen_line = r->last ? r->half - r->end : r->beyond * frozen;
-  r->frozen_square = r->half - r->end - r->frozen_line;
-  r->liquid_line = (1.0 - r->from_surface) * liquid + r->from_surface * (r->begin - r->half);
-  r->liquid_square = r->begin - r->half - r->liquid_line;
-  /* the ramp ends where the curve itself is: a jump of u there would keep an implicit step from converging */
-  r->ice = r->middle - phase_curve_potential(c, r->end);
-  r->water = phase_curve_potential(c, r->begin) - r->middle;
-}
-
 /* The fall at the front of ice that is still cooling, from the even one that was found some nodes behind. */
-static double fall_at_front(const front_node_stuff *stuff, const mean *ice, double even, double rise)
+static inline double fall_at_front(double solid_slope, double latent, double base, double weight, double even, double rise)
 {
-  const double stefan = larger(even - rise, 0.0) / (stuff->solid_slope * (stuff->liquid - stuff->solid));
-  return even / (1.0 + 0.5 * stefan * ice->base / ice->weight);
-}
-
-/* How far the front is beyond the node's middle, in nodes; 0 where it has not come so far. */
-static double beyond_middle(const heat_potential_ramp *r, double enthalpy)
-{
-  return enthalpy <= r->end    ? r->beyond
-         : enthalpy >= r->half ? 0.0
-                               : r->beyond * (r->middle - heat_potential_ramp_at(r, enthalpy)) / r->ice;
-}
-
-/* How far it still is before it, `water` being the rise of u over one node. */
-static double before_middle(const heat_potential_ramp *r, double enthalpy, double water)
-{
-  if (!(water > 0.0) || enthalpy <= r->half)
-    return 0.0;
-  return (enthalpy >= r->begin ? r->water : heat_potential_ramp_at(r, enthalpy) - r->middle) / water;
+  const double stefan = larger(even - rise, 0.0) / (solid_slope * latent);
+  return even / (1.0 + 0.5 * stefan * base / weight);
 }
 
 bool front_node_find_swept(const front_node_scene *s, front_node_level level, size_t node, heat_potential_ramp *out)
@@ -213,29 +180,140 @@ bool front_node_find_swept(const front_node_scene *s, front_node_level level, si
   return level != FRONT_NODE_FROZEN || enthalpy > out->end;
 }
 
-bool front_node_find(const front_node_scene *s, front_node_level level, size_t node, heat_potential_ramp *out)
+/* ------------------------------------------------------------------------------------------- many nodes at once */
+
+enum { PACK = FRONT_NODE_PACK };
+
+/* Some nodes with what was seen around them and what they offer, quantity by quantity: roots and quotients of several at a time. */
+typedef struct {
+  double enthalpy[PACK], solid[PACK], liquid[PACK], at_freezing[PACK], solid_slope[PACK], liquid_slope[PACK];
+  double ice_weight[PACK], ice_fall[PACK], ice_depth[PACK], ice_base[PACK], water_weight[PACK], water_fall[PACK], water_depth[PACK];
+  double from_surface[PACK], way[PACK];      /* way: nodes beyond the middle until it is through             */
+  double beyond[PACK], before[PACK];         /* nodes that the front is beyond the middle, or still before it */
+  double rise[PACK], end[PACK], half[PACK], begin[PACK], ice[PACK], water[PACK];
+  double frozen_line[PACK], frozen_square[PACK], liquid_line[PACK], liquid_square[PACK];
+} pack;
+
+static void take_in(pack *p, size_t l, const front_node_scene *s, size_t node, const front_ways *around)
+{
+  const front_node_stuff *stuff = &s->stuff[s->part[node]];
+  p->enthalpy[l] = s->enthalpy[node];
+  p->solid[l] = stuff->solid;
+  p->liquid[l] = stuff->liquid;
+  p->at_freezing[l] = stuff->at_freezing;
+  p->solid_slope[l] = stuff->solid_slope;
+  p->liquid_slope[l] = stuff->liquid_slope;
+  p->ice_weight[l] = around->ice.weight;
+  p->ice_fall[l] = around->ice.fall;
+  p->ice_depth[l] = around->ice.depth;
+  p->ice_base[l] = around->ice.base;
+  p->water_weight[l] = around->water.weight;
+  p->water_fall[l] = around->water.fall;
+  p->water_depth[l] = around->water.depth;
+  p->from_surface[l] = around->ice.surface / around->ice.weight;
+  p->way[l] = around->ahead ? 1.0 : last_way(s, node, around);
+  p->beyond[l] = p->before[l] = 0.0;
+}
+
+/* The ramps but for the fall and rise of u to their ends, which are read from the curves. */
+static void set_ramps(pack *p)
+{
+#pragma omp simd
+  for (size_t l = 0; l < PACK; l++) {
+    const double rise = p->water_weight[l] > 0.0 ? p->water_fall[l] / (p->water_weight[l] + p->water_depth[l] * p->before[l]) : 0.0;
+    const double even = p->ice_weight[l] > 0.0 ? p->ice_fall[l] / (p->ice_weight[l] + p->ice_depth[l] * p->beyond[l]) : 0.0;
+    const double latent = p->liquid[l] - p->solid[l];
+    const double fall = fall_at_front(p->solid_slope[l], latent, p->ice_base[l], p->ice_weight[l], even, rise);
+    const double frozen = fall / p->solid_slope[l], liquid = rise / p->liquid_slope[l], nearer = 1.0 - 0.5 * p->from_surface[l];
+    const double end = p->solid[l] - p->way[l] * frozen, begin = p->liquid[l] + nearer * liquid;
+    const double half = p->solid[l] + 0.5 * latent + 0.125 * (liquid - frozen);
+    p->rise[l] = rise;
+    p->end[l] = end;
+    p->begin[l] = begin;
+    p->half[l] = half;
+    p->frozen_line[l] = p->way[l] < 1.0 ? half - end : p->way[l] * frozen;
+    p->frozen_square[l] = half - end - p->frozen_line[l];
+    p->liquid_line[l] = (1.0 - p->from_surface[l]) * liquid + p->from_surface[l] * (begin - half);
+    p->liquid_square[l] = begin - half - p->liquid_line[l];
+  }
+}
+
+/* The ramps end where the curves themselves are: a jump of u there would keep an implicit step from converging. */
+static void reach_curves(pack *p, const front_node_scene *s, const int32_t *node, size_t num)
+{
+  for (size_t l = 0; l < num; l++) {
+    const phase_curve *c = s->curve[s->part[node[l]]];
+    p->ice[l] = p->at_freezing[l] - phase_curve_potential(c, p->end[l]);
+    p->water[l] = phase_curve_potential(c, p->begin[l]) - p->at_freezing[l];
+  }
+}
+
+/* How far the front is beyond the middles, in nodes, 0 where it has not come so far; or before them. heat_potential_ramp_at for many. */
+static void place_fronts(pack *p)
+{
+#pragma omp simd
+  for (size_t l = 0; l < PACK; l++) {
+    const double h = p->enthalpy[l], middle = p->at_freezing[l], frozen_square = p->frozen_square[l], frozen_line = p->frozen_line[l],
+                 liquid_square = p->liquid_square[l], liquid_line = p->liquid_line[l];
+    const bool frozen = h < p->half[l];
+    const double square = frozen ? frozen_square : liquid_square, line = frozen ? frozen_line : liquid_line;
+    const double value = frozen ? h - p->end[l] : p->begin[l] - h;
+    const double under = line * line + 4.0 * square * value, sum = line + sqrt(under > 0.0 ? under : 0.0);
+    const double short_of = 1.0 - (sum > 0.0 ? 2.0 * value / sum : 0.0);
+    const double fallen = p->way[l] * (middle - (middle - p->ice[l] * short_of)) / p->ice[l];
+    const double risen = h >= p->begin[l] ? p->water[l] : (middle + p->water[l] * short_of) - middle;
+    p->beyond[l] = h <= p->end[l] ? p->way[l] : frozen ? fallen : 0.0;
+    p->before[l] = !(p->rise[l] > 0.0) || h <= p->half[l] ? 0.0 : risen / p->rise[l];
+  }
+}
+
+static void hand_out(const pack *p, size_t l, int32_t node, heat_potential_ramp *out)
+{
+  *out = (heat_potential_ramp){.node = node,
+                               .end = p->end[l],
+                               .half = p->half[l],
+                               .begin = p->begin[l],
+                               .middle = p->at_freezing[l],
+                               .ice = p->ice[l],
+                               .water = p->water[l],
+                               .from_surface = p->from_surface[l],
+                               .even = p->from_surface[l],
+                               .beyond = p->way[l],
+                               .last = p->way[l] < 1.0,
+                               .frozen_line = p->frozen_line[l],
+                               .frozen_square = p->frozen_square[l],
+                               .liquid_line = p->liquid_line[l],
+                               .liquid_square = p->liquid_square[l]};
+}
+
+void front_node_find(const front_node_scene *s, front_node_level level, const int32_t *node, size_t num, heat_potential_ramp *out)
 {
   enum { PASSES = 3 };
-  const front_node_stuff *stuff = &s->stuff[s->part[node]];
-  const front_ways around = look_around(s, level, node);
-  const mean ice = around.ice, water = around.water;
-  if (!(ice.weight > 0.0))
-    return false;
-  const double way = around.ahead ? 1.0 : last_way(s, node, &around);
-  double beyond = 0.0, before = 0.0;
-  *out = (heat_potential_ramp){.node = (int32_t)node,
-                               .from_surface = ice.surface / ice.weight,
-                               .even = ice.surface / ice.weight,
-                               .beyond = way,
-                               .last = way < 1.0};
-  for (int pass = 0; pass < PASSES; pass++) {
-    const double rise = fall_of(&water, before);
-    set_ramp(out, stuff, s->curve[s->part[node]], fall_at_front(stuff, &ice, fall_of(&ice, beyond), rise), rise);
-    beyond = beyond_middle(out, s->enthalpy[node]);
-    before = before_middle(out, s->enthalpy[node], rise);
+  static const pack nothing = {.solid_slope = {0.0}};
+  pack p = nothing;
+  int32_t cold[PACK]; /* those with cold beside them */
+  size_t place[PACK], num_cold = 0;
+  for (size_t i = 0; i < num; i++) {
+    const front_ways around = look_around(s, level, (size_t)node[i]);
+    out[i].node = -1;
+    if (!(around.ice.weight > 0.0))
+      continue;
+    place[num_cold] = i;
+    cold[num_cold] = node[i];
+    take_in(&p, num_cold++, s, (size_t)node[i], &around);
   }
-  return level != FRONT_NODE_FROZEN || s->enthalpy[node] > out->end;
+  for (int pass = 0; num_cold > 0 && pass < PASSES; pass++) {
+    if (pass > 0)
+      place_fronts(&p);
+    set_ramps(&p);
+    reach_curves(&p, s, cold, num_cold);
+  }
+  for (size_t l = 0; l < num_cold; l++)
+    if (level != FRONT_NODE_FROZEN || p.enthalpy[l] > p.end[l])
+      hand_out(&p, l, cold[l], &out[place[l]]);
 }
+
+/* ------------------------------------------------------------------------------------------- ahead of the front */
 
 double front_node_rise_ahead(const front_neighbours *beside, size_t node, const double *potential, const double *face_conductance,
                              double at_freezing)

@@ -73,11 +73,13 @@ typedef struct {
  * order does not count. */
 typedef enum { FRONT_NODE_FROZEN, FRONT_NODE_MIXED, FRONT_NODE_NEXT } front_node_level;
 
-/* False: the front does not run through this node. */
-bool front_node_find(const front_node_scene *s, front_node_level level, size_t node, heat_potential_ramp *out);
+enum { FRONT_NODE_PACK = 8 };
+
+/* Up to FRONT_NODE_PACK nodes at once: out[num], of which node is -1 where the front does not run through. */
+void front_node_find(const front_node_scene *s, front_node_level level, const int32_t *node, size_t num, heat_potential_ramp *out);
 /* Water that is stirred stays warm until the front sweeps it, and no node ahead has a share: the front stands f - 1/2 nodes from
  * the middle, f = (begin - H) / (begin - end), `begin` being the clear water, and u = u_f - sigma (f - 1/2) carries what the ice
- * carries. */
+ * carries. False: the front does not run through this node. */
 bool front_node_find_swept(const front_node_scene *s, front_node_level level, size_t node, heat_potential_ramp *out);
 /* Rise of u per node, W/m, of the liquid ahead, the front being in the node's middle. */
 double front_node_rise_ahead(const front_neighbours *beside, size_t node, const double *potential, const double *face_conductance,
