@@ -10,6 +10,8 @@ static const double kink_fraction = 0.02;
 /* Fractions of a cell: closer than the first is on the surface; and of a sub-cell: how far beside a surface one looks for what is there.
  * The first is well below the last. */
 static const double snap_fraction = 1e-6, step_fraction = 1e-4, look_fraction = 1e-3;
+/* Of the width of a sub-cell: within this fields are linear throughout the cell, all surfaces in it flat, and it need not be divided. */
+static const double flat_fraction = 1e-9;
 
 mesh_cut_work *mesh_cut_work_create(const mesh_cut_request *q)
 {
@@ -38,7 +40,7 @@ void mesh_cut_work_destroy(mesh_cut_work **work)
 
 /* A box of the cell that is treated as a whole: corners by bits, 1 high x, 2 high y, 4 high z (by half of them in GRID_RZ). */
 typedef struct {
-  int at[3], halvings; /* its low corner, and how often it was halved */
+  int at[3], size, halvings; /* its low corner and width in places of the cell; how often it was halved */
   int num;
   int bits[8];
   mesh_cut_corner corner[8];
@@ -80,7 +82,7 @@ static void fill_corner_fields(mesh_cut_work *w)
 
 static void set_corners(const mesh_cut_work *w, subcell *b)
 {
-  const int size = 1 << (MESH_CUT_MOST_HALVINGS - b->halvings);
+  const int size = b->size;
   b->num = 0;
   for (int bits = 0; bits < 8; bits++) {
     if (w->dim == 2 && (bits & 2)) continue;
@@ -138,7 +140,7 @@ static bool has_kink(const mesh_cut_work *w, const subcell *b, int half)
 
 static void add_whole_subcell(mesh_cut_work *w, int slot, const subcell *b)
 {
-  const int size = 1 << (MESH_CUT_MOST_HALVINGS - b->halvings), end = w->q.samples << MESH_CUT_MOST_HALVINGS;
+  const int size = b->size, end = w->q.samples << MESH_CUT_MOST_HALVINGS;
   double low[3] = {0, 0, 0}, high[3] = {0, 0, 0};
   for (int d = 0; d < w->dim; d++) {
     const int a = w->axes[d];
@@ -179,7 +181,7 @@ static void add_simplices(mesh_cut_work *w, const subcell *b)
   size_t parity = 0;
   for (int d = 0; d < w->dim; d++) {
     const int a = w->axes[d];
-    parity += ((place_from_middle(w->q.g, a, w->ijk[a]) * (size_t)w->q.samples) << b->halvings) + (size_t)(b->at[a] >> (MESH_CUT_MOST_HALVINGS - b->halvings));
+    parity += place_from_middle(w->q.g, a, w->ijk[a]) * (size_t)((w->q.samples << MESH_CUT_MOST_HALVINGS) / b->size) + (size_t)(b->at[a] / b->size);
   }
   w->touch = (1 << w->dim) * kink_fraction * w->width / (1 << b->halvings);
   const int(*table)[4] = w->dim == 3 ? tetrahedra : triangles;
@@ -201,7 +203,7 @@ static void add_simplices(mesh_cut_work *w, const subcell *b)
 /* Adds a box whose corners and their fields are known; halves it where that is not enough. */
 static void add_subcell(mesh_cut_work *w, const subcell *b)
 {
-  const int slot = slot_of_whole(w, b), half = (1 << (MESH_CUT_MOST_HALVINGS - b->halvings)) / 2;
+  const int slot = slot_of_whole(w, b), half = b->size / 2;
   if (b->halvings < (w->dim == 2 ? MESH_CUT_MOST_HALVINGS : 3) && has_kink(w, b, half)) {
     double field[27][SIMPLEX_MAX_FIELDS]; /* corners of the parts: digits of the index to base 3 are x, y, z */
     for (int i = 0; i < 27; i++) {
@@ -210,7 +212,7 @@ static void add_subcell(mesh_cut_work *w, const subcell *b)
     }
     for (int part = 0; part < b->num; part++) {
       const int bits = b->bits[part];
-      subcell child = {.halvings = b->halvings + 1,
+      subcell child = {.size = half, .halvings = b->halvings + 1,
                        .at = {b->at[0] + (bits & 1) * half, b->at[1] + (bits >> 1 & 1) * half, b->at[2] + (bits >> 2 & 1) * half}};
       set_corners(w, &child);
       for (int c = 0; c < child.num; c++) {
@@ -265,19 +267,65 @@ static void enter_cell(mesh_cut_work *w, size_t cell, const mesh_layers_near *ne
     w->slot[s] = (mesh_cut_piece){.cell = (int32_t)cell, .part = s == 0 ? near->base : near->active[s - 1].part};
 }
 
-void mesh_cut_cell(mesh_cut_work *w, size_t cell, const mesh_layers_near *near, mesh_cut_list *list)
+static subcell make_subcell(const mesh_cut_work *w, const int at[3], int size)
+{
+  subcell b = {.at = {at[0], at[1], at[2]}, .size = size};
+  set_corners(w, &b);
+  for (int c = 0; c < b.num; c++) b.field[c] = corner_field(w, b.corner[c].at);
+  return b;
+}
+
+/* The fields of a thin wall rise along one axis each: all of a surface in the cell lies opposite one cell beyond the wall. (Beyond a slanting
+ * wall lie several, told apart by the pieces that sub-cells have.) */
+static bool walls_are_upright(const mesh_cut_work *w, const subcell *cell)
+{
+  for (int a = 0; a < w->near->num_active; a++) {
+    const mesh_layers_active *l = &w->near->active[a];
+    for (int q = l->first; l->num == 3 && q < l->first + l->num; q++) {
+      int rising = 0;
+      for (int d = 0; d < w->dim; d++) rising += fabs(cell->field[1 << d][q] - cell->field[0][q]) > flat_fraction * w->width;
+      if (rising > 1) return false;
+    }
+  }
+  return true;
+}
+
+/* By the values at all corners of sub-cells: none is further off the values between the corners of the cell than flat_fraction says. */
+static bool is_flat(const mesh_cut_work *w, const subcell *cell)
+{
+  const int n = w->q.samples, one = 1 << MESH_CUT_MOST_HALVINGS;
+  for (int k = 0; k <= n; k++)
+    for (int j = 0; j <= (w->dim == 2 ? 0 : n); j++)
+      for (int i = 0; i <= n; i++) {
+        const int at[3] = {i, j, k};
+        const double *f = corner_field(w, (int[3]){i * one, j * one, k * one});
+        for (int q = 0; q < w->near->num_fields; q++) {
+          double linear = cell->field[0][q];
+          for (int d = 0; d < w->dim; d++) linear += (cell->field[1 << d][q] - cell->field[0][q]) * at[w->axes[d]] / n;
+          if (!(fabs(f[q] - linear) <= flat_fraction * w->width)) return false;
+        }
+      }
+  return true;
+}
+
+static void add_subcells(mesh_cut_work *w)
 {
   const int n = w->q.samples;
-  enter_cell(w, cell, near, list);
-  fill_corner_fields(w);
   for (int k = 0; k < n; k++)
     for (int j = 0; j < (w->dim == 2 ? 1 : n); j++)
       for (int i = 0; i < n; i++) {
-        subcell b = {.at = {i << MESH_CUT_MOST_HALVINGS, j << MESH_CUT_MOST_HALVINGS, k << MESH_CUT_MOST_HALVINGS}};
-        set_corners(w, &b);
-        for (int c = 0; c < b.num; c++) b.field[c] = corner_field(w, b.corner[c].at);
+        const subcell b = make_subcell(w, (int[3]){i << MESH_CUT_MOST_HALVINGS, j << MESH_CUT_MOST_HALVINGS, k << MESH_CUT_MOST_HALVINGS}, 1 << MESH_CUT_MOST_HALVINGS);
         add_subcell(w, &b);
       }
+}
+
+void mesh_cut_cell(mesh_cut_work *w, size_t cell, const mesh_layers_near *near, mesh_cut_list *list)
+{
+  enter_cell(w, cell, near, list);
+  fill_corner_fields(w);
+  const subcell whole = make_subcell(w, (int[3]){0, 0, 0}, w->q.samples << MESH_CUT_MOST_HALVINGS);
+  if (walls_are_upright(w, &whole) && is_flat(w, &whole) && !has_kink(w, &whole, whole.size / 2)) add_subcell(w, &whole);
+  else add_subcells(w);
   if (!mesh_cut_list_room((void **)&list->pieces, &list->room_pieces, list->num_pieces + (size_t)near->num_active + 1, sizeof *list->pieces)) {
     list->no_memory = true;
     return;

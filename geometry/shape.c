@@ -353,10 +353,26 @@ static double box_distance(const shape *s, const double p[3])
   return distance_beyond((double[]){beyond_sides(s, 0, p[0]), beyond_sides(s, 1, p[1]), beyond_sides(s, 2, p[2])});
 }
 
+/* The axis across which alone the distance changes within a step, being that of one side; -1: there is none. */
+static int only_axis(const double beyond[3], double step)
+{
+  const int axis = beyond[0] >= beyond[1] ? (beyond[0] >= beyond[2] ? 0 : 2) : (beyond[1] >= beyond[2] ? 1 : 2);
+  for (int a = 0; a < 3; a++)
+    if (a != axis && (beyond[a] + step > 0 || beyond[a] + step >= beyond[axis] - step)) return -1;
+  return axis;
+}
+
 /* By differences, of which each moves one of the three only. */
 static void box_normal(const shape *s, const double p[3], double step, double normal[3])
 {
   const double here[3] = {beyond_sides(s, 0, p[0]), beyond_sides(s, 1, p[1]), beyond_sides(s, 2, p[2])};
+  const int only = only_axis(here, step);
+  const double rise = only < 0 ? 0 : beyond_sides(s, only, p[only] + step) - beyond_sides(s, only, p[only] - step);
+  if (rise != 0) {
+    normal[0] = normal[1] = normal[2] = 0;
+    normal[only] = rise > 0 ? 1 : -1;
+    return;
+  }
   for (int axis = 0; axis < 3; axis++) {
     double up[3] = {here[0], here[1], here[2]}, down[3] = {here[0], here[1], here[2]};
     up[axis] = beyond_sides(s, axis, p[axis] + step);

@@ -3,6 +3,8 @@
 #include <math.h>
 #include <string.h>
 
+#include "solver/wide.h"
+
 #define ALWAYS_INLINE static inline __attribute__((always_inline))
 
 enum { LANES = HEAT_POTENTIAL_SPARE, PACK = HEAT_POTENTIAL_PACK };
@@ -27,17 +29,11 @@ ALWAYS_INLINE void three_lines(const phase_curve *c, size_t num, const double *r
   }
 }
 
-/* Vectors for the one place where a plain loop is not enough: two reads per node from a table. Four at a time: eight would be single
- * numbers to the compiler where the processor has no vectors of 64 bytes. */
+/* Both edges of the bins bin[0], bin[2] ..., one after the other: reads of 16 bytes. */
 typedef double pair __attribute__((vector_size(16)));
 typedef double four __attribute__((vector_size(32)));
-typedef int64_t four_masks __attribute__((vector_size(32)));
-typedef int32_t four_bins __attribute__((vector_size(16)));
 typedef double pair_in_table __attribute__((vector_size(16), aligned(8), may_alias));
-typedef double four_in_row __attribute__((vector_size(32), aligned(8), may_alias));
-enum { FOUR = 4 };
 
-/* Both edges of two bins, one after the other. */
 ALWAYS_INLINE four two_bins(const double *edge, int32_t first, int32_t second)
 {
   const pair a = *(const pair_in_table *)(edge + first), b = *(const pair_in_table *)(edge + second);
@@ -45,36 +41,53 @@ ALWAYS_INLINE four two_bins(const double *edge, int32_t first, int32_t second)
 }
 
 typedef struct {
-  four origin, per_width, last;
+  wide low, high;
+} wide_edges;
+
+ALWAYS_INLINE wide_edges edges_of(const double *edge, const int32_t *bin)
+{
+#ifdef __AVX512F__
+  const four begin[2] = {two_bins(edge, bin[0], bin[2]), two_bins(edge, bin[1], bin[3])};
+  const four end[2] = {two_bins(edge, bin[4], bin[6]), two_bins(edge, bin[5], bin[7])};
+  const wide even = __builtin_shufflevector(begin[0], end[0], 0, 1, 2, 3, 4, 5, 6, 7), odd = __builtin_shufflevector(begin[1], end[1], 0, 1, 2, 3, 4, 5, 6, 7);
+  return (wide_edges){.low = __builtin_shufflevector(even, odd, 0, 8, 2, 10, 4, 12, 6, 14), .high = __builtin_shufflevector(even, odd, 1, 9, 3, 11, 5, 13, 7, 15)};
+#else
+  const four even = two_bins(edge, bin[0], bin[2]), odd = two_bins(edge, bin[1], bin[3]);
+  return (wide_edges){.low = __builtin_shufflevector(even, odd, 0, 4, 2, 6), .high = __builtin_shufflevector(even, odd, 1, 5, 3, 7)};
+#endif
+}
+
+typedef struct {
+  wide origin, per_width, last;
   const double *edge;
 } table;
 
 /* Per node 8 bytes read, 8 written, 16 from the table (in cache); 6 operations and a conversion there and back. */
-ALWAYS_INLINE four look_up(const table *t, four enthalpy)
+ALWAYS_INLINE wide look_up(const table *t, wide enthalpy)
 {
-  const four place = (enthalpy - t->origin) * t->per_width;
-  const four held = (four)((four_masks)place & (place > 0.0));
-  const four_masks inside = held < t->last;
-  const four whole = (four)(((four_masks)held & inside) | ((four_masks)t->last & ~inside));
-  const four_bins bins = __builtin_convertvector(whole, four_bins);
-  const four share = place - __builtin_convertvector(bins, four);
-  const four even = two_bins(t->edge, bins[0], bins[2]), odd = two_bins(t->edge, bins[1], bins[3]);
-  const four low = __builtin_shufflevector(even, odd, 0, 4, 2, 6);
-  const four high = __builtin_shufflevector(even, odd, 1, 5, 3, 7);
-  return low + (high - low) * share;
+  const wide place = (enthalpy - t->origin) * t->per_width;
+  const wide held = (wide)((wide_masks)place & (place > 0.0));
+  const wide_masks inside = held < t->last;
+  const wide whole = (wide)(((wide_masks)held & inside) | ((wide_masks)t->last & ~inside));
+  const wide_integers bins = __builtin_convertvector(whole, wide_integers);
+  const wide share = place - __builtin_convertvector(bins, wide);
+  int32_t bin[WIDE];
+  memcpy(bin, &bins, sizeof bin);
+  const wide_edges e = edges_of(t->edge, bin);
+  return e.low + (e.high - e.low) * share;
 }
 
 ALWAYS_INLINE void bins(const phase_curve *c, size_t num, const double *restrict enthalpy, double *restrict potential)
 {
-  const four zero = {0.0};
+  const wide zero = {0.0};
   const table t = {.origin = zero + c->origin, .per_width = zero + 1.0 / c->width, .last = zero + (double)(c->num_bins - 1), .edge = c->potential};
   size_t at = 0;
-  for (; at + FOUR <= num; at += FOUR)
-    *(four_in_row *)(potential + at) = look_up(&t, *(const four_in_row *)(enthalpy + at));
+  for (; at + WIDE <= num; at += WIDE)
+    wide_write(potential + at, look_up(&t, wide_read(enthalpy + at)));
   if (at < num) {
-    double some[FOUR] = {0.0};
+    double some[WIDE] = {0.0};
     memcpy(some, enthalpy + at, (num - at) * sizeof *some);
-    *(four_in_row *)some = look_up(&t, *(const four_in_row *)some);
+    wide_write(some, look_up(&t, wide_read(some)));
     memcpy(potential + at, some, (num - at) * sizeof *some);
   }
 }
@@ -83,8 +96,8 @@ ALWAYS_INLINE void bins(const phase_curve *c, size_t num, const double *restrict
 ALWAYS_INLINE void nothing(size_t num, double *potential)
 {
   size_t i = 0;
-  for (; i + FOUR <= num; i += FOUR)
-    *(four_in_row *)(potential + i) = (four){0.0};
+  for (; i + WIDE <= num; i += WIDE)
+    wide_write(potential + i, (wide){0.0});
   for (; i < num; i++)
     potential[i] = 0.0;
 }

@@ -3,6 +3,8 @@
 #include <stdbool.h>
 #include <stdint.h>
 
+#include "solver/wide.h"
+
 /* One compiled loop for each kind of row; not inlined, so that each has the registers to itself. */
 #define KERNEL __attribute__((noinline))
 #define ALWAYS_INLINE static inline __attribute__((always_inline))
@@ -85,34 +87,16 @@ KERNEL void heat_rows_plane_stage(const heat_rows_plane *v, size_t num, const he
 
 /* ------------------------------------------------------------------------------------------- in space */
 
-/* As many cells at a time as the processor has lanes; also single ones, in rows too short for that. (Wider than the processor, the
- * weights and conductances are held twice over, and most of them not in registers.) */
-#ifdef __AVX512F__
-enum { WIDTH = 8 };
-#else
-enum { WIDTH = 4 };
-#endif
+/* WIDE cells at a time; also single ones, in rows too short for that. */
 enum { LINE = 8 }; /* doubles of a line of the cache */
-typedef double wide __attribute__((vector_size(WIDTH * sizeof(double))));
-typedef double wide_in_row __attribute__((vector_size(WIDTH * sizeof(double)), aligned(8), may_alias));
-
-ALWAYS_INLINE wide read_wide(const double *at)
-{
-  return *(const wide_in_row *)at;
-}
-
-ALWAYS_INLINE void write_wide(double *at, wide values)
-{
-  *(wide_in_row *)at = values;
-}
 
 /* What the faces of cells conduct, along the row, from behind and ahead, from below and above, and the inverse of their volume. */
 typedef struct { wide before, after, behind, ahead, below, above, per_volume; } faces;
 
 ALWAYS_INLINE faces faces_at(const heat_rows_space *v, size_t i)
 {
-  return (faces){read_wide(v->x + i),     read_wide(v->x + i + 1), read_wide(v->y_low + i),         read_wide(v->y_high + i),
-                 read_wide(v->z_low + i), read_wide(v->z_high + i), read_wide(v->inverse_volume + i)};
+  return (faces){wide_read(v->x + i),     wide_read(v->x + i + 1), wide_read(v->y_low + i),         wide_read(v->y_high + i),
+                 wide_read(v->z_low + i), wide_read(v->z_high + i), wide_read(v->inverse_volume + i)};
 }
 
 ALWAYS_INLINE faces even_faces(const heat_rows_space *v)
@@ -123,13 +107,13 @@ ALWAYS_INLINE faces even_faces(const heat_rows_space *v)
                  zero + v->z_low[i], zero + v->z_high[i], zero + v->inverse_volume[i]};
 }
 
-/* dH/dt of WIDTH cells: 18 operations a cell. */
+/* dH/dt of WIDE cells: 18 operations a cell. */
 ALWAYS_INLINE wide rate_at(const heat_rows_space *v, const faces *g, size_t i)
 {
-  const wide here = read_wide(v->u + i);
-  const wide along = g->after * (read_wide(v->u + i + 1) - here) - g->before * (here - read_wide(v->u + i - 1));
-  const wide across = g->ahead * (read_wide(v->ahead + i) - here) - g->behind * (here - read_wide(v->behind + i));
-  const wide upright = g->above * (read_wide(v->above + i) - here) - g->below * (here - read_wide(v->below + i));
+  const wide here = wide_read(v->u + i);
+  const wide along = g->after * (wide_read(v->u + i + 1) - here) - g->before * (here - wide_read(v->u + i - 1));
+  const wide across = g->ahead * (wide_read(v->ahead + i) - here) - g->behind * (here - wide_read(v->behind + i));
+  const wide upright = g->above * (wide_read(v->above + i) - here) - g->below * (here - wide_read(v->below + i));
   return g->per_volume * (along + across + upright);
 }
 
@@ -145,8 +129,8 @@ ALWAYS_INLINE double rate_of_one(const heat_rows_space *v, size_t i)
 /* 9 operations more. */
 ALWAYS_INLINE wide stage_at(const heat_rows_space *v, const faces *g, size_t i, const stage_weights *w, const heat_rows_stage *to)
 {
-  return w->mu * read_wide(to->last + i) + w->nu * read_wide(to->next + i) + w->rest * read_wide(to->start + i) +
-         w->start_rate * read_wide(to->start_rate + i) + w->rate * rate_at(v, g, i);
+  return w->mu * wide_read(to->last + i) + w->nu * wide_read(to->next + i) + w->rest * wide_read(to->start + i) +
+         w->start_rate * wide_read(to->start_rate + i) + w->rate * rate_at(v, g, i);
 }
 
 /* Per cell 8 bytes read (the enthalpy, for the potential), 8 written. */
@@ -154,9 +138,9 @@ KERNEL void heat_rows_space_rate(const heat_rows_space *shared, size_t num, doub
 {
   const heat_rows_space v = *shared;
   size_t i = 0;
-  for (; i + WIDTH <= num; i += WIDTH) {
+  for (; i + WIDE <= num; i += WIDE) {
     const faces g = faces_at(&v, i);
-    write_wide(rate + i, rate_at(&v, &g, i));
+    wide_write(rate + i, rate_at(&v, &g, i));
   }
   for (; i < num; i++)
     rate[i] = rate_of_one(&v, i);
@@ -173,7 +157,7 @@ static KERNEL void short_stage(const heat_rows_space *v, size_t num, const heat_
 /* The first cell of which `next` begins a line of the cache, as then mostly the other arrays do. */
 ALWAYS_INLINE size_t first_in_line(const double *next)
 {
-  return (WIDTH - (size_t)((uintptr_t)next / sizeof *next) % WIDTH) % WIDTH;
+  return (WIDE - (size_t)((uintptr_t)next / sizeof *next) % WIDE) % WIDE;
 }
 
 ALWAYS_INLINE void ask(const heat_rows_stage *to, size_t i, heat_rows_asks asks)
@@ -188,51 +172,51 @@ ALWAYS_INLINE void ask(const heat_rows_stage *to, size_t i, heat_rows_asks asks)
   }
 }
 
-/* Per cell 32 bytes read (last, next, start, start_rate), 8 written. The first and the last WIDTH cells, which mostly overlap with the
+/* Per cell 32 bytes read (last, next, start, start_rate), 8 written. The first and the last WIDE cells, which mostly overlap with the
  * others, are found before anything of the row is overwritten. */
 static KERNEL void long_stage(const heat_rows_space *shared, size_t num, const heat_rows_stage *shared_to)
 {
   const heat_rows_space v = *shared;
   const heat_rows_stage to = *shared_to;
   const stage_weights w = *to.weights;
-  const faces at_begin = faces_at(&v, 0), at_end = faces_at(&v, num - WIDTH), even = even_faces(&v);
-  const wide begin = stage_at(&v, &at_begin, 0, &w, &to), end = stage_at(&v, &at_end, num - WIDTH, &w, &to);
+  const faces at_begin = faces_at(&v, 0), at_end = faces_at(&v, num - WIDE), even = even_faces(&v);
+  const wide begin = stage_at(&v, &at_begin, 0, &w, &to), end = stage_at(&v, &at_end, num - WIDE, &w, &to);
   for (size_t at = 0; to.asks != HEAT_ROWS_ASK_NOTHING && at < num; at += LINE)
     ask(&to, at, to.asks);
   size_t i = first_in_line(to.next);
-  for (; i < v.even_begin && i + WIDTH <= num; i += WIDTH) {
+  for (; i < v.even_begin && i + WIDE <= num; i += WIDE) {
     const faces g = faces_at(&v, i);
-    write_wide(to.next + i, stage_at(&v, &g, i, &w, &to));
+    wide_write(to.next + i, stage_at(&v, &g, i, &w, &to));
   }
-  for (; i + WIDTH <= v.even_end; i += WIDTH)
-    write_wide(to.next + i, stage_at(&v, &even, i, &w, &to));
-  for (; i + WIDTH <= num; i += WIDTH) {
+  for (; i + WIDE <= v.even_end; i += WIDE)
+    wide_write(to.next + i, stage_at(&v, &even, i, &w, &to));
+  for (; i + WIDE <= num; i += WIDE) {
     const faces g = faces_at(&v, i);
-    write_wide(to.next + i, stage_at(&v, &g, i, &w, &to));
+    wide_write(to.next + i, stage_at(&v, &g, i, &w, &to));
   }
-  write_wide(to.next, begin);
-  write_wide(to.next + num - WIDTH, end);
+  wide_write(to.next, begin);
+  wide_write(to.next + num - WIDE, end);
 }
 
 /* ------------------------------------------------------------------------------------------- blocks of rows */
 
 /* Rows that are alike, and even but for a few cells at their ends, are gone through without a break: the last cells of a row and the first
  * of the next are taken at once, a joint, with faces of its own. The even cells are gone through over the joints, too; a joint is found
- * before that comes to it and written when it is beyond it, by less than WIDTH cells: so joints must lie two widths from each other. */
-enum { SHORTEST_OF_BLOCK = 3 * WIDTH };
+ * before that comes to it and written when it is beyond it, by less than WIDE cells: so joints must lie two widths from each other. */
+enum { SHORTEST_OF_BLOCK = 3 * WIDE };
 
 static bool is_block(const heat_rows_space *v, size_t num)
 {
-  return num >= SHORTEST_OF_BLOCK && v->even_end > v->even_begin && v->even_begin + (num - v->even_end) <= WIDTH;
+  return num >= SHORTEST_OF_BLOCK && v->even_end > v->even_begin && v->even_begin + (num - v->even_end) <= WIDE;
 }
 
-/* Of the WIDTH cells that begin `before` cells before the end of a row. */
+/* Of the WIDE cells that begin `before` cells before the end of a row. */
 static wide across_rows(const double *row, size_t num, size_t before)
 {
-  double value[WIDTH];
-  for (size_t l = 0; l < WIDTH; l++)
+  double value[WIDE];
+  for (size_t l = 0; l < WIDE; l++)
     value[l] = row[l < before ? num - before + l : l - before];
-  return read_wide(value);
+  return wide_read(value);
 }
 
 static KERNEL faces joint_faces(const heat_rows_space *v, size_t num)
@@ -248,11 +232,11 @@ static KERNEL faces joint_faces(const heat_rows_space *v, size_t num)
 ALWAYS_INLINE size_t even_lanes(const heat_rows_space *v, const faces *even, const stage_weights *w, const heat_rows_stage *to, size_t i,
                                  size_t end, heat_rows_asks asks)
 {
-  for (; i < end; i += WIDTH) {
-    write_wide(to->next + i, stage_at(v, even, i, w, to));
+  for (; i < end; i += WIDE) {
+    wide_write(to->next + i, stage_at(v, even, i, w, to));
     size_t behind = i;
     __asm__("" : "+r"(behind) : "m"(to->next[i])); /* no instruction: keeps the compiler from asking earlier */
-    if ((int)WIDTH == (int)LINE || (uintptr_t)(to->next + i) / sizeof *to->next % LINE == 0)
+    if ((int)WIDE == (int)LINE || (uintptr_t)(to->next + i) / sizeof *to->next % LINE == 0)
       ask(to, behind, asks);
   }
   return i;
@@ -263,22 +247,22 @@ ALWAYS_INLINE void block(const heat_rows_space *shared, size_t num, size_t num_r
   const heat_rows_space v = *shared;
   const heat_rows_stage to = *shared_to;
   const stage_weights w = *to.weights;
-  const faces even = even_faces(&v), at_begin = faces_at(&v, 0), at_end = faces_at(&v, num - WIDTH);
-  const size_t last_row = num * (num_rows - 1), last = last_row + num - WIDTH;
+  const faces even = even_faces(&v), at_begin = faces_at(&v, 0), at_end = faces_at(&v, num - WIDE);
+  const size_t last_row = num * (num_rows - 1), last = last_row + num - WIDE;
   const wide begin = stage_at(&v, &at_begin, 0, &w, &to);
-  size_t i = even_lanes(&v, &even, &w, &to, first_in_line(to.next), WIDTH, asks);
-  write_wide(to.next, begin);
+  size_t i = even_lanes(&v, &even, &w, &to, first_in_line(to.next), WIDE, asks);
+  wide_write(to.next, begin);
   if (num_rows > 1) {
     const faces joint = joint_faces(&v, num);
     for (size_t place = v.even_end; place < last_row; place += num) {
       const wide waiting = stage_at(&v, &joint, place, &w, &to);
-      i = even_lanes(&v, &even, &w, &to, i, place + WIDTH, asks);
-      write_wide(to.next + place, waiting);
+      i = even_lanes(&v, &even, &w, &to, i, place + WIDE, asks);
+      wide_write(to.next + place, waiting);
     }
   }
   const wide end = stage_at(&v, &at_end, last, &w, &to);
   (void)even_lanes(&v, &even, &w, &to, i, last + 1, asks);
-  write_wide(to.next + last, end);
+  wide_write(to.next + last, end);
 }
 
 static KERNEL void block_asking_nothing(const heat_rows_space *v, size_t num, size_t num_rows, const heat_rows_stage *to)
@@ -311,7 +295,7 @@ static void rows_stage(const heat_rows_space *first, size_t num, size_t num_rows
   heat_rows_space v = *first;
   heat_rows_stage to = *first_to;
   for (size_t row = 0; row < num_rows; row++) {
-    if (num < WIDTH)
+    if (num < WIDE)
       short_stage(&v, num, &to);
     else
       long_stage(&v, num, &to);
