@@ -29,16 +29,23 @@ ALWAYS_INLINE void three_lines(const phase_curve *c, size_t num, const double *r
   }
 }
 
-/* Both edges of the bins bin[0], bin[2] ..., one after the other: reads of 16 bytes. */
+/* Both edges of a bin, of two one after the other: reads of 16 bytes. */
 typedef double pair __attribute__((vector_size(16)));
-typedef double four __attribute__((vector_size(32)));
 typedef double pair_in_table __attribute__((vector_size(16), aligned(8), may_alias));
+
+ALWAYS_INLINE pair one_bin(const double *edge, int32_t bin)
+{
+  return *(const pair_in_table *)(edge + bin);
+}
+
+#if WIDE > 2
+typedef double four __attribute__((vector_size(32)));
 
 ALWAYS_INLINE four two_bins(const double *edge, int32_t first, int32_t second)
 {
-  const pair a = *(const pair_in_table *)(edge + first), b = *(const pair_in_table *)(edge + second);
-  return __builtin_shufflevector(a, b, 0, 1, 2, 3);
+  return __builtin_shufflevector(one_bin(edge, first), one_bin(edge, second), 0, 1, 2, 3);
 }
+#endif
 
 typedef struct {
   wide low, high;
@@ -46,14 +53,17 @@ typedef struct {
 
 ALWAYS_INLINE wide_edges edges_of(const double *edge, const int32_t *bin)
 {
-#ifdef __AVX512F__
+#if WIDE == 8
   const four begin[2] = {two_bins(edge, bin[0], bin[2]), two_bins(edge, bin[1], bin[3])};
   const four end[2] = {two_bins(edge, bin[4], bin[6]), two_bins(edge, bin[5], bin[7])};
   const wide even = __builtin_shufflevector(begin[0], end[0], 0, 1, 2, 3, 4, 5, 6, 7), odd = __builtin_shufflevector(begin[1], end[1], 0, 1, 2, 3, 4, 5, 6, 7);
   return (wide_edges){.low = __builtin_shufflevector(even, odd, 0, 8, 2, 10, 4, 12, 6, 14), .high = __builtin_shufflevector(even, odd, 1, 9, 3, 11, 5, 13, 7, 15)};
-#else
+#elif WIDE == 4
   const four even = two_bins(edge, bin[0], bin[2]), odd = two_bins(edge, bin[1], bin[3]);
   return (wide_edges){.low = __builtin_shufflevector(even, odd, 0, 4, 2, 6), .high = __builtin_shufflevector(even, odd, 1, 5, 3, 7)};
+#else
+  const wide first = one_bin(edge, bin[0]), second = one_bin(edge, bin[1]);
+  return (wide_edges){.low = __builtin_shufflevector(first, second, 0, 2), .high = __builtin_shufflevector(first, second, 1, 3)};
 #endif
 }
 

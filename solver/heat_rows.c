@@ -236,7 +236,7 @@ ALWAYS_INLINE size_t even_lanes(const heat_rows_space *v, const faces *even, con
     wide_write(to->next + i, stage_at(v, even, i, w, to));
     size_t behind = i;
     __asm__("" : "+r"(behind) : "m"(to->next[i])); /* no instruction: keeps the compiler from asking earlier */
-    if ((int)WIDE == (int)LINE || (uintptr_t)(to->next + i) / sizeof *to->next % LINE == 0)
+    if (WIDE == LINE || (uintptr_t)(to->next + i) / sizeof *to->next % LINE == 0)
       ask(to, behind, asks);
   }
   return i;

@@ -5,10 +5,12 @@
 
 #include <stdint.h>
 
-#ifdef __AVX512F__
-enum { WIDE = 8 }; /* doubles */
+#if defined __AVX512F__
+#define WIDE 8 /* doubles */
+#elif defined __AVX__
+#define WIDE 4
 #else
-enum { WIDE = 4 };
+#define WIDE 2
 #endif
 
 typedef double wide __attribute__((vector_size(WIDE * sizeof(double))));
