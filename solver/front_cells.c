@@ -229,15 +229,28 @@ static void forget_found(front_cells *f)
   front_ramps_fill(&f->ramps, f->found, 0);
 }
 
+static void mark_beside(front_cells *f, const front_node_scene *s, int32_t node)
+{
+  for (front_neighbours_walk w = front_neighbours_from(&f->beside, s->face_conductance, (size_t)node); front_neighbours_step(&w);)
+    f->mark[w.other] = 1;
+}
+
 /* Marks the wet nodes beside one that the front runs through. */
 static void mark_next(front_cells *f, const front_node_scene *s)
 {
-  for (size_t i = 0; i < f->num_found; i++) {
+  for (size_t i = 0; i < f->num_found; i++)
+    if (f->wet[f->found[i].node] == WET)
+      mark_beside(f, s, f->found[i].node);
+}
+
+/* Marks the nodes beside those of the level before, of which the first is given, where the liquid is warm. To one in which the front is beyond the middle it
+ * no longer looks so: the next node is at the freezing point by its curve. Stirred water waits for the front. */
+static void mark_after(front_cells *f, const front_node_scene *s, size_t first)
+{
+  for (size_t i = first; i < f->num_found; i++) {
     const heat_potential_ramp *x = &f->found[i];
-    if (f->wet[x->node] != WET)
-      continue;
-    for (front_neighbours_walk w = front_neighbours_from(&f->beside, s->face_conductance, (size_t)x->node); front_neighbours_step(&w);)
-      f->mark[w.other] = 1;
+    if (isnan(f->clear[f->part[x->node]]) && (x->water > 0.0 || s->enthalpy[x->node] < x->half))
+      mark_beside(f, s, x->node);
   }
 }
 
@@ -284,14 +297,14 @@ static void take_level(front_cells *f, const front_node_scene *s, front_node_lev
 }
 
 /* The levels, each rising, into one. */
-static void order_by_node(front_cells *f, size_t mixed, size_t next)
+static void order_by_node(front_cells *f, const size_t first[FRONT_NODE_LEVELS + 1])
 {
-  size_t at[3] = {0, mixed, next};
-  const size_t end[3] = {mixed, next, f->num_found};
+  size_t at[FRONT_NODE_LEVELS];
+  memcpy(at, first, sizeof at);
   for (size_t num = 0; num < f->num_found; num++) {
     int least = -1;
-    for (int level = 0; level < 3; level++)
-      if (at[level] < end[level] && (least < 0 || f->found[at[level]].node < f->found[at[least]].node))
+    for (int level = 0; level < FRONT_NODE_LEVELS; level++)
+      if (at[level] < first[level + 1] && (least < 0 || f->found[at[level]].node < f->found[at[least]].node))
         least = level;
     f->ramps.order[num] = (int32_t)at[least]++;
   }
@@ -360,14 +373,20 @@ void front_cells_refresh(front_cells *f, const double *enthalpy, const double *p
   mark_boundary(f, surface);
   mark_followed(f);
   gather_marks(f);
+  size_t first[FRONT_NODE_LEVELS + 1] = {0};
   take_level(f, &s, FRONT_NODE_FROZEN, f->marked[DRY], f->num_marked[DRY]);
-  const size_t mixed = f->num_found;
+  first[FRONT_NODE_MIXED] = f->num_found;
   take_level(f, &s, FRONT_NODE_MIXED, f->marked[WET], f->num_marked[WET]);
-  const size_t next = f->num_found;
+  first[FRONT_NODE_NEXT] = f->num_found;
   mark_next(f, &s);
   gather_marks(f);
   take_level(f, &s, FRONT_NODE_NEXT, f->marked[WET], f->num_marked[WET]);
-  order_by_node(f, mixed, next);
+  first[FRONT_NODE_AFTER] = f->num_found;
+  mark_after(f, &s, first[FRONT_NODE_NEXT]);
+  gather_marks(f);
+  take_level(f, &s, FRONT_NODE_AFTER, f->marked[WET], f->num_marked[WET]);
+  first[FRONT_NODE_LEVELS] = f->num_found;
+  order_by_node(f, first);
   for (size_t i = 0; i < f->num_found; i++)
     f->followed[f->found[i].node] = 1;
 }

@@ -56,6 +56,7 @@ static double cold_of(const front_node_scene *s, front_node_level level, const f
   case FRONT_NODE_MIXED:
     return s->wet[w->other] == FRONT_NODE_DRY ? larger(drop, through) : 0.0;
   case FRONT_NODE_NEXT:
+  case FRONT_NODE_AFTER:
     return through;
   }
   return 0.0;
@@ -189,6 +190,7 @@ typedef struct {
   double enthalpy[PACK], solid[PACK], liquid[PACK], at_freezing[PACK], solid_slope[PACK], liquid_slope[PACK];
   double ice_weight[PACK], ice_fall[PACK], ice_depth[PACK], ice_base[PACK], water_weight[PACK], water_fall[PACK], water_depth[PACK];
   double from_surface[PACK], way[PACK];      /* way: nodes beyond the middle until it is through             */
+  double own[PACK];                          /* u by the curve, above freezing                               */
   double beyond[PACK], before[PACK];         /* nodes that the front is beyond the middle, or still before it */
   double rise[PACK], end[PACK], half[PACK], begin[PACK], ice[PACK], water[PACK];
   double frozen_line[PACK], frozen_square[PACK], liquid_line[PACK], liquid_square[PACK];
@@ -212,6 +214,7 @@ static void take_in(pack *p, size_t l, const front_node_scene *s, size_t node, c
   p->water_depth[l] = around->water.depth;
   p->from_surface[l] = around->ice.surface / around->ice.weight;
   p->way[l] = around->ahead ? 1.0 : last_way(s, node, around);
+  p->own[l] = s->potential[node] - stuff->at_freezing;
   p->beyond[l] = p->before[l] = 0.0;
 }
 
@@ -261,7 +264,7 @@ static void place_fronts(pack *p)
     const double under = line * line + 4.0 * square * value, sum = line + sqrt(under > 0.0 ? under : 0.0);
     const double short_of = 1.0 - (sum > 0.0 ? 2.0 * value / sum : 0.0);
     const double fallen = p->way[l] * (middle - (middle - p->ice[l] * short_of)) / p->ice[l];
-    const double risen = h >= p->begin[l] ? p->water[l] : (middle + p->water[l] * short_of) - middle;
+    const double risen = h >= p->begin[l] ? p->own[l] : (middle + p->water[l] * short_of) - middle;
     p->beyond[l] = h <= p->end[l] ? p->way[l] : frozen ? fallen : 0.0;
     p->before[l] = !(p->rise[l] > 0.0) || h <= p->half[l] ? 0.0 : risen / p->rise[l];
   }
@@ -309,7 +312,7 @@ void front_node_find(const front_node_scene *s, front_node_level level, const in
     reach_curves(&p, s, cold, num_cold);
   }
   for (size_t l = 0; l < num_cold; l++)
-    if (level != FRONT_NODE_FROZEN || p.enthalpy[l] > p.end[l])
+    if ((level != FRONT_NODE_FROZEN || p.enthalpy[l] > p.end[l]) && (level != FRONT_NODE_AFTER || p.water[l] > 0.0))
       hand_out(&p, l, cold[l], &out[place[l]]);
 }
 
