@@ -211,7 +211,8 @@ static status drop_collapsed(triangle_surface *s, const char *name, message *msg
   s->num_dropped = s->num_triangles - kept;
   if (kept == 0) return refuse_empty(s, name, msg);
   if (s->num_dropped > 0)
-    warn(s, "%zu triangles without area were dropped, the first after triangle %zu", s->num_dropped, first);
+    warn(s, "%zu triangle%s without area %s dropped, the first after triangle %zu", s->num_dropped, s->num_dropped == 1 ? "" : "s",
+         s->num_dropped == 1 ? "was" : "were", first);
   s->num_triangles = kept;
   return STATUS_OK;
 }
@@ -464,8 +465,8 @@ static status turn_alike(triangle_surface *s, shells *g, const char *name, messa
   }
   if (s->num_turned == 0) return STATUS_OK;
   const double *p = corner(s, first, 0);
-  warn(s, "%zu triangle%s turned against their neighbours; turned round, the first at x %.6g, y %.6g, z %.6g in the file's unit",
-       s->num_turned, s->num_turned == 1 ? " was" : "s were", p[0], p[1], p[2]);
+  warn(s, "%zu triangle%s neighbours; turned round, the first at x %.6g, y %.6g, z %.6g in the file's unit", s->num_turned,
+       s->num_turned == 1 ? " was turned against its" : "s were turned against their", p[0], p[1], p[2]);
   return pair_edges(s, &count, msg);
 }
 
@@ -547,7 +548,8 @@ static void mend_needles(triangle_surface *s)
     if (mended == 0) break;
   }
   if (s->num_needles > 0)
-    warn(s, "%zu triangles without area lay along an edge; each was joined with the triangle beyond it", s->num_needles);
+    warn(s, s->num_needles == 1 ? "%zu triangle without area lay along an edge; it was joined with the triangle beyond it"
+                                : "%zu triangles without area lay along an edge; each was joined with the triangle beyond it", s->num_needles);
 }
 
 /* ---- inside out ------------------------------------------------------------------------------------- */
@@ -742,7 +744,8 @@ static status pair_and_sew(triangle_surface *s, edge_count *count, const char *n
     if (code == STATUS_OK) code = s->num_triangles > 0 ? pair_edges(s, count, msg) : refuse_empty(s, name, msg);
   }
   if (s->num_dropped > dropped)
-    warn(s, "%zu triangles without area hung on no other and were dropped", s->num_dropped - dropped);
+    warn(s, s->num_dropped - dropped == 1 ? "%zu triangle without area hung on no other and was dropped"
+                                          : "%zu triangles without area hung on no other and were dropped", s->num_dropped - dropped);
   if (s->num_divided > 0)
     warn(s, s->num_divided == 1 ? "%zu face ran past a point of the faces beyond it and was divided there" : "%zu faces ran past a point of the faces beyond them and were divided there",
          s->num_divided);
