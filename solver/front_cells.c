@@ -30,7 +30,7 @@ struct front_cells {
   size_t num_runs;
   run *runs;                            /* consecutive nodes of one part               */
   unsigned char *wet, *mark;            /* [num_nodes + WORD]; mark is clear between refreshes */
-  unsigned char *followed;              /* [num_nodes] 1: found by the last refresh    */
+  unsigned char *followed;              /* [num_nodes + WORD] 1: found by the last refresh */
   int32_t *marked[2];                   /* [num_nodes] the dry and the wet nodes to be looked at, rising */
   size_t num_marked[2];
   int32_t *place;                       /* [num_nodes] index in found; -1: none        */
@@ -76,7 +76,7 @@ status front_cells_create(front_cells **out, const front_cells_network *n, messa
   f->surface_node = calloc(n->num_surfaces + 1, sizeof *f->surface_node);
   f->face = malloc((n->num_faces + 1) * sizeof *f->face);
   f->wet = calloc(n->num_nodes + WORD, sizeof *f->wet);
-  f->followed = calloc(n->num_nodes + 1, sizeof *f->followed);
+  f->followed = calloc(n->num_nodes + WORD, sizeof *f->followed);
   f->mark = calloc(n->num_nodes + WORD, sizeof *f->mark);
   f->marked[DRY] = malloc((n->num_nodes + 1) * sizeof *f->marked[DRY]); /* pages that no front reaches are never touched */
   f->marked[WET] = malloc((n->num_nodes + 1) * sizeof *f->marked[WET]);
@@ -214,11 +214,13 @@ static void gather_marks(front_cells *f)
 }
 
 /* Marks the nodes found the last time: where the last liquid of a pool went, no wet neighbour gives the node away. */
-static void mark_followed(front_cells *f)
+static void mark_followed(unsigned char *restrict mark, unsigned char *restrict followed, size_t num)
 {
-  for (size_t node = 0; node < f->num_nodes; node++)
-    f->mark[node] |= f->followed[node];
-  memset(f->followed, 0, f->num_nodes);
+#pragma omp parallel for simd schedule(static) if (num >= HEAT_FLUX_THREADED)
+  for (size_t i = 0; i < num; i++) {
+    mark[i] |= followed[i];
+    followed[i] = 0;
+  }
 }
 
 static void forget_found(front_cells *f)
@@ -296,17 +298,18 @@ static void take_level(front_cells *f, const front_node_scene *s, front_node_lev
   }
 }
 
-/* The levels, each rising, into one. */
-static void order_by_node(front_cells *f, const size_t first[FRONT_NODE_LEVELS + 1])
+/* Notes which nodes were found and orders them by node. */
+static void order_by_node(front_cells *f)
 {
-  size_t at[FRONT_NODE_LEVELS];
-  memcpy(at, first, sizeof at);
-  for (size_t num = 0; num < f->num_found; num++) {
-    int least = -1;
-    for (int level = 0; level < FRONT_NODE_LEVELS; level++)
-      if (at[level] < first[level + 1] && (least < 0 || f->found[at[level]].node < f->found[at[least]].node))
-        least = level;
-    f->ramps.order[num] = (int32_t)at[least]++;
+  for (size_t i = 0; i < f->num_found; i++)
+    f->followed[f->found[i].node] = 1;
+  size_t num = 0;
+  for (size_t from = 0; from < f->num_nodes; from += WORD) {
+    uint64_t word;
+    memcpy(&word, f->followed + from, sizeof word);
+    for (size_t node = from; word != 0 && node < from + WORD; node++)
+      if (f->followed[node])
+        f->ramps.order[num++] = f->place[node];
   }
   front_ramps_fill(&f->ramps, f->found, f->num_found);
 }
@@ -371,24 +374,18 @@ void front_cells_refresh(front_cells *f, const double *enthalpy, const double *p
   classify(f, enthalpy);
   set_apart(f, enthalpy, apart, num_apart);
   mark_boundary(f, surface);
-  mark_followed(f);
+  mark_followed(f->mark, f->followed, f->num_nodes);
   gather_marks(f);
-  size_t first[FRONT_NODE_LEVELS + 1] = {0};
   take_level(f, &s, FRONT_NODE_FROZEN, f->marked[DRY], f->num_marked[DRY]);
-  first[FRONT_NODE_MIXED] = f->num_found;
   take_level(f, &s, FRONT_NODE_MIXED, f->marked[WET], f->num_marked[WET]);
-  first[FRONT_NODE_NEXT] = f->num_found;
   mark_next(f, &s);
   gather_marks(f);
+  const size_t next = f->num_found;
   take_level(f, &s, FRONT_NODE_NEXT, f->marked[WET], f->num_marked[WET]);
-  first[FRONT_NODE_AFTER] = f->num_found;
-  mark_after(f, &s, first[FRONT_NODE_NEXT]);
+  mark_after(f, &s, next);
   gather_marks(f);
   take_level(f, &s, FRONT_NODE_AFTER, f->marked[WET], f->num_marked[WET]);
-  first[FRONT_NODE_LEVELS] = f->num_found;
-  order_by_node(f, first);
-  for (size_t i = 0; i < f->num_found; i++)
-    f->followed[f->found[i].node] = 1;
+  order_by_node(f);
 }
 
 void front_cells_forget(front_cells *f)

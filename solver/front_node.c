@@ -44,20 +44,24 @@ static inline double smaller(double a, double b)
   return a < b ? a : b;
 }
 
+/* How cold a neighbour is when the front has reached the middle of the next; 0: none was found there. */
+static inline double cold_when_through(const front_node_scene *s, size_t node)
+{
+  const int32_t place = s->place[node];
+  return place >= 0 ? s->found[place].ice : 0.0;
+}
+
 static double cold_of(const front_node_scene *s, front_node_level level, const front_neighbours_walk *w, double drop,
                       double own_drop)
 {
-  const int32_t place = s->place[w->other];
-  const double through =
-      place >= 0 ? s->found[place].ice : 0.0; /* how cold it is when the front has reached the middle of the next */
   switch (level) {
   case FRONT_NODE_FROZEN:
     return s->wet[w->other] == FRONT_NODE_DRY && drop > own_drop ? drop : 0.0;
   case FRONT_NODE_MIXED:
-    return s->wet[w->other] == FRONT_NODE_DRY ? larger(drop, through) : 0.0;
+    return s->wet[w->other] == FRONT_NODE_DRY ? larger(drop, cold_when_through(s, w->other)) : 0.0;
   case FRONT_NODE_NEXT:
   case FRONT_NODE_AFTER:
-    return through;
+    return cold_when_through(s, w->other);
   }
   return 0.0;
 }
@@ -292,20 +296,25 @@ static void hand_out(const pack *p, size_t l, int32_t node, heat_potential_ramp 
 void front_node_find(const front_node_scene *s, front_node_level level, const int32_t *node, size_t num, heat_potential_ramp *out)
 {
   enum { PASSES = 3 };
-  static const pack nothing = {.solid_slope = {0.0}};
-  pack p = nothing;
+  pack p;
+  front_ways around[PACK];
   int32_t cold[PACK]; /* those with cold beside them */
   size_t place[PACK], num_cold = 0;
   for (size_t i = 0; i < num; i++) {
-    const front_ways around = look_around(s, level, (size_t)node[i]);
     out[i].node = -1;
-    if (!(around.ice.weight > 0.0))
-      continue;
-    place[num_cold] = i;
-    cold[num_cold] = node[i];
-    take_in(&p, num_cold++, s, (size_t)node[i], &around);
+    around[num_cold] = look_around(s, level, (size_t)node[i]);
+    if (around[num_cold].ice.weight > 0.0) {
+      place[num_cold] = i;
+      cold[num_cold++] = node[i];
+    }
   }
-  for (int pass = 0; num_cold > 0 && pass < PASSES; pass++) {
+  if (num_cold == 0)
+    return;
+  for (size_t l = 0; l < PACK; l++) { /* the first once more where there are no others */
+    const size_t from = l < num_cold ? l : 0;
+    take_in(&p, l, s, (size_t)cold[from], &around[from]);
+  }
+  for (int pass = 0; pass < PASSES; pass++) {
     if (pass > 0)
       place_fronts(&p);
     set_ramps(&p);

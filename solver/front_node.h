@@ -75,7 +75,6 @@ typedef struct {
  *                    and 0.05 nodes at default steps, with it it leads by 0.005 and 0.01)
  * No node of a level looks at another of its own level, so their order does not count. */
 typedef enum { FRONT_NODE_FROZEN, FRONT_NODE_MIXED, FRONT_NODE_NEXT, FRONT_NODE_AFTER } front_node_level;
-enum { FRONT_NODE_LEVELS = FRONT_NODE_AFTER + 1 };
 
 enum { FRONT_NODE_PACK = 8 };
 

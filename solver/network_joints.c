@@ -266,6 +266,8 @@ status network_joints_use_stage(network *net, size_t stage, message *msg)
       net->outsides[j->slot[0]].moist_path = j->moist_path;
     }
   }
+  if (code == STATUS_OK)
+    network_walls_build(net);
   wall_sides_destroy(&net->sides);
   if (code == STATUS_OK)
     code = wall_sides_create(&net->sides, net->links, net->num_links, net->num_patches, net->inverse_volume, msg);

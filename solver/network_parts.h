@@ -89,12 +89,21 @@ typedef struct {
 typedef struct {
   int32_t contact;      /* rule between the wall and what stands there; -1: none  */
   int32_t place;        /* 2 * interface + side                                   */
-  surroundings outside; /* where no node stands                                   */
+  int32_t outside;      /* index into wall_outsides where no node stands, else -1 */
   bool upright;
   double area;          /* m2                                                     */
   double reach;         /* 1/m, distance / area of the node                       */
   double wall_reach;    /* 1/m, half the thickness over the area half way into it */
 } wall_place;
+
+/* Where a thin wall meets surroundings, as the last refresh found them. */
+typedef struct {
+  int32_t part, contact; /* of the wall; rule between the two, -1: none            */
+  surroundings meets;
+  double temperature, reach, conductivity; /* degC, K/W of 1 m2, W/(m K) of the wall; NAN at first */
+  bool fixed;            /* sides do not depend on the temperature of the wall     */
+  bool still;            /* and are what they were at the refresh before           */
+} wall_outside;
 
 typedef struct { int32_t a, b; double conductance; } mix_face; /* m */
 
@@ -134,6 +143,7 @@ struct network {
   outside_entry *outsides; size_t num_outsides;
   wall_link *links;       size_t num_links;
   wall_place *wall_places;  /* [num_links] */
+  wall_outside *wall_outsides; size_t num_wall_outsides; /* room for one a link */
   bool *unsettled;        /* [num_patches] work of a refresh */
   double *surface;        /* [mesh num_interfaces] degC on side 0 at the last refresh */
 
@@ -225,7 +235,7 @@ bool network_ends_leave_front(network *net, size_t place, size_t node, const dou
 surface_end network_ends_outside(const network *net, const surroundings *s, double area, double time, moist_air_room *air);
 double network_ends_contact(const network *net, int32_t rule, double area, double time);
 
-/* network_walls.c: _build fills wall_places; _own is the temperature of the carried heat; _find fills wall_temperature from potential and carried heat */
+/* network_walls.c: _build fills wall_places and wall_outsides, for the stage at hand; _own is the temperature of the carried heat; _find fills wall_temperature from potential and carried heat */
 double network_walls_own(const network *net, size_t patch, const double *enthalpy);
 void network_walls_build(network *net);
 void network_walls_refresh_sides(network *net, const double *enthalpy, double time);

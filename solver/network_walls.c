@@ -8,17 +8,38 @@
 static const double WALL_SETTLED = 1e-3;
 enum { WALL_ROUNDS = 4, MANY_LINKS = 20000 };
 
+static bool conducts_evenly(const phase_curve *wall)
+{
+  return wall->three_lines && wall->solid_enthalpy == wall->liquid_enthalpy && wall->solid_potential_slope == wall->liquid_potential_slope;
+}
+
 static double conductivity_of(const phase_curve *wall, double temperature)
 {
-  const bool constant = wall->three_lines && wall->solid_enthalpy == wall->liquid_enthalpy &&
-                        wall->solid_potential_slope == wall->liquid_potential_slope;
-  return constant ? wall->liquid_potential_slope / wall->liquid_temperature_slope : phase_curve_conductivity_at(wall, temperature, 1);
+  return conducts_evenly(wall) ? wall->liquid_potential_slope / wall->liquid_temperature_slope : phase_curve_conductivity_at(wall, temperature, 1);
 }
 
 /* ------------------------------------------------------------------------------------------- sides */
 
+static bool same_surroundings(const surroundings *a, const surroundings *b)
+{
+  return a->kind == b->kind && a->rule == b->rule && a->held == b->held && a->wet == b->wet && a->closed == b->closed;
+}
+
+/* Where a wall of that part meets those surroundings: one for all sides alike. */
+static int32_t outside_of(network *net, int32_t part, int32_t contact, const surroundings *meets)
+{
+  size_t x = 0;
+  while (x < net->num_wall_outsides && !(net->wall_outsides[x].part == part && net->wall_outsides[x].contact == contact &&
+                                         same_surroundings(&net->wall_outsides[x].meets, meets)))
+    x++;
+  if (x == net->num_wall_outsides)
+    net->wall_outsides[net->num_wall_outsides++] = (wall_outside){.part = part, .contact = contact, .meets = *meets, .temperature = NAN};
+  return (int32_t)x;
+}
+
 void network_walls_build(network *net)
 {
+  net->num_wall_outsides = 0;
   for (size_t i = 0; i < net->mesh->num_interfaces; i++) {
     const joint *j = &net->joints[i];
     const mesh_interface *f = &net->mesh->interfaces[i];
@@ -28,7 +49,8 @@ void network_walls_build(network *net)
       if (j->open[s]) {
         const double own = f->area[s], middle = 0.5 * (f->area[0] + f->area[1]);
         net->wall_places[j->slot[s]] = (wall_place){
-            .contact = j->contact[s], .place = (int32_t)(2 * i) + s, .outside = j->outside, .upright = network_ends_upright(f), .area = own,
+            .contact = j->contact[s], .place = (int32_t)(2 * i) + s, .upright = network_ends_upright(f), .area = own,
+            .outside = j->node[s] < 0 ? outside_of(net, net->mesh->patches[j->patch].part, j->contact[s], &j->outside) : -1,
             .reach = j->node[s] >= 0 ? mesh_reach(net->mesh, f, s) : 0.0,
             .wall_reach = 0.5 * net->mesh->patches[j->patch].thickness / (0.5 * (own + middle))};
       }
@@ -40,51 +62,110 @@ static int32_t layer_on(const network *net, const wall_place *w)
   return net->num_layers > 0 ? net->joints[w->place / 2].layer[w->place % 2] : -1;
 }
 
-/* Tangent of one side of a wall whose mid-plane is at T_wall: half the wall, the contact, then the node or the surroundings. */
-static void refresh_side(network *net, size_t l, const double *enthalpy, double time)
+/* Half the wall, whose mid-plane is at its temperature, and the contact. */
+static double resistance_behind(const network *net, size_t l, double time)
+{
+  const wall_link *link = &net->links[l];
+  const wall_place *w = &net->wall_places[l];
+  const double k = conductivity_of(net->curve[net->part[net->num_nodes + (size_t)link->patch]], net->wall_temperature[link->patch]);
+  return w->wall_reach / k + network_ends_contact(net, w->contact, w->area, time);
+}
+
+static void set_link(network *net, size_t l, const surface_side *side, double resistance)
 {
   wall_link *link = &net->links[l];
+  const int32_t place = net->wall_places[l].place;
+  link->g = 1.0 / (side->resistance + resistance);
+  link->a = link->g * side->slope;
+  link->o = link->g * side->offset;
+  link->m0 = side->moisture;
+  link->m1 = side->moisture_share;
+  if (place % 2 == 0)
+    net->surface[place / 2] = side->surface;
+}
+
+static surface_end end_of_wall(const network *net, size_t l)
+{
+  return (surface_end){.kind = SURFACE_END_ENVIRONMENT, .temperature = net->wall_temperature[net->links[l].patch], .factor = 1.0};
+}
+
+/* Tangent of a side that stands before a node. */
+static void refresh_inner(network *net, size_t l, const double *enthalpy, double time)
+{
+  const int32_t node = net->links[l].i;
   const wall_place *w = &net->wall_places[l];
-  const double wall_temperature = net->wall_temperature[link->patch];
-  const double k = conductivity_of(net->curve[net->part[net->num_nodes + (size_t)link->patch]], wall_temperature);
-  const double resistance = w->wall_reach / k + network_ends_contact(net, w->contact, w->area, time);
-  moist_air_room air;
-  surface_end end[2] = {link->i >= 0 ? network_ends_at(net, (size_t)link->i, w->area, w->reach, w->upright, layer_on(net, w), enthalpy)
-                                           : network_ends_outside(net, &w->outside, w->area, time, &air),
-                              {.kind = SURFACE_END_ENVIRONMENT, .temperature = wall_temperature, .factor = 1.0}};
-  if (link->i >= 0)
-    network_ends_meet_front(net, (size_t)w->place, (size_t)link->i, enthalpy, wall_temperature, &end[0]);
-  surface_side side[2] = {{.offset = end[0].temperature, .resistance = end[0].reach}}; /* as it is before dry surroundings */
-  if (link->i >= 0 || end[0].moist)
+  const double resistance = resistance_behind(net, l, time);
+  surface_end end[2] = {network_ends_at(net, (size_t)node, w->area, w->reach, w->upright, layer_on(net, w), enthalpy), end_of_wall(net, l)};
+  network_ends_meet_front(net, (size_t)w->place, (size_t)node, enthalpy, end[1].temperature, &end[0]);
+  surface_side side[2];
+  surface_balance(end, resistance, side);
+  if (network_ends_leave_front(net, (size_t)w->place, (size_t)node, enthalpy, side[0].surface, &end[0]))
     surface_balance(end, resistance, side);
-  if (link->i >= 0 && network_ends_leave_front(net, (size_t)w->place, (size_t)link->i, enthalpy, side[0].surface, &end[0]))
-    surface_balance(end, resistance, side);
-  if (link->i >= 0 && network_mix_freezes(net, link->i, side[0].surface)) {
-    refresh_side(net, l, enthalpy, time);
+  if (network_mix_freezes(net, node, side[0].surface)) {
+    refresh_inner(net, l, enthalpy, time);
     return;
   }
-  link->g = 1.0 / (side[0].resistance + resistance);
-  link->a = link->g * side[0].slope;
-  link->o = link->g * side[0].offset;
-  link->m0 = side[0].moisture;
-  link->m1 = side[0].moisture_share;
-  if (w->place % 2 == 0)
-    net->surface[w->place / 2] = side[0].surface;
+  set_link(net, l, &side[0], resistance);
+}
+
+/* Of a side that stands before surroundings. */
+static void refresh_outer(network *net, size_t l, double time)
+{
+  const wall_place *w = &net->wall_places[l];
+  const double resistance = resistance_behind(net, l, time);
+  moist_air_room air;
+  const surface_end end[2] = {network_ends_outside(net, &net->wall_outsides[w->outside].meets, w->area, time, &air), end_of_wall(net, l)};
+  surface_side side[2] = {{.offset = end[0].temperature, .resistance = end[0].reach}}; /* as it is before dry surroundings */
+  if (end[0].moist)
+    surface_balance(end, resistance, side);
+  set_link(net, l, &side[0], resistance);
+}
+
+static void refresh_side(network *net, size_t l, const double *enthalpy, double time)
+{
+  if (net->links[l].i >= 0)
+    refresh_inner(net, l, enthalpy, time);
+  else
+    refresh_outer(net, l, time);
+}
+
+/* What wall and surroundings are like now; `still` where no side between them changes by it. */
+static void look_at_outside(network *net, wall_outside *x, double time)
+{
+  const phase_curve *wall = net->curve[x->part];
+  moist_air_room air;
+  const surface_end end = network_ends_outside(net, &x->meets, 1.0, time, &air);
+  const double k = conducts_evenly(wall) ? conductivity_of(wall, end.temperature) : NAN; /* at any temperature */
+  x->fixed = !end.moist && !isnan(k);
+  x->still = x->fixed && x->contact < 0 && end.temperature == x->temperature && end.reach == x->reach && k == x->conductivity;
+  x->temperature = end.temperature;
+  x->reach = end.reach;
+  x->conductivity = k;
+}
+
+static bool is_outer(const network *net, size_t l)
+{
+  return net->links[l].i < 0;
 }
 
 void network_walls_refresh_sides(network *net, const double *enthalpy, double time)
 {
+  for (size_t x = 0; x < net->num_wall_outsides; x++)
+    look_at_outside(net, &net->wall_outsides[x], time);
   /* each side writes its own link only, but in stirred water a side may change the state of its node */
 #pragma omp parallel for schedule(static) if (net->num_links >= MANY_LINKS && net->num_mix == 0)
   for (size_t l = 0; l < net->num_links; l++)
-    refresh_side(net, l, enthalpy, time);
+    if (!(is_outer(net, l) && net->wall_outsides[net->wall_places[l].outside].still))
+      refresh_side(net, l, enthalpy, time);
   wall_sides_refresh(net->sides, net->links);
 }
 
+/* With other temperatures of the walls, all else being as it was. */
 static void refresh_unsettled(network *net, const double *enthalpy, double time)
 {
+#pragma omp parallel for schedule(static) if (net->num_links >= MANY_LINKS && net->num_mix == 0)
   for (size_t l = 0; l < net->num_links; l++)
-    if (net->unsettled[net->links[l].patch])
+    if (net->unsettled[net->links[l].patch] && !(is_outer(net, l) && net->wall_outsides[net->wall_places[l].outside].fixed))
       refresh_side(net, l, enthalpy, time);
   wall_sides_refresh(net->sides, net->links);
 }

@@ -142,6 +142,43 @@ END_TEST
 
 /* Along a wall of metal: fin of thickness e, film h on both sides, root held: T falls as cosh (Incropera & DeWitt, ch. 3.6). In the
  * network the films come from held parts on both sides, the root from a node in good contact. */
+/* In the second stage other surroundings meet the wall: in a steady state of those no node gains heat, and that is brought by their path. */
+START_TEST(thin_wall_meets_what_the_rules_of_a_stage_say)
+{
+  heat_scene s;
+  heat_scene_init(&s, GRID_XYZ, (size_t[]){11, 1, 1}, (double[]){0.033, 0.2, 0.3}, (bool[]){false, false, true, true, true, true});
+  const material a = heat_scene_solid(2.2, 1.9e6), plastic = heat_scene_solid(0.19, 1.7e6);
+  const int part = heat_scene_part(&s, MESH_SOLID, &a, 0.0), wall = heat_scene_part(&s, MESH_THIN_WALL, &plastic, 0.0);
+  heat_scene_paint(&s, part, 0, 0, 5);
+  heat_scene_paint(&s, wall, 0, 5, 6);
+  for (size_t cell = 6; cell < 11; cell++)
+    s.part_of[cell] = MESH_VOID;
+  heat_scene_rule(&s, SURFACE_FIXED, part, MESH_VOID, FACES_ALL, 0.0, -17.0);
+  heat_scene_rule(&s, SURFACE_FILM, wall, MESH_VOID, FACES_ALL, 41.0, -3.0);
+  heat_scene_rule(&s, SURFACE_FILM, wall, MESH_VOID, FACES_ALL, 13.0, 24.0);
+  s.rules[2].stage = 2;
+  s.r.num_stages = 2;
+  heat_scene_open(&s);
+  const double into[2] = {-3.0, 24.0}, film[2] = {41.0, 13.0};
+  for (size_t stage = 0; stage < 2; stage++) {
+    message msg = {""};
+    ck_assert_msg(network_use_stage(s.net, stage, NAN, &msg) == STATUS_OK, "%s", msg.text);
+    const double q = (into[stage] + 17.0) / (0.015 / 2.2 + 0.003 / 0.19 + 1.0 / film[stage]);
+    for (size_t cell = 0; cell < 5; cell++)
+      s.state.enthalpy[cell] = phase_curve_enthalpy(&s.stuff[part].curve, -17.0 + q * (0.0015 + 0.003 * (double)cell) / 2.2);
+    const double middle = -17.0 + q * (0.015 / 2.2 + 0.0015 / 0.19);
+    s.state.enthalpy[s.m->num_nodes] = phase_curve_enthalpy(&s.stuff[wall].curve, middle);
+    for (int again = 0; again < 2; again++) { /* also where nothing has changed since the refresh before */
+      heat_scene_rates(&s);
+      for (size_t i = 0; i < network_num_nodes(s.net); i++)
+        ck_assert_double_eq_tol(s.rate[i] * network_volume(s.net)[i], 0.0, 1e-10 * q * 0.06);
+      assert_close(network_wall_temperature(s.net, 0), middle, 1e-10);
+    }
+  }
+  heat_scene_release(&s);
+}
+END_TEST
+
 START_TEST(thin_wall_conducts_along_itself)
 {
   heat_scene s;
@@ -590,6 +627,7 @@ int main(void)
   tcase_add_loop_test(t, random_networks_conserve, 0, 12);
   tcase_add_test(t, steady_multilayer_wall_is_exact);
   tcase_add_test(t, thin_wall_is_a_resistance_in_series);
+  tcase_add_test(t, thin_wall_meets_what_the_rules_of_a_stage_say);
   tcase_add_loop_test(t, thin_wall_conducts_along_itself, 0, 2);
   tcase_add_test(t, node_at_freezing_point_conducts_as_ice_to_a_cold_wall);
   tcase_add_test(t, film_and_water_act_in_series_on_the_branch_of_the_surface);
