@@ -339,7 +339,7 @@ static void one_needed(const heat_potential_nodes *nodes, size_t n, const double
 /* A parallel region costs time even where it has one thread. */
 void heat_potential_needed(const heat_potential_nodes *nodes, const double *enthalpy, double *potential)
 {
-  enum { MANY = 20000 }; /* fewer are not worth a second thread */
+  enum { MANY = 4000 }; /* fewer are not worth a second thread */
   if (nodes->num_needed < MANY) {
     for (size_t n = 0; n < nodes->num_needed; n++)
       one_needed(nodes, n, enthalpy, potential);
