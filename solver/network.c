@@ -36,7 +36,7 @@ void network_destroy(network **net)
                    x->joints,      x->pairs,          x->outsides,    x->links,      x->surface,     x->lateral,
                    x->coolant,     x->coolant_temperature, x->coil_heat, x->runs,    x->run_part,    x->wells,
                    x->well_node,   x->well_weight,    x->well_portion,    x->path_name,  x->still_most,     x->entry_node, x->gain,        (void *)x->entry_place, x->most,     x->most_moving, x->most_icing,
-                   x->wall_places, x->wall_outsides, x->unsettled,  x->potential_runs, x->potential_run_part};
+                   x->wall_places, x->wall_outsides, x->wall_befores, x->unsettled,  x->potential_runs, x->potential_run_part};
   for (size_t i = 0; i < sizeof owned / sizeof *owned; i++)
     free(owned[i]);
   for (size_t ring = 0; ring < x->num_rings; ring++)

@@ -38,6 +38,7 @@ static status allocate(network *net, message *msg)
   ok = (net->outsides = calloc(interfaces, sizeof *net->outsides)) != NULL && ok;
   ok = (net->links = calloc(2 * interfaces, sizeof *net->links)) != NULL && ok;
   ok = (net->wall_places = calloc(2 * interfaces, sizeof *net->wall_places)) != NULL && ok;
+  ok = (net->wall_befores = calloc(parts, sizeof *net->wall_befores)) != NULL && ok;
   ok = (net->wall_outsides = calloc(2 * interfaces, sizeof *net->wall_outsides)) != NULL && ok;
   ok = (net->unsettled = calloc(patches, sizeof *net->unsettled)) != NULL && ok;
   ok = (net->surface = calloc(interfaces, sizeof *net->surface)) != NULL && ok;

@@ -105,6 +105,12 @@ typedef struct {
   bool still;            /* and are what they were at the refresh before           */
 } wall_outside;
 
+/* A part that thin walls stand before, as the last refresh found it. */
+typedef struct {
+  bool plain; /* surface_plain_balance holds for it */
+  surface_plain stuff;
+} wall_before;
+
 typedef struct { int32_t a, b; double conductance; } mix_face; /* m */
 
 typedef struct network_skew network_skew;
@@ -144,6 +150,7 @@ struct network {
   wall_link *links;       size_t num_links;
   wall_place *wall_places;  /* [num_links] */
   wall_outside *wall_outsides; size_t num_wall_outsides; /* room for one a link */
+  wall_before *wall_befores; /* [num_parts] */
   bool *unsettled;        /* [num_patches] work of a refresh */
   double *surface;        /* [mesh num_interfaces] degC on side 0 at the last refresh */
 

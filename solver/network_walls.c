@@ -89,12 +89,46 @@ static surface_end end_of_wall(const network *net, size_t l)
   return (surface_end){.kind = SURFACE_END_ENVIRONMENT, .temperature = net->wall_temperature[net->links[l].patch], .factor = 1.0};
 }
 
+/* Which parts are at rest, of constant properties in each phase, and neither stirred nor melting: most sides stand before those. */
+static void look_at_parts(network *net)
+{
+  for (int32_t part = 0; part < net->mesh->num_parts; part++) {
+    const phase_curve *c = net->curve[part];
+    wall_before *x = &net->wall_befores[part];
+    x->plain = c && c->three_lines && !net->moving && !net->pooled[part] && !net->dry[part] && net->num_mix == 0 && net->num_layers == 0 &&
+               !(net->thawing && net->rig->parts[part].kind == PART_WATER);
+    if (x->plain)
+      x->stuff = (surface_plain){.freezing_temperature = c->freezing_temperature,
+                                 .solid_conductivity = c->solid_potential_slope / c->solid_temperature_slope,
+                                 .liquid_conductivity = c->liquid_potential_slope / c->liquid_temperature_slope};
+  }
+}
+
+/* False, nothing done: there is more to it than that. */
+static bool refresh_plain(network *net, size_t l, const double *enthalpy, double resistance)
+{
+  const size_t node = (size_t)net->links[l].i;
+  const wall_place *w = &net->wall_places[l];
+  const wall_before *before = &net->wall_befores[net->part[node]];
+  const double other = net->wall_temperature[net->links[l].patch];
+  if (!before->plain || (other < before->stuff.freezing_temperature && network_holds_liquid(net, node, enthalpy)))
+    return false;
+  surface_side side;
+  if (!surface_plain_balance(&before->stuff, net->potential[node], network_node_temperature(net, node, enthalpy), w->reach, resistance, other, &side))
+    return false;
+  net->front_nearer[w->place] = 1.0;
+  set_link(net, l, &side, resistance);
+  return true;
+}
+
 /* Tangent of a side that stands before a node. */
 static void refresh_inner(network *net, size_t l, const double *enthalpy, double time)
 {
   const int32_t node = net->links[l].i;
   const wall_place *w = &net->wall_places[l];
   const double resistance = resistance_behind(net, l, time);
+  if (refresh_plain(net, l, enthalpy, resistance))
+    return;
   surface_end end[2] = {network_ends_at(net, (size_t)node, w->area, w->reach, w->upright, layer_on(net, w), enthalpy), end_of_wall(net, l)};
   network_ends_meet_front(net, (size_t)w->place, (size_t)node, enthalpy, end[1].temperature, &end[0]);
   surface_side side[2];
@@ -150,6 +184,7 @@ static bool is_outer(const network *net, size_t l)
 
 void network_walls_refresh_sides(network *net, const double *enthalpy, double time)
 {
+  look_at_parts(net);
   for (size_t x = 0; x < net->num_wall_outsides; x++)
     look_at_outside(net, &net->wall_outsides[x], time);
   /* each side writes its own link only, but in stirred water a side may change the state of its node */

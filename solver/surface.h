@@ -42,4 +42,35 @@ typedef struct {
 /* Fills side[2] for the heat between the ends through `resistance`, K/W. The total resistance must be above 0. */
 void surface_balance(const surface_end end[2], double resistance, surface_side side[2]);
 
+/* For loops over many surfaces: a node at rest, of constant properties in each phase, before a wall or anything else that is one temperature. */
+typedef struct {
+  double freezing_temperature, solid_conductivity, liquid_conductivity;
+} surface_plain;
+
+static inline bool surface_plain_is_solid(const surface_plain *p, double temperature, int leaning)
+{
+  return temperature < p->freezing_temperature || (temperature == p->freezing_temperature && leaning < 0);
+}
+
+/* side: of the node. The same bits as surface_balance; false: that takes more than two rounds, nothing was filled. */
+static inline bool surface_plain_balance(const surface_plain *p, double potential, double temperature, double reach, double resistance,
+                                         double other_temperature, surface_side *side)
+{
+  int leaning = temperature >= other_temperature ? -1 : 1;
+  for (int round = 0; round < 2; round++) {
+    const bool solid = surface_plain_is_solid(p, temperature, leaning);
+    const double k = solid ? p->solid_conductivity : p->liquid_conductivity, slope = 1.0 / k, own = reach / k;
+    const double offered = slope * potential + p->freezing_temperature, q = (offered - other_temperature) / (own + resistance);
+    const double surface = offered - q * own;
+    const int new_leaning = q > 0.0 ? -1 : q < 0.0 ? 1 : leaning;
+    if (surface_plain_is_solid(p, surface, new_leaning) == solid || p->solid_conductivity == p->liquid_conductivity) {
+      *side = (surface_side){.slope = slope, .offset = p->freezing_temperature, .resistance = own, .surface = surface};
+      return true;
+    }
+    temperature += surface - temperature;
+    leaning = new_leaning;
+  }
+  return false;
+}
+
 #endif

@@ -51,6 +51,46 @@ START_TEST(a_surface_that_stays_below_conducts_as_ice)
 }
 END_TEST
 
+static double chance(uint32_t *seed) /* 0..1; Numerical Recipes' quick generator */
+{
+  *seed = *seed * 1664525u + 1013904223u;
+  return (double)(*seed >> 8) / 16777216.0;
+}
+
+/* Nodes of ice, water and both (at the freezing point) before colder and warmer walls: the surface on the node's branch or on the other. */
+START_TEST(the_plain_balance_gives_the_same_bits)
+{
+  const phase_curve *c = &ice.curve;
+  const surface_plain plain = {.freezing_temperature = c->freezing_temperature,
+                               .solid_conductivity = c->solid_potential_slope / c->solid_temperature_slope,
+                               .liquid_conductivity = c->liquid_potential_slope / c->liquid_temperature_slope};
+  uint32_t seed = 23u;
+  size_t found = 0, other_branch = 0;
+  enum { TIMES = 20000 };
+  for (int n = 0; n < TIMES; n++) {
+    const double enthalpy = c->solid_enthalpy - 8e7 + chance(&seed) * (c->liquid_enthalpy - c->solid_enthalpy + 1.6e8);
+    const double resistance = 1e-4 + 0.1 * chance(&seed), wall = n % 50 == 0 ? 0.0 : -30.0 + 60.0 * chance(&seed);
+    const surface_end end[2] = {{.kind = SURFACE_END_NODE, .curve = c, .potential = phase_curve_potential(c, enthalpy),
+                                 .temperature = phase_curve_temperature(c, enthalpy), .reach = 1e-3 + 0.1 * chance(&seed), .factor = 1.0},
+                                {.kind = SURFACE_END_ENVIRONMENT, .temperature = wall, .factor = 1.0}};
+    surface_side want[2], got;
+    surface_balance(end, resistance, want);
+    if (!surface_plain_balance(&plain, end[0].potential, end[0].temperature, end[0].reach, resistance, wall, &got))
+      continue;
+    found++;
+    other_branch += (got.surface < 0.0) != (end[0].temperature < 0.0);
+    ck_assert_double_eq(got.slope, want[0].slope);
+    ck_assert_double_eq(got.offset, want[0].offset);
+    ck_assert_double_eq(got.resistance, want[0].resistance);
+    ck_assert_double_eq(got.surface, want[0].surface);
+    ck_assert_double_eq(want[0].moisture, 0.0);
+    ck_assert_double_eq(want[0].moisture_share, 0.0);
+  }
+  ck_assert_uint_gt(found, TIMES - TIMES / 20);
+  ck_assert_uint_gt(other_branch, TIMES / 20);
+}
+END_TEST
+
 int main(void)
 {
   Suite *s = suite_create("surface");
@@ -58,6 +98,7 @@ int main(void)
   tcase_add_checked_fixture(t, set_up, tear_down);
   tcase_add_test(t, a_melting_surface_is_at_the_freezing_point);
   tcase_add_test(t, a_surface_that_stays_below_conducts_as_ice);
+  tcase_add_test(t, the_plain_balance_gives_the_same_bits);
   suite_add_tcase(s, t);
   SRunner *r = srunner_create(s);
   srunner_run_all(r, CK_NORMAL);
