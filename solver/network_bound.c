@@ -155,7 +155,7 @@ void network_bound_sums(network *net, const double *enthalpy)
   memcpy(net->most, net->still_most, (size_t)net->mesh->num_parts * sizeof *net->most);
   for (size_t n = 0; n < net->num_entry_nodes; n++) {
     const size_t node = (size_t)net->entry_node[n];
-    if (net->part[node] >= 0)
+    if (net->entry_still[node] > 0.0 && net->part[node] >= 0) /* without entries it is in still_most */
       net->most[net->part[node]] = larger(net->most[net->part[node]], sum_at_rest(net, node));
   }
   find_moving_rows(net, enthalpy, true);
