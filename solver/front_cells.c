@@ -12,7 +12,8 @@ static const double SECANT = 0.02;
 
 typedef struct { size_t begin, end; int32_t part; } run;
 
-enum { WORD = 8 }; /* marks are looked through so many at a time */
+enum { WORD = 8 };  /* marks are looked through so many at a time */
+enum { SLOTS = 3 }; /* a wet node is looked at on three levels at most; pages that no front reaches are never touched */
 enum { DRY = FRONT_NODE_DRY, WET = FRONT_NODE_WET, NEVER = FRONT_NODE_NEVER };
 
 struct front_cells {
@@ -34,9 +35,9 @@ struct front_cells {
   int32_t *marked[2];                   /* [num_nodes] the dry and the wet nodes to be looked at, rising */
   size_t num_marked[2];
   int32_t *place;                       /* [num_nodes] index in found; -1: none        */
-  heat_potential_ramp *found;           /* [2 num_nodes] in the order of the levels, behind them room to look at the marked nodes */
+  heat_potential_ramp *found;           /* [SLOTS num_nodes] in the order of the levels, a slot for every node looked at; node -1: no ramp */
   front_ramps ramps;                    /* the same by rising node                     */
-  size_t num_found;
+  size_t num_slots;
   bool round_axis;
 };
 
@@ -81,7 +82,7 @@ status front_cells_create(front_cells **out, const front_cells_network *n, messa
   f->marked[DRY] = malloc((n->num_nodes + 1) * sizeof *f->marked[DRY]); /* pages that no front reaches are never touched */
   f->marked[WET] = malloc((n->num_nodes + 1) * sizeof *f->marked[WET]);
   f->place = malloc((n->num_nodes + 1) * sizeof *f->place);
-  f->found = malloc((2 * n->num_nodes + 1) * sizeof *f->found);
+  f->found = malloc((SLOTS * n->num_nodes + 1) * sizeof *f->found);
   if (!f->clear || !f->stuff || !f->surface_node || !f->face || !f->wet || !f->followed || !f->mark || !f->marked[DRY] || !f->marked[WET] || !f->place || !f->found ||
       !front_ramps_create(&f->ramps, n->num_nodes) || !list_runs(f) || !front_neighbours_create(&f->beside, n))
     goto no_memory;
@@ -223,11 +224,19 @@ static void mark_followed(unsigned char *restrict mark, unsigned char *restrict 
   }
 }
 
+/* Notes, or forgets, where the ramps of some slots are; slots without a ramp have node -1. */
+static void note_places(front_cells *f, size_t from, size_t to, bool found)
+{
+#pragma omp parallel for schedule(static) if (f->num_nodes >= HEAT_FLUX_THREADED)
+  for (size_t i = from; i < to; i++)
+    if (f->found[i].node >= 0)
+      f->place[f->found[i].node] = found ? (int32_t)i : -1;
+}
+
 static void forget_found(front_cells *f)
 {
-  for (size_t i = 0; i < f->num_found; i++)
-    f->place[f->found[i].node] = -1;
-  f->num_found = 0;
+  note_places(f, 0, f->num_slots, false);
+  f->num_slots = 0;
   front_ramps_fill(&f->ramps, f->found, 0);
 }
 
@@ -237,22 +246,22 @@ static void mark_beside(front_cells *f, const front_node_scene *s, int32_t node)
     f->mark[w.other] = 1;
 }
 
-/* Marks the wet nodes beside one that the front runs through. */
+/* Marks the nodes beside wet ones that the front runs through: beside those of the level before. */
 static void mark_next(front_cells *f, const front_node_scene *s)
 {
-  for (size_t i = 0; i < f->num_found; i++)
-    if (f->wet[f->found[i].node] == WET)
-      mark_beside(f, s, f->found[i].node);
+  for (size_t n = 0; n < f->num_marked[WET]; n++)
+    if (f->place[f->marked[WET][n]] >= 0)
+      mark_beside(f, s, f->marked[WET][n]);
 }
 
-/* Marks the nodes beside those of the level before, of which the first is given, where the liquid is warm. To one in which the front is beyond the middle it
+/* Marks the nodes beside those of the level before, where the liquid is warm. To one in which the front is beyond the middle it
  * no longer looks so: the next node is at the freezing point by its curve. Stirred water waits for the front. */
-static void mark_after(front_cells *f, const front_node_scene *s, size_t first)
+static void mark_after(front_cells *f, const front_node_scene *s)
 {
-  for (size_t i = first; i < f->num_found; i++) {
-    const heat_potential_ramp *x = &f->found[i];
-    if (isnan(f->clear[f->part[x->node]]) && (x->water > 0.0 || s->enthalpy[x->node] < x->half))
-      mark_beside(f, s, x->node);
+  for (size_t n = 0; n < f->num_marked[WET]; n++) {
+    const int32_t node = f->marked[WET][n], place = f->place[node];
+    if (place >= 0 && isnan(f->clear[f->part[node]]) && (f->found[place].water > 0.0 || s->enthalpy[node] < f->found[place].half))
+      mark_beside(f, s, node);
   }
 }
 
@@ -280,29 +289,26 @@ static void look_at_pack(const front_cells *f, const front_node_scene *s, front_
   }
 }
 
-/* node[num]: rising, of none of which a ramp was found before. */
+/* node[num]: rising, of none of which a ramp was found before. Each has a slot, also where no ramp is found: nothing is moved afterwards, and
+ * what a thread found it notes itself. */
 static void take_level(front_cells *f, const front_node_scene *s, front_node_level level, const int32_t *node, size_t num)
 {
   enum { PACK = FRONT_NODE_PACK };
-  const size_t first = f->num_found, num_packs = (num + PACK - 1) / PACK;
+  const size_t first = f->num_slots, num_packs = (num + PACK - 1) / PACK;
 #pragma omp parallel for schedule(static) if (f->num_nodes >= HEAT_FLUX_THREADED)
   for (size_t p = 0; p < num_packs; p++)
     look_at_pack(f, s, level, node + p * PACK, (p + 1) * PACK < num ? PACK : num - p * PACK, &f->found[first + p * PACK]);
-  for (size_t n = 0; n < num; n++) {
-    if (f->found[first + n].node < 0)
-      continue;
-    if (f->num_found < first + n)
-      f->found[f->num_found] = f->found[first + n];
-    f->place[f->found[f->num_found].node] = (int32_t)f->num_found;
-    f->num_found++;
-  }
+  f->num_slots += num;
+  note_places(f, first, f->num_slots, true); /* not before: at the last level nodes look for the places of others */
 }
 
 /* Notes which nodes were found and orders them by node. */
 static void order_by_node(front_cells *f)
 {
-  for (size_t i = 0; i < f->num_found; i++)
-    f->followed[f->found[i].node] = 1;
+#pragma omp parallel for schedule(static) if (f->num_nodes >= HEAT_FLUX_THREADED)
+  for (size_t i = 0; i < f->num_slots; i++)
+    if (f->found[i].node >= 0)
+      f->followed[f->found[i].node] = 1;
   size_t num = 0;
   for (size_t from = 0; from < f->num_nodes; from += WORD) {
     uint64_t word;
@@ -311,7 +317,7 @@ static void order_by_node(front_cells *f)
       if (f->followed[node])
         f->ramps.order[num++] = f->place[node];
   }
-  front_ramps_fill(&f->ramps, f->found, f->num_found);
+  front_ramps_fill(&f->ramps, f->found, num);
 }
 
 void front_cells_prepare(front_cells *f)
@@ -380,9 +386,8 @@ void front_cells_refresh(front_cells *f, const double *enthalpy, const double *p
   take_level(f, &s, FRONT_NODE_MIXED, f->marked[WET], f->num_marked[WET]);
   mark_next(f, &s);
   gather_marks(f);
-  const size_t next = f->num_found;
   take_level(f, &s, FRONT_NODE_NEXT, f->marked[WET], f->num_marked[WET]);
-  mark_after(f, &s, next);
+  mark_after(f, &s);
   gather_marks(f);
   take_level(f, &s, FRONT_NODE_AFTER, f->marked[WET], f->num_marked[WET]);
   order_by_node(f);

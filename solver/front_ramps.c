@@ -2,9 +2,7 @@
 
 #include <stdlib.h>
 
-#include "solver/heat_flux.h"
-
-enum { PACK = HEAT_POTENTIAL_PACK };
+enum { PACK = HEAT_POTENTIAL_PACK, MANY = 4000 }; /* MANY: fewer ramps are not worth a second thread */
 
 bool front_ramps_create(front_ramps *r, size_t most)
 {
@@ -41,7 +39,7 @@ void front_ramps_fill(front_ramps *r, const heat_potential_ramp *ramps, size_t n
 {
   static const heat_potential_ramp nothing = {0};
   const size_t num_packs = (num + PACK - 1) / PACK;
-#pragma omp parallel for schedule(static) if (num >= HEAT_FLUX_THREADED)
+#pragma omp parallel for schedule(static) if (num >= MANY)
   for (size_t p = 0; p < num_packs; p++)
     for (size_t i = p * PACK; i < (p + 1) * PACK; i++) {
       const heat_potential_ramp *x = i < num ? &ramps[r->order[i]] : &nothing;
