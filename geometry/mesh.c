@@ -486,6 +486,7 @@ void mesh_destroy(mesh **m)
   free((*m)->interfaces);
   free((*m)->patches);
   free((*m)->patch_links);
+  free((*m)->patch_mirrors);
   free((*m)->share);
   free((*m)->part_volume);
   lookup_destroy(&(*m)->lookup);
@@ -609,6 +610,8 @@ static bool interfaces_are_valid(const mesh *m, message *msg)
     if (!(m->patches[p].area > 0 && isfinite(m->patches[p].area))) return fault(msg, "a wall patch has no area", p);
   for (size_t l = 0; l < m->num_patch_links; l++)
     if (!(m->patch_links[l].area > 0 && m->patch_links[l].distance > 0)) return fault(msg, "a link of wall patches has no area", l);
+  for (size_t l = 0; l < m->num_patch_mirrors; l++)
+    if (!(m->patch_mirrors[l].area > 0 && m->patch_mirrors[l].distance > 0)) return fault(msg, "a link of a wall patch and its image has no area", l);
   return true;
 }
 

@@ -92,6 +92,12 @@ typedef struct {      /* conduction along the wall between two patches */
   double distance;    /* m  between patch centroids along the wall */
 } mesh_patch_link;
 
+typedef struct {      /* between a patch and its image beyond a mirror plane: no heat passes it */
+  int32_t patch, axis;
+  double area;        /* m2 = shared width times thickness */
+  double distance;    /* m  between the two centroids along the wall */
+} mesh_patch_mirror;
+
 typedef struct mesh {
   const grid *grid;     /* borrowed */
   int32_t num_parts;
@@ -116,6 +122,8 @@ typedef struct mesh {
   size_t num_patches;
   mesh_patch_link *patch_links;
   size_t num_patch_links;
+  mesh_patch_mirror *patch_mirrors; /* one a patch and axis */
+  size_t num_patch_mirrors;
   /* Volume share of each part in each cell before merging: share[part * num_cells + cell]; void is the rest. */
   float *share;
   double *part_volume;  /* [num_parts] m3, sampled, before merging; thin walls: area times thickness */

@@ -172,16 +172,17 @@ static size_t place_from_middle(const grid *g, int axis, size_t i)
   return i + (g->mirror[2 * axis + 1] ? cells : cells / 2);
 }
 
-/* Neighbouring boxes are divided as each other's mirror image, so that a symmetric rig is cut alike on both sides, and half of it as the
- * whole. */
+/* Neighbouring boxes are divided as each other's mirror image, down to the order of the corners in a simplex (by which a piece of four corners is
+ * divided): so a symmetric rig is cut alike on both sides, and half of it as the whole. */
 static void add_simplices(mesh_cut_work *w, const subcell *b)
 {
   static const int triangles[2][4] = {{0, 1, 5, 0}, {0, 4, 5, 0}};
   static const int tetrahedra[5][4] = {{0, 3, 5, 6}, {1, 0, 3, 5}, {2, 0, 3, 6}, {4, 0, 5, 6}, {7, 3, 5, 6}};
-  size_t parity = 0;
+  int turned = 0; /* corners count from the other end along these axes */
   for (int d = 0; d < w->dim; d++) {
     const int a = w->axes[d];
-    parity += place_from_middle(w->q.g, a, w->ijk[a]) * (size_t)((w->q.samples << MESH_CUT_MOST_HALVINGS) / b->size) + (size_t)(b->at[a] / b->size);
+    const size_t place = place_from_middle(w->q.g, a, w->ijk[a]) * (size_t)((w->q.samples << MESH_CUT_MOST_HALVINGS) / b->size) + (size_t)(b->at[a] / b->size);
+    turned |= (int)(place & 1) << a;
   }
   w->touch = (1 << w->dim) * kink_fraction * w->width / (1 << b->halvings);
   const int(*table)[4] = w->dim == 3 ? tetrahedra : triangles;
@@ -190,7 +191,7 @@ static void add_simplices(mesh_cut_work *w, const subcell *b)
     mesh_cut_corner c[4];
     s.k = w->dim;
     for (int v = 0; v <= w->dim; v++) {
-      const int bits = table[t][v] ^ (int)(parity & 1), at = w->dim == 3 ? bits : (bits >> 1 & 2) | (bits & 1);
+      const int bits = table[t][v] ^ turned, at = w->dim == 3 ? bits : (bits >> 1 & 2) | (bits & 1);
       c[v] = b->corner[at];
       s.v[v].x[1] = 0;
       for (int d = 0; d < w->dim; d++) s.v[v].x[w->axes[d]] = corner_place(w, w->axes[d], c[v].at[w->axes[d]]);

@@ -49,6 +49,7 @@ typedef struct { /* a line on the inner surface of a thin wall over which patche
   int32_t cell, wall;
   int32_t axis;    /* it lies in the face of the cell to the upper neighbour along that; MESH_CUT_EDGE: in the cell, where the wall turns from
                       floor or ceiling to being upright */
+  bool at_mirror;  /* it lies in the face of the cell on a mirror plane across the axis */
   double upward;   /* component of the normal out of the cavity; of an edge +1 at a ceiling, -1 at a floor */
   double width;    /* m; in a face at mid thickness */
 } mesh_cut_trace;

@@ -104,6 +104,13 @@ bool mesh_cut_facets_at_grid_edge(const grid *g, const size_t ijk[3], int axis, 
   return side == 0 ? ijk[axis] == 0 : ijk[axis] + 1 == g->num[axis];
 }
 
+size_t mesh_cut_facets_neighbour(const mesh_cut_work *w, int axis, int side)
+{
+  size_t at[3] = {w->ijk[0], w->ijk[1], w->ijk[2]};
+  at[axis] = side == 0 ? at[axis] - 1 : at[axis] + 1;
+  return grid_cell(w->q.g, at[0], at[1], at[2]);
+}
+
 /* Area of a cell face as seen from inside; where the grid ends it is a surface. */
 void mesh_cut_facets_face(mesh_cut_work *w, int slot, int axis, int side, const mesh_cut_measure *m)
 {

@@ -82,8 +82,11 @@ void mesh_cut_walls_add(mesh_cut_work *w, const simplex *s, const mesh_cut_measu
 /* A piece of a cell face that a thin wall has: where the grid ends with the wall it is the wall's surface. */
 void mesh_cut_walls_add_end(mesh_cut_work *w, const simplex *s, int slot, int axis, int side);
 
-/* Notes the trace of the wall of a level along a line on its inner surface; in GRID_RZ the line is a point. */
-void mesh_cut_walls_add_trace(mesh_cut_work *w, int level, int axis, const simplex *line);
+/* Notes the trace of the wall of a level along a line on its inner surface, on a side of the cell (0 low, 1 high, of the axis); in GRID_RZ the line
+ * is a point. */
+void mesh_cut_walls_add_trace(mesh_cut_work *w, int level, int axis, int side, const simplex *line);
+/* The cell beyond a side; there must be one. */
+size_t mesh_cut_facets_neighbour(const mesh_cut_work *w, int axis, int side);
 
 /* Gives each layer from `level` down its share of s. */
 void mesh_cut_layers_distribute(mesh_cut_work *w, const simplex *s, int level, const mesh_cut_target *t);

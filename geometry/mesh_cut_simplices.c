@@ -56,7 +56,7 @@ static void face_normal(const mesh_cut_work *w, const simplex *face, const doubl
 
 /* Where the inner surface of each thin wall meets a face of the cell: the wall's width there. A surface that only touches counts for
  * the face on its inner side. */
-static void add_traces(mesh_cut_work *w, const simplex *face, int axis)
+static void add_traces(mesh_cut_work *w, const simplex *face, int axis, int side)
 {
   for (int level = 0; level < w->near->num_active; level++) {
     const mesh_layers_active *l = &w->near->active[level];
@@ -73,19 +73,24 @@ static void add_traces(mesh_cut_work *w, const simplex *face, int axis)
     if (parts.num_facets > 0) line = parts.facet[0]; /* a face divided by a line has one piece of line */
     else if (!(zeros == face->k && inner == 1)) continue;
     if (line.k == 0) {
-      if (line.v[0].f[l->first + 2] <= 0) mesh_cut_walls_add_trace(w, level, axis, &line);
+      if (line.v[0].f[l->first + 2] <= 0) mesh_cut_walls_add_trace(w, level, axis, side, &line);
     } else {
       simplex_divide(&line, w->near->num_fields, l->first + 2, w->eps, &parts);
-      for (int i = 0; i < parts.num_inside; i++) mesh_cut_walls_add_trace(w, level, axis, &parts.inside[i]);
+      for (int i = 0; i < parts.num_inside; i++) mesh_cut_walls_add_trace(w, level, axis, side, &parts.inside[i]);
     }
   }
 }
 
-static size_t neighbour(const mesh_cut_work *w, int axis, int side)
+/* A face of two cells is traced from one of them: the one farther from the mirror plane, or from the middle of the grid (in GRID_RZ: the lower one), so that
+ * both sides of a symmetric rig, and half of it, have the same traces. A mirror plane is one too. */
+static bool is_traced(const mesh_cut_work *w, int axis, int side)
 {
-  size_t at[3] = {w->ijk[0], w->ijk[1], w->ijk[2]};
-  at[axis] = side == 0 ? at[axis] - 1 : at[axis] + 1;
-  return grid_cell(w->q.g, at[0], at[1], at[2]);
+  const grid *g = w->q.g;
+  const size_t i = w->ijk[axis], num = g->num[axis];
+  if (mesh_cut_facets_at_grid_edge(g, w->ijk, axis, side)) return g->kind == GRID_XYZ && g->mirror[2 * axis + side];
+  if (g->kind == GRID_RZ || g->mirror[2 * axis]) return side == 1;
+  if (g->mirror[2 * axis + 1]) return side == 0;
+  return side == 1 ? i >= num / 2 : i <= num / 2;
 }
 
 /* Some field mesh_cut_layers_vanishes on the face opposite a vertex. */
@@ -110,7 +115,7 @@ static void add_simplex_face(mesh_cut_work *w, const simplex *s, const mesh_cut_
   for (int v = 0, at = 0; v <= s->k; v++)
     if (v != opposite) face.v[at++] = s->v[v];
   const bool grid_edge = side >= 0 && mesh_cut_facets_at_grid_edge(w->q.g, w->ijk, side / 2, side % 2);
-  if (side >= 0 && side % 2 == 1 && !grid_edge) add_traces(w, &face, side / 2);
+  if (side >= 0 && is_traced(w, side / 2, side % 2)) add_traces(w, &face, side / 2, side % 2);
   bool zero[SIMPLEX_MAX_FIELDS], any = false;
   for (int f = 0; f < w->near->num_fields; f++) {
     zero[f] = mesh_cut_layers_vanishes(w, &face, f);
@@ -128,7 +133,7 @@ static void add_simplex_face(mesh_cut_work *w, const simplex *s, const mesh_cut_
     bool ends_here = false;
     for (int f = l->first; f < l->first + l->num; f++) ends_here = ends_here || (zero[f] && face.v[0].f[f] < 0);
     if (!ends_here) continue;
-    mesh_cut_target t = {.kind = MESH_CUT_INNER, .level = level, .far_cell = (int32_t)(side < 0 ? w->cell : neighbour(w, side / 2, side % 2))};
+    mesh_cut_target t = {.kind = MESH_CUT_INNER, .level = level, .far_cell = (int32_t)(side < 0 ? w->cell : mesh_cut_facets_neighbour(w, side / 2, side % 2))};
     face_normal(w, &face, s->v[opposite].x, t.normal);
     mesh_cut_layers_distribute(w, &face, top, &t);
   }

@@ -64,14 +64,16 @@ static void add_trace(mesh_cut_work *w, const mesh_cut_trace *t)
   else w->list->no_memory = true;
 }
 
-void mesh_cut_walls_add_trace(mesh_cut_work *w, int level, int axis, const simplex *line)
+void mesh_cut_walls_add_trace(mesh_cut_work *w, int level, int axis, int side, const simplex *line)
 {
+  const bool at_mirror = mesh_cut_facets_at_grid_edge(w->q.g, w->ijk, axis, side);
+  const size_t cell = at_mirror || side == 1 ? w->cell : mesh_cut_facets_neighbour(w, axis, side);
   const mesh_layers_active *l = &w->near->active[level];
   double middle[3] = {0, 0, 0}, normal[3];
   for (int v = 0; v <= line->k; v++)
     for (int a = 0; a < 3; a++) middle[a] += line->v[v].x[a] / (line->k + 1);
   shape_normal(l->layer->cavity, middle, w->step, normal);
-  add_trace(w, &(mesh_cut_trace){.cell = (int32_t)w->cell, .wall = l->part, .axis = axis, .upward = normal[2], .width = width_of(w, l->layer, line)});
+  add_trace(w, &(mesh_cut_trace){.cell = (int32_t)cell, .wall = l->part, .axis = axis, .at_mirror = at_mirror, .upward = normal[2], .width = width_of(w, l->layer, line)});
 }
 
 /* Length of a line along an edge: what of it goes the way in which the normals on either side do not turn. (Of itself it zigzags round the edge.) */

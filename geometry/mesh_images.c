@@ -102,6 +102,7 @@ void mesh_images_count(mesh *m)
     for (int side = 0; side < 2; side++) m->interfaces[i].area[side] *= images;
   for (size_t p = 0; p < m->num_patches; p++) m->patches[p].area *= images;
   for (size_t l = 0; l < m->num_patch_links; l++) m->patch_links[l].area *= images;
+  for (size_t l = 0; l < m->num_patch_mirrors; l++) m->patch_mirrors[l].area *= images;
   for (int32_t p = 0; p < m->num_parts; p++) m->part_volume[p] *= images;
   m->dropped_area *= images;
 }

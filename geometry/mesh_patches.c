@@ -171,9 +171,8 @@ static void add_way(const piece *from, const piece *to, const double common[3], 
 
 /* Length of the mean way along the wall from the points of one patch to those of another: for a strip round an edge from the middle of the one to the
  * middle of the other, where the straight way between centroids cuts the corner. */
-static double distance_along(const mesh *m, const piece *pieces, const int32_t patch[2])
+static double distance_along(const piece *p, const piece *q, const double x[3], const double y[3])
 {
-  const piece *p = pieces + patch[0] * FACINGS, *q = pieces + patch[1] * FACINGS;
   double common[3] = {0, 0, 0}, way[3] = {0, 0, 0}, size[2] = {0, 0};
   for (int i = 0; i < FACINGS; i++) {
     size[0] += p[i].size;
@@ -185,7 +184,7 @@ static double distance_along(const mesh *m, const piece *pieces, const int32_t p
   for (int i = 0; i < FACINGS; i++)
     for (int j = 0; j < FACINGS; j++)
       if (p[i].size > 0 && q[j].size > 0) add_way(&p[i], &q[j], common, p[i].size * q[j].size / (size[0] * size[1]), way);
-  const double *x = m->patches[patch[0]].centroid, *y = m->patches[patch[1]].centroid, d[3] = {y[0] - x[0], y[1] - x[1], y[2] - x[2]};
+  const double d[3] = {y[0] - x[0], y[1] - x[1], y[2] - x[2]};
   return fmax(sqrt(dot(way, way)), least_of_straight * sqrt(dot(d, d)));
 }
 
@@ -196,23 +195,30 @@ static int compare_links(const void *a, const void *b)
   return x->patch[1] < y->patch[1] ? -1 : x->patch[1] > y->patch[1];
 }
 
-static bool fill_links(mesh *m, const mesh_layer *layers, const mesh_cut_list *list, const patch_name *names, size_t num, const piece *pieces)
+/* The patch on one side of a trace, in a cell beside it. */
+static int32_t patch_of_trace(const mesh *m, const mesh_layer *layers, const patch_name *names, size_t num, const mesh_cut_trace *tr, size_t cell)
 {
   static const double wavering = 0.2; /* a wall that slopes so nearly as the limit of floors may count as floor on one side only of a cell's face */
+  const posture looks = tr->upward < -MESH_CUT_LOOKS_ALONG_Z ? DOWN : tr->upward > MESH_CUT_LOOKS_ALONG_Z ? UP : UPRIGHT;
+  const bool between = tr->axis != MESH_CUT_EDGE && fabs(fabs(tr->upward) - MESH_CUT_LOOKS_ALONG_Z) < wavering;
+  return patch_at(m->grid, layers, names, num, tr->wall, cell, looks, between);
+}
+
+static bool fill_links(mesh *m, const mesh_layer *layers, const mesh_cut_list *list, const patch_name *names, size_t num, const piece *pieces)
+{
   m->patch_links = malloc((list->num_traces ? list->num_traces : 1) * sizeof *m->patch_links);
   if (!m->patch_links) return false;
   for (size_t t = 0; t < list->num_traces; t++) {
     const mesh_cut_trace *tr = &list->traces[t];
-    const posture looks = tr->upward < -MESH_CUT_LOOKS_ALONG_Z ? DOWN : tr->upward > MESH_CUT_LOOKS_ALONG_Z ? UP : UPRIGHT;
-    const bool between = tr->axis != MESH_CUT_EDGE && fabs(fabs(tr->upward) - MESH_CUT_LOOKS_ALONG_Z) < wavering;
     size_t ijk[3], beyond = (size_t)tr->cell;
+    if (tr->at_mirror) continue;
     if (tr->axis != MESH_CUT_EDGE) {
       grid_cell_indices(m->grid, (size_t)tr->cell, ijk);
       ijk[tr->axis]++;
       beyond = grid_cell(m->grid, ijk[0], ijk[1], ijk[2]);
     }
-    const int32_t a = patch_at(m->grid, layers, names, num, tr->wall, (size_t)tr->cell, looks, between);
-    const int32_t b = patch_at(m->grid, layers, names, num, tr->wall, beyond, tr->axis == MESH_CUT_EDGE ? UPRIGHT : looks, between);
+    const int32_t a = patch_of_trace(m, layers, names, num, tr, (size_t)tr->cell);
+    const int32_t b = tr->axis == MESH_CUT_EDGE ? patch_at(m->grid, layers, names, num, tr->wall, beyond, UPRIGHT, false) : patch_of_trace(m, layers, names, num, tr, beyond);
     if (a == MESH_NONE || b == MESH_NONE || a == b) continue;
     const double thickness = 2 / (1 / m->patches[a].thickness + 1 / m->patches[b].thickness); /* one behind the other */
     m->patch_links[m->num_patch_links++] = (mesh_patch_link){.patch = {a < b ? a : b, a < b ? b : a}, .area = tr->width * thickness};
@@ -225,7 +231,58 @@ static bool fill_links(mesh *m, const mesh_layer *layers, const mesh_cut_list *l
     else m->patch_links[kept++] = m->patch_links[l];
   }
   m->num_patch_links = kept;
-  for (size_t l = 0; l < kept; l++) m->patch_links[l].distance = distance_along(m, pieces, m->patch_links[l].patch);
+  for (size_t l = 0; l < kept; l++) {
+    const int32_t *patch = m->patch_links[l].patch;
+    m->patch_links[l].distance =
+        distance_along(pieces + patch[0] * FACINGS, pieces + patch[1] * FACINGS, m->patches[patch[0]].centroid, m->patches[patch[1]].centroid);
+  }
+  return true;
+}
+
+static int compare_mirrors(const void *a, const void *b)
+{
+  const mesh_patch_mirror *x = a, *y = b;
+  if (x->patch != y->patch) return x->patch < y->patch ? -1 : 1;
+  return (x->axis > y->axis) - (x->axis < y->axis);
+}
+
+/* Along the wall from a patch to its image beyond the plane on the grid's end along an axis. */
+static double distance_to_image(const mesh *m, const piece *pieces, int32_t patch, int axis)
+{
+  const grid *g = m->grid;
+  const double plane = g->edges[axis][g->mirror[2 * axis] ? 0 : g->num[axis]], *x = m->patches[patch].centroid;
+  double y[3] = {x[0], x[1], x[2]};
+  piece image[FACINGS];
+  y[axis] = 2 * plane - y[axis];
+  for (int i = 0; i < FACINGS; i++) {
+    image[i] = pieces[patch * FACINGS + i];
+    image[i].place[axis] = 2 * plane - image[i].place[axis];
+    image[i].normal[axis] = -image[i].normal[axis];
+  }
+  return distance_along(pieces + patch * FACINGS, image, x, y);
+}
+
+/* Links of patches to their own images. */
+static bool fill_mirrors(mesh *m, const mesh_layer *layers, const mesh_cut_list *list, const patch_name *names, size_t num, const piece *pieces)
+{
+  size_t kept = 0, num_at_mirrors = 0;
+  for (size_t t = 0; t < list->num_traces; t++) num_at_mirrors += list->traces[t].at_mirror;
+  if (num_at_mirrors == 0) return true;
+  m->patch_mirrors = malloc(num_at_mirrors * sizeof *m->patch_mirrors);
+  if (!m->patch_mirrors) return false;
+  for (size_t t = 0; t < list->num_traces; t++) {
+    const mesh_cut_trace *tr = &list->traces[t];
+    const int32_t patch = tr->at_mirror ? patch_of_trace(m, layers, names, num, tr, (size_t)tr->cell) : MESH_NONE;
+    if (patch == MESH_NONE) continue;
+    m->patch_mirrors[m->num_patch_mirrors++] = (mesh_patch_mirror){.patch = patch, .axis = tr->axis, .area = tr->width * m->patches[patch].thickness};
+  }
+  qsort(m->patch_mirrors, m->num_patch_mirrors, sizeof *m->patch_mirrors, compare_mirrors);
+  for (size_t l = 0; l < m->num_patch_mirrors; l++) {
+    if (kept > 0 && compare_mirrors(&m->patch_mirrors[kept - 1], &m->patch_mirrors[l]) == 0) m->patch_mirrors[kept - 1].area += m->patch_mirrors[l].area;
+    else m->patch_mirrors[kept++] = m->patch_mirrors[l];
+  }
+  m->num_patch_mirrors = kept;
+  for (size_t l = 0; l < kept; l++) m->patch_mirrors[l].distance = distance_to_image(m, pieces, m->patch_mirrors[l].patch, m->patch_mirrors[l].axis);
   return true;
 }
 
@@ -276,7 +333,8 @@ bool mesh_patches_make(mesh *m, const mesh_layer *layers, const mesh_cut_list *l
     if (x->wall != MESH_NONE && patch_of[f] == MESH_NONE) patch_of[f] = patch_beside(m->grid, layers, x, names, kept);
   }
   piece *pieces = calloc(kept * FACINGS + 1, sizeof *pieces);
-  const bool done = pieces && fill_patches(m, layers, list, patch_of, names, kept, pieces) && fill_links(m, layers, list, names, kept, pieces);
+  const bool done = pieces && fill_patches(m, layers, list, patch_of, names, kept, pieces) && fill_links(m, layers, list, names, kept, pieces) &&
+                    fill_mirrors(m, layers, list, names, kept, pieces);
   free(pieces);
   free(names);
   return done;

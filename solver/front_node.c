@@ -11,6 +11,7 @@ static const double HEMMED = 0.25;
 /* Behind a node of the front u falls on from the next node to the one beyond by a half to the whole of what it fell so far, per node; where
  * it falls by less than this share (beside a plane of symmetry not at all) the cold comes along other axes too, and less of it is used. */
 static const double ALONG = 0.25;
+static const double ROUNDING = 1e-6; /* of the latent heat */
 /* Nodes beyond the middle at which the last water is gone (front_node.h). */
 static const double ONTO_PLANE = 0.5, ONTO_AXIS = 1.0, INTO_CORNER = 1.5;
 
@@ -158,7 +159,8 @@ bool front_node_find_swept(const front_node_scene *s, front_node_level level, si
 {
   enum { PASSES = 3 };
   const front_node_stuff *stuff = &s->stuff[s->part[node]];
-  const double enthalpy = s->enthalpy[node], begin = larger(s->clear[s->part[node]], enthalpy);
+  /* A node whose ice is about to begin has the enthalpy of the clear ones to rounding: it is on the ramp whichever way that falls. */
+  const double enthalpy = s->enthalpy[node], begin = larger(s->clear[s->part[node]], enthalpy) + ROUNDING * (stuff->liquid - stuff->solid);
   const mean ice = look_around(s, level, node).ice;
   if (!(ice.weight > 0.0))
     return false;

@@ -25,12 +25,12 @@ enum { MOST_STAGES = 999, MOST_TRIES = 60, BLOCK = 4096, LANES = 8 };
 struct heat_step {
   network *net;
   heat_step_options options;
-  size_t num_nodes, num_paths, num_blocks, num_judged;
+  size_t num_nodes, num_paths, num_blocks;
   double *previous, *spare, *rate_before, *rate_after; /* [num_nodes] */
   double *previous_path_heat;                          /* [num_paths] */
   double *path_before, *path_last[2], *path_after, *path_gain[2]; /* [num_paths] W, and J since the start of the step */
   double *block_sum;                                   /* [num_blocks] */
-  double *judged;                                      /* [num_nodes] 1 where the error counts (a node with volume), else 0 */
+  double *judged, num_judged;                          /* [num_nodes] network_count where the error counts (a node with volume), else 0; and their sum */
   double previous_time, previous_next_step, previous_last_error;
   size_t steps, rejected, stages;
   size_t own_rates;     /* evaluations beside those of the bdf integrator */
@@ -73,8 +73,8 @@ status heat_step_create(heat_step **out, network *net, const heat_step_options *
   status code = allocate(s, msg);
   if (code == STATUS_OK)
     for (size_t i = 0; i < s->num_nodes; i++) {
-      s->judged[i] = network_volume(net)[i] > 0.0 ? 1.0 : 0.0;
-      s->num_judged += network_volume(net)[i] > 0.0;
+      s->judged[i] = network_volume(net)[i] > 0.0 ? network_count(net, i) : 0.0;
+      s->num_judged += s->judged[i];
     }
   if (code == STATUS_OK && bdf)
     code = time_integrator_create(&s->bdf, net, s->options.tolerance, options->latent_scale, msg);
@@ -237,7 +237,7 @@ static double error_of(heat_step *s, const double *enthalpy, double step)
   double sum = 0.0;
   for (size_t b = 0; b < s->num_blocks; b++)
     sum += s->block_sum[b];
-  const double rms = sqrt(sum / (double)(s->num_judged > 0 ? s->num_judged : 1));
+  const double rms = sqrt(sum / (s->num_judged > 0.0 ? s->num_judged : 1.0));
   return rms / (s->options.tolerance * s->options.latent_scale);
 }
 

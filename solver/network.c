@@ -33,7 +33,7 @@ void network_destroy(network **net)
                    x->steepest_moving, x->low,        x->high,        x->low_moving, x->high_moving, x->wall_temperature,
                    x->wall_right,  x->wall_diagonal,  x->wall_heat,   x->wall_own,   x->wall_relax,  (void *)x->curve,
                    x->pooled,      x->dry,         x->unknown,        x->part,        x->liquid,     x->potential_memory, x->faces,
-                   x->joints,      x->pairs,          x->outsides,    x->links,      x->surface,     x->lateral,
+                   x->joints,      x->pairs,          x->outsides,    x->links,      x->surface,     x->lateral,   x->to_image,
                    x->coolant,     x->coolant_temperature, x->coil_heat, x->runs,    x->run_part,    x->wells,
                    x->well_node,   x->well_weight,    x->well_portion,    x->path_name,  x->still_most,     x->entry_node, x->gain,        (void *)x->entry_place, x->most,     x->most_moving, x->most_icing,
                    x->wall_places, x->wall_outsides, x->wall_befores, x->unsettled,  x->potential_runs, x->potential_run_part};
@@ -79,6 +79,12 @@ const double *network_volume(const network *net)
 const int32_t *network_node(const network *net)
 {
   return net->unknown;
+}
+
+double network_count(const network *net, size_t unknown)
+{
+  const int32_t part = net->part[unknown];
+  return part >= 0 && net->pooled[part] && unknown < net->num_nodes && net->mesh->images > 0.0 ? 1.0 / net->mesh->images : 1.0;
 }
 
 const int32_t *network_part(const network *net)

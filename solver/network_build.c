@@ -43,6 +43,7 @@ static status allocate(network *net, message *msg)
   ok = (net->unsettled = calloc(patches, sizeof *net->unsettled)) != NULL && ok;
   ok = (net->surface = calloc(interfaces, sizeof *net->surface)) != NULL && ok;
   ok = (net->lateral = calloc(net->mesh->num_patch_links + 1, sizeof *net->lateral)) != NULL && ok;
+  ok = (net->to_image = calloc(net->num_patches + 1, sizeof *net->to_image)) != NULL && ok;
   ok = (net->coolant = calloc(coils, sizeof *net->coolant)) != NULL && ok;
   ok = (net->coolant_temperature = calloc(coils, sizeof(double))) != NULL && ok;
   ok = (net->coil_heat = calloc(coils, sizeof(double))) != NULL && ok;
@@ -256,6 +257,7 @@ static status find_entry_nodes(network *net, message *msg)
   for (size_t n = 0; n < num_skew; n++)
     reached[skew[n]] = true;
   const size_t num_cells = grid_num_cells(net->mesh->grid);
+  network_motion_sum_images(net, net->still_sum);
   for (size_t node = 0; node < net->num_nodes; node++) {
     if (reached[node]) {
       net->entry_node[net->num_entry_nodes++] = (int32_t)node;

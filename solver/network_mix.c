@@ -11,6 +11,7 @@ static const double FIRST_WARMTH = 0.1;
 /* Nodes that were ice and are clear again move to the others' temperature at this share of the bound on the eigenvalues. */
 static const double REJOIN = 0.1;
 static const double NEARLY_ICE = 0.1; /* of the latent heat is left */
+static const double ALIKE = 1e-6;     /* of the latent heat */
 enum { SIDES = 6 };
 
 /* ------------------------------------------------------------------------------------------- making */
@@ -62,6 +63,15 @@ static bool is_nearly_ice(const network *net, size_t node, const double *enthalp
   return enthalpy[node] < c->solid_enthalpy + NEARLY_ICE * (c->liquid_enthalpy - c->solid_enthalpy);
 }
 
+/* Behind a node is that of its neighbours which is most ice; of those alike the first, so that both sides of a mirror plane have the same. */
+static void stand_before(network *net, int32_t node, int32_t ice, const double *enthalpy)
+{
+  const phase_curve *c = net->curve[net->part[node]];
+  const int32_t now = net->mix_behind[node];
+  if (now < 0 || enthalpy[ice] < enthalpy[now] - ALIKE * (c->liquid_enthalpy - c->solid_enthalpy))
+    net->mix_behind[node] = ice;
+}
+
 /* A clear node beside one that is nearly ice is the next of the front. */
 static void look_across(network *net, int32_t a, int32_t b, int axis, double conductance, const double *enthalpy)
 {
@@ -70,11 +80,11 @@ static void look_across(network *net, int32_t a, int32_t b, int axis, double con
     return;
   if (is_nearly_ice(net, (size_t)b, enthalpy) && enthalpy[a] > enthalpy[b]) {
     net->mix_state[a] = net->mix_state[a] == MIX_CLEAR ? MIX_FRONT : net->mix_state[a];
-    net->mix_behind[a] = b;
+    stand_before(net, a, b, enthalpy);
   }
   if (is_nearly_ice(net, (size_t)a, enthalpy) && enthalpy[b] > enthalpy[a]) {
     net->mix_state[b] = net->mix_state[b] == MIX_CLEAR ? MIX_FRONT : net->mix_state[b];
-    net->mix_behind[b] = a;
+    stand_before(net, b, a, enthalpy);
   }
 }
 
@@ -148,12 +158,20 @@ void network_mix_refresh(network *net, const double *enthalpy)
   offer_mean(net, enthalpy);
 }
 
+bool network_mix_has_begun(network *net)
+{
+  const bool begun = net->mix_begun;
+  net->mix_begun = false;
+  return begun;
+}
+
 /* A surface colder than freezing, whose film would have the water supercooled: ice begins in that node. True: ask the surface anew. */
 bool network_mix_freezes(network *net, int32_t node, double surface)
 {
   if (!network_is_clear(net, node) || !(surface < net->curve[net->part[node]]->freezing_temperature))
     return false;
   net->mix_state[node] = MIX_FRONT;
+  net->mix_begun = true;
   return true;
 }
 

@@ -28,6 +28,23 @@ double network_motion_face(const network *net, const face_entry *f)
   return net->vertical[left_lower ? f->left : f->right];
 }
 
+/* W/(m K) over a mirror plane, between a node and its image; 0 where both are one. */
+double network_motion_to_image(const network *net, const mesh_mirror_face *f)
+{
+  const int32_t node = net->unknown[f->node];
+  if (!(net->volume[node] > 0.0) || net->pooled[net->part[node]])
+    return 0.0;
+  const face_entry across = {.left = node, .right = node, .axis = f->axis};
+  return f->area / f->distance * (net->moving ? network_motion_face(net, &across) : 1.0);
+}
+
+/* No heat passes a mirror plane, but the bound is that of the whole. */
+void network_motion_sum_images(const network *net, double *sum)
+{
+  for (size_t f = 0; f < net->mesh->num_mirror_faces; f++)
+    sum[net->unknown[net->mesh->mirror_faces[f].node]] += network_motion_to_image(net, &net->mesh->mirror_faces[f]);
+}
+
 status network_motion_refresh(network *net, const double *enthalpy, message *msg)
 {
   const bool was_moving = net->moving;
@@ -53,5 +70,6 @@ status network_motion_refresh(network *net, const double *enthalpy, message *msg
     net->sum[face->left] += face->moved;
     net->sum[face->right] += face->moved;
   }
+  network_motion_sum_images(net, net->sum);
   return STATUS_OK;
 }

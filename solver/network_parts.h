@@ -159,6 +159,7 @@ struct network {
   double *wall_temperature, *wall_right, *wall_diagonal, *wall_heat; /* [num_patches] */
   double *wall_own, *wall_relax; /* [num_patches] T of the carried heat, degC; C / t_w, W/K */
   double *lateral;        /* [mesh num_patch_links] W/K */
+  double *to_image;       /* [num_patches] W/K, over mirror planes */
 
   well_entry *wells;      size_t num_wells;
   int32_t *well_node;     double *well_weight, *well_portion; size_t num_well_nodes; /* portion: of the node's ice that is this well's */
@@ -173,6 +174,7 @@ struct network {
   int32_t *mix_behind;    /* [num_unknowns] of a node of the front: that nearly ice beside it; -1: none */
   double *mix_before, *mix_temperature; /* [num_mix] targets before the entries; [num_parts] degC of the clear water */
   mix_face *mix_face;     size_t num_mix_faces; /* between clear water and the front */
+  bool mix_begun;         /* network_mix_has_begun */
   double mix_rate;        /* 1/s at which clear nodes move to their mean */
   ice_layer *layers;      size_t num_layers, room_for_layers, first_layer; /* first_layer: unknown */
   ice_bath *ice_baths;    size_t num_ice_baths;
@@ -285,6 +287,7 @@ enum { MIX_CLEAR = 1, MIX_FRONT = 2, MIX_ICE = 3 };
 status network_mix_make(network *net, message *msg);
 void network_mix_refresh(network *net, const double *enthalpy);
 bool network_mix_freezes(network *net, int32_t node, double surface);
+bool network_mix_has_begun(network *net); /* ice in some node, since it was asked last: surfaces of that node that were asked before are to be asked anew */
 size_t network_mix_list_clear(network *net); /* fills mix_clear, gives their number */
 double network_mix_settle(network *net, const double *enthalpy, double bound);
 void network_mix_begin(network *net, const double *enthalpy, double scale, double *target); /* before the entries are added */
@@ -299,6 +302,8 @@ void network_skew_add(const network *net, double scale, double *target);
 
 /* network_motion.c */
 double network_motion_face(const network *net, const face_entry *f);
+double network_motion_to_image(const network *net, const mesh_mirror_face *f);
+void network_motion_sum_images(const network *net, double *sum); /* [num_unknowns] */
 status network_motion_refresh(network *net, const double *enthalpy, message *msg);
 
 /* network_bound.c: _sums reads the sums of conductances, _steepest the state, the others what these found; _all includes the shells */

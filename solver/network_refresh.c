@@ -92,11 +92,8 @@ static void show_faces(network *net)
 {
   for (size_t f = 0; f < net->num_faces; f++)
     net->face_moved[f] = net->faces[f].moved;
-  for (size_t f = 0; f < net->mesh->num_mirror_faces; f++) {
-    const mesh_mirror_face *face = &net->mesh->mirror_faces[f];
-    const face_entry across = {.left = face->node, .right = face->node, .axis = face->axis};
-    net->face_moved[net->num_faces + f] = face->area / face->distance * (net->moving ? network_motion_face(net, &across) : 1.0);
-  }
+  for (size_t f = 0; f < net->mesh->num_mirror_faces; f++)
+    net->face_moved[net->num_faces + f] = network_motion_to_image(net, &net->mesh->mirror_faces[f]);
 }
 
 /* Every surface as the coefficients just found have it. */
@@ -129,6 +126,20 @@ static void refresh_front(network *net, const double *enthalpy)
     front_cells_refresh(net->front, enthalpy, net->potential, net->face_moved, net->front_surface, net->mix_clear, network_mix_list_clear(net));
 }
 
+static void refresh_interfaces(network *net, const double *enthalpy, double time)
+{
+  for (size_t n = 0; n < net->num_entry_nodes; n++)
+    net->entry_sum[net->entry_node[n]] = net->entry_still[net->entry_node[n]] = 0.0;
+  for (size_t i = 0; i < net->mesh->num_interfaces; i++) {
+    if (net->joints[i].kind == JOINT_PAIR)
+      refresh_pair(net, &net->joints[i], enthalpy, time);
+    else if (net->joints[i].kind == JOINT_OUTSIDE)
+      refresh_outside(net, &net->joints[i], enthalpy, time);
+    else if (net->joints[i].kind == JOINT_NONE)
+      net->surface[i] = net->joints[i].node[0] >= 0 ? network_node_temperature(net, (size_t)net->joints[i].node[0], enthalpy) : NAN;
+  }
+}
+
 status network_refresh(network *net, const double *enthalpy, double time, double *spectral_radius, message *msg)
 {
   status code = check_films(net, msg);
@@ -142,16 +153,9 @@ status network_refresh(network *net, const double *enthalpy, double time, double
   network_mix_refresh(net, enthalpy);
   show_faces(net);
   front_cells_prepare(net->front);
-  for (size_t n = 0; n < net->num_entry_nodes; n++)
-    net->entry_sum[net->entry_node[n]] = net->entry_still[net->entry_node[n]] = 0.0;
-  for (size_t i = 0; i < net->mesh->num_interfaces; i++) {
-    if (net->joints[i].kind == JOINT_PAIR)
-      refresh_pair(net, &net->joints[i], enthalpy, time);
-    else if (net->joints[i].kind == JOINT_OUTSIDE)
-      refresh_outside(net, &net->joints[i], enthalpy, time);
-    else if (net->joints[i].kind == JOINT_NONE)
-      net->surface[i] = net->joints[i].node[0] >= 0 ? network_node_temperature(net, (size_t)net->joints[i].node[0], enthalpy) : NAN;
-  }
+  do
+    refresh_interfaces(net, enthalpy, time);
+  while (network_mix_has_begun(net));
   network_bound_steepest(net, enthalpy);
   if (net->num_rings > 0) {
     code = network_coils_refresh_shells(net, enthalpy, msg);

@@ -187,21 +187,25 @@ void network_walls_refresh_sides(network *net, const double *enthalpy, double ti
   look_at_parts(net);
   for (size_t x = 0; x < net->num_wall_outsides; x++)
     look_at_outside(net, &net->wall_outsides[x], time);
-  /* each side writes its own link only, but in stirred water a side may change the state of its node */
+  /* each side writes its own link only, but in stirred water a side may change the state of its node, and with it that node's other sides */
+  do {
 #pragma omp parallel for schedule(static) if (net->num_links >= MANY_LINKS && net->num_mix == 0)
-  for (size_t l = 0; l < net->num_links; l++)
-    if (!(is_outer(net, l) && net->wall_outsides[net->wall_places[l].outside].still))
-      refresh_side(net, l, enthalpy, time);
+    for (size_t l = 0; l < net->num_links; l++)
+      if (!(is_outer(net, l) && net->wall_outsides[net->wall_places[l].outside].still))
+        refresh_side(net, l, enthalpy, time);
+  } while (network_mix_has_begun(net));
   wall_sides_refresh(net->sides, net->links);
 }
 
 /* With other temperatures of the walls, all else being as it was. */
 static void refresh_unsettled(network *net, const double *enthalpy, double time)
 {
+  do {
 #pragma omp parallel for schedule(static) if (net->num_links >= MANY_LINKS && net->num_mix == 0)
-  for (size_t l = 0; l < net->num_links; l++)
-    if (net->unsettled[net->links[l].patch] && !(is_outer(net, l) && net->wall_outsides[net->wall_places[l].outside].fixed))
-      refresh_side(net, l, enthalpy, time);
+    for (size_t l = 0; l < net->num_links; l++)
+      if (net->unsettled[net->links[l].patch] && !(is_outer(net, l) && net->wall_outsides[net->wall_places[l].outside].fixed))
+        refresh_side(net, l, enthalpy, time);
+  } while (network_mix_has_begun(net));
   wall_sides_refresh(net->sides, net->links);
 }
 
@@ -251,6 +255,12 @@ static void refresh_wall_masses(network *net, const double *enthalpy, double lag
     const double k = conductivity_of(net->curve[net->part[net->num_nodes + (size_t)link->patch[0]]], T);
     net->lateral[l] = k * link->area / link->distance;
   }
+  memset(net->to_image, 0, net->num_patches * sizeof *net->to_image);
+  for (size_t l = 0; l < net->mesh->num_patch_mirrors; l++) {
+    const mesh_patch_mirror *link = &net->mesh->patch_mirrors[l];
+    const phase_curve *c = net->curve[net->part[net->num_nodes + (size_t)link->patch]];
+    net->to_image[link->patch] += conductivity_of(c, net->wall_temperature[link->patch]) * link->area / link->distance;
+  }
 }
 
 /* Temperatures of the walls for the potentials and carried heats in hand; fills wall_temperature. */
@@ -269,7 +279,8 @@ static status set_wall_matrix(network *net, message *msg)
   memcpy(net->wall_diagonal, net->wall_relax, net->num_patches * sizeof *net->wall_diagonal);
   for (size_t l = 0; l < net->num_links; l++)
     net->wall_diagonal[net->links[l].patch] += net->links[l].g;
-  return wall_solve_matrix(net->walls, net->wall_diagonal, net->wall_relax, net->lateral, msg);
+  const wall_solve_coefficients of = {net->wall_diagonal, net->wall_relax, net->lateral, net->to_image};
+  return wall_solve_matrix(net->walls, &of, msg);
 }
 
 status network_walls_refresh(network *net, const double *enthalpy, double time, double lag, message *msg)
