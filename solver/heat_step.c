@@ -10,8 +10,12 @@
 static const double DEFAULT_TOLERANCE = 0.1;      /* of the latent heat, RMS over the nodes */
 static const double DEFAULT_BDF_TOLERANCE = 1e-4; /* relative */
 /* What the nodes of the front offer is found anew between steps: it must not run further in one. Chosen on plane freezing of other
- * temperatures than the checks have: at a half default steps are seen to lag by a tenth of a node, at a quarter by half of that. */
+ * temperatures than the checks have: the front is then 0.002 to 0.02 nodes off, at half a node 0.005 to 0.03 (4 to 200 nodes deep). */
 static const double NODES_PER_STEP = 0.25;
+/* What that costs in time falls as one over the front's depth, so deeper than ten nodes a step may go a fortieth of it, and a node at most: only the next
+ * node but one is looked after (front_node.h). The tolerance grows with it in the parts that freeze so: what the estimate finds
+ * there is how the front passes from node to node. */
+static const double OF_DEPTH = 0.025, MOST_NODES = 1.0;
 static const double FIRST_STEP = 1.0;             /* s */
 static const double SHORTEST_STEP = 1e-7;         /* s */
 static const double SAFETY = 0.8, LARGEST_GROWTH = 2.0, LARGEST_CUT = 0.2;
@@ -311,6 +315,22 @@ typedef struct {
   double tail;  /* s, of the step, still to be taken */
 } verdict;
 
+/* The error in the parts that a front may run through counts so much. */
+static void weigh_front(heat_step *s, double share)
+{
+  const int32_t *part = network_part(s->net);
+  for (size_t i = 0; i < s->num_nodes; i++)
+    if (s->judged[i] > 0.0 && network_front_may_enter(s->net, part[i]))
+      s->judged[i] = share * share * network_count(s->net, i);
+}
+
+/* Nodes that the front may run through in the step. */
+static double nodes_for(const heat_step *s)
+{
+  const double depth = network_front_depth(s->net, s->previous, s->rate_before), nodes = OF_DEPTH * depth;
+  return nodes > MOST_NODES ? MOST_NODES : nodes > NODES_PER_STEP ? nodes : NODES_PER_STEP;
+}
+
 /* Refresh at the middle of the step, its stages but for the tail, rate and bound at their end. */
 static status try_step(heat_step *s, thermal_state *state, double *step, double *known_bound, verdict *v, message *msg)
 {
@@ -322,8 +342,9 @@ static status try_step(heat_step *s, thermal_state *state, double *step, double 
     return code;
   bound = bound > *known_bound ? bound : *known_bound;
   const double pace = network_front_pace(s->net, s->rate_before);
-  if (pace * *step > NODES_PER_STEP)
-    *step = rung_below(NODES_PER_STEP / pace);
+  const double nodes = nodes_for(s);
+  if (pace * *step > nodes)
+    *step = rung_below(nodes / pace);
   v->tail = bound * *step * LONGEST_TAIL >= TAIL ? TAIL / bound : 0.0;
   double main_step = *step - v->tail;
   const size_t stages = stages_for(bound, main_step);
@@ -337,7 +358,11 @@ static status try_step(heat_step *s, thermal_state *state, double *step, double 
     code = network_rate(s->net, state->enthalpy, s->rate_after, s->path_after, msg);
   if (code != STATUS_OK)
     return code;
+  if (nodes > NODES_PER_STEP)
+    weigh_front(s, NODES_PER_STEP / nodes);
   v->error = error_of(s, state->enthalpy, main_step);
+  if (nodes > NODES_PER_STEP)
+    weigh_front(s, 1.0);
   v->stable = true;
   if (isfinite(v->error) && v->error <= 1.0) {
     const double bound_after = network_bound(s->net, state->enthalpy);

@@ -208,18 +208,6 @@ network_front_node network_front_at(const network *net, size_t i)
   return (network_front_node){.node = r->node, .begin = r->begin, .half = r->half, .end = r->end};
 }
 
-double network_front_pace(const network *net, const double *rate)
-{
-  double square = 0.0, sum = 0.0;
-  for (size_t i = 0; i < network_front_num(net); i++) {
-    const heat_potential_ramp *r = front_ramp(net, i);
-    const double pace = (1.0 + r->from_surface) * fabs(rate[r->node]) / (r->begin - r->end), volume = net->volume[r->node];
-    square += volume * pace * pace;
-    sum += volume * pace;
-  }
-  return sum > 0.0 ? square / sum : 0.0;
-}
-
 double network_front_frozen(const network *net, size_t i, double enthalpy)
 {
   return heat_potential_ramp_frozen(front_ramp(net, i), enthalpy);

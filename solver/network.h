@@ -130,6 +130,11 @@ network_front_node network_front_at(const network *net, size_t i);
 /* Nodes that freeze through per second, mean over what freezes, at those rates (J/(m3 s)); those that freeze from a surface, where the
  * coefficients change fastest, count twice. */
 double network_front_pace(const network *net, const double *rate);
+bool network_front_may_enter(const network *net, int32_t part); /* it freezes at one temperature; part < 0: no */
+/* Nodes that the front is from where it began, or, where that is less, from where it ends: m3 frozen, or thrice those that are liquid (whose middle is
+ * as far from the surface of a ball or a cube), over m3 of a layer of the nodes that freeze. The least of all parts; 0: no front. It is the same for a
+ * rig and the part of it before a mirror plane. */
+double network_front_depth(const network *net, const double *enthalpy, const double *rate);
 double network_front_frozen(const network *net, size_t i, double enthalpy); /* frozen share of that node, 0 .. 1 */
 
 /* The same bound for another state with the coefficients as they are: conductivities and motion of the last refresh, slopes

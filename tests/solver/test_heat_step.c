@@ -356,6 +356,42 @@ START_TEST(two_marches_a_rounding_apart_stay_together)
 }
 END_TEST
 
+/* How deep the front of a bar cooled at one end is, or at both: the nodes frozen over the one to three that freeze at a time, or, nearer to the end, three
+ * times those that are left. */
+START_TEST(the_front_knows_how_deep_it_is)
+{
+  enum { CELLS = 60 };
+  static const double liquid[] = {0.8, 0.5, 0.1};
+  heat_scene bar[2];
+  for (int i = 0; i < 2; i++) {
+    const size_t cells = (size_t)(i + 1) * CELLS;
+    const bool mirror[6] = {false, i == 0, true, true, true, true};
+    heat_scene_init(&bar[i], GRID_XYZ, (size_t[]){cells, 1, 1}, (double[]){0.1 * (i + 1), 1.0, 1.0}, mirror);
+    const material water = heat_scene_water();
+    const int part = heat_scene_part(&bar[i], MESH_SOLID, &water, 0.0);
+    heat_scene_paint(&bar[i], part, 0, 0, cells);
+    heat_scene_rule(&bar[i], SURFACE_FIXED, part, MESH_VOID, FACES_ALL, 0.0, -20.0);
+    heat_scene_open(&bar[i]);
+    heat_scene_step(&bar[i], INTEGRATOR_STABILISED, 0.0);
+    heat_scene_rates(&bar[i]);
+  }
+  for (int k = 0; k < 3; k++) {
+    double depth[2];
+    for (int i = 0; i < 2; i++) {
+      while (heat_scene_liquid(&bar[i], 0) > liquid[k])
+        heat_scene_advance(&bar[i], 1e9);
+      heat_scene_rates(&bar[i]);
+      depth[i] = network_front_depth(bar[i].net, bar[i].state.enthalpy, bar[i].rate);
+    }
+    const double left = CELLS * heat_scene_liquid(&bar[0], 0), behind = CELLS - left, nearest = behind < 3.0 * left ? behind : 3.0 * left;
+    ck_assert_msg(depth[0] > nearest / 3.0 && depth[0] < 1.1 * nearest, "%g nodes frozen, %g left: %g deep", behind, left, depth[0]);
+    ck_assert_msg(fabs(depth[1] - depth[0]) < 1e-6 * depth[0], "half of the bar %.9g deep, the whole %.9g", depth[0], depth[1]);
+  }
+  for (int i = 0; i < 2; i++)
+    heat_scene_release(&bar[i]);
+}
+END_TEST
+
 /* A step that starts far too long is cut down, and the answer does not care. */
 START_TEST(too_long_a_step_is_rejected_and_repeated)
 {
@@ -481,6 +517,7 @@ int main(void)
   tcase_add_test(t, steps_land_exactly_and_can_be_undone);
   tcase_add_loop_test(t, a_step_forgets_what_decays_fast, 0, 2);
   tcase_add_loop_test(t, two_marches_a_rounding_apart_stay_together, 0, 2);
+  tcase_add_test(t, the_front_knows_how_deep_it_is);
   tcase_add_test(t, too_long_a_step_is_rejected_and_repeated);
   tcase_add_test(t, a_restart_from_the_state_gives_the_same_bits);
   tcase_add_test(t, steps_have_the_same_bits_for_any_number_of_threads);
