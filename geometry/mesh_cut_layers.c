@@ -84,6 +84,28 @@ static void leaf(mesh_cut_work *w, const simplex *s, int level, const mesh_cut_t
   }
 }
 
+static void start_surface(mesh_cut_work *w, const simplex *s, int level, int q);
+
+/* Where one field of a layer is zero and the layer is not there, for another is above zero: a layer below may end along the same facet (the wall
+ * above the water that stands in it), which is not cut a second time. `at`: a field of the level that vanishes, -1 none. */
+static void pass_on(mesh_cut_work *w, const simplex *s, int level, int q, int at)
+{
+  if (level < 0) return;
+  const mesh_layers_active *l = &w->near->active[level];
+  if (q == l->num) {
+    if (at >= 0) start_surface(w, s, level, at);
+    return;
+  }
+  if (mesh_cut_layers_vanishes(w, s, l->first + q)) {
+    pass_on(w, s, level, q + 1, at < 0 ? q : at);
+    return;
+  }
+  simplex_parts parts;
+  simplex_divide(s, w->near->num_fields, l->first + q, w->eps, &parts);
+  for (int i = 0; i < parts.num_outside; i++) pass_on(w, &parts.outside[i], level - 1, 0, -1);
+  for (int i = 0; i < parts.num_inside; i++) pass_on(w, &parts.inside[i], level, q + 1, at);
+}
+
 /* A facet cut out of the simplex at hand: kept where it is inside the further fields of its own layer; beyond it come the
  * layers below. Fields that vanish along with it are decided by how they go on outwards (inwards for its own layer). */
 static void follow_surface(mesh_cut_work *w, const simplex *s, int level, int q, const mesh_cut_target *t)
@@ -129,8 +151,25 @@ static int side_beyond(mesh_cut_work *w, const simplex *s, int field, const doub
   return along < -0.9 * sqrt(g[0] * g[0] + g[1] * g[1] + g[2] * g[2]) ? -1 : 0;
 }
 
-static void start_surface(mesh_cut_work *w, simplex *s, int level, int q)
+/* Passes on what of a facet lies outside the further fields of its layer. */
+static void pass_on_rest(mesh_cut_work *w, const simplex *s, int level, int q)
 {
+  const mesh_layers_active *l = &w->near->active[level];
+  if (q == l->num) return;
+  if (mesh_cut_layers_vanishes(w, s, l->first + q)) {
+    pass_on_rest(w, s, level, q + 1);
+    return;
+  }
+  simplex_parts parts;
+  simplex_divide(s, w->near->num_fields, l->first + q, w->eps, &parts);
+  for (int i = 0; i < parts.num_outside; i++) pass_on(w, &parts.outside[i], level - 1, 0, -1);
+  for (int i = 0; i < parts.num_inside; i++) pass_on_rest(w, &parts.inside[i], level, q + 1);
+}
+
+static void start_surface(mesh_cut_work *w, const simplex *facet, int level, int q)
+{
+  pass_on_rest(w, facet, level, q + 1);
+  simplex whole = *facet, *s = &whole;
   const mesh_layers_active *own = &w->near->active[level];
   mesh_cut_target t = {.kind = MESH_CUT_OUTER, .level = level, .far_cell = (int32_t)w->cell};
   gradient(w, own->first + q, t.normal);

@@ -60,7 +60,7 @@ static void add_traces(mesh_cut_work *w, const simplex *face, int axis, int side
 {
   for (int level = 0; level < w->near->num_active; level++) {
     const mesh_layers_active *l = &w->near->active[level];
-    if (l->num != 3) continue;
+    if (l->layer->kind != MESH_THIN_WALL) continue;
     int zeros = 0, inner = 0;
     simplex line;
     simplex_parts parts;

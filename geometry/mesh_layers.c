@@ -36,6 +36,21 @@ static void wall_fields(const mesh_layer *wall, const double point[3], double st
   field[2] = shape_distance(wall->region, foot);
 }
 
+static double side_distance(const shape_side *side, const double point[3])
+{
+  const double d = shape_distance(side->of, point);
+  return side->turned ? -d : d;
+}
+
+/* The sides of a solid's region that may run within `reach` of a point near its surface. */
+static void take_sides(mesh_layers_active *l, const double point[3], double reach)
+{
+  shape_side all[MESH_LAYERS_MOST_SIDES];
+  const size_t num = shape_sides(l->layer->region, MESH_LAYERS_MOST_SIDES, all);
+  for (size_t i = 0; i < num; i++)
+    if (side_distance(&all[i], point) >= -reach) l->side[l->num++] = all[i];
+}
+
 bool mesh_layers_find_near(const mesh_layer *layers, int32_t num_layers, const double point[3], double reach, mesh_layers_near *near)
 {
   int32_t kept[SIMPLEX_MAX_FIELDS];
@@ -53,19 +68,19 @@ bool mesh_layers_find_near(const mesh_layer *layers, int32_t num_layers, const d
       const double c = shape_distance(l->cavity, point);
       if (c < -reach || c > fmax(l->thickness, l->floor.thickness) + reach) continue;
     }
-    fields += l->kind == MESH_THIN_WALL ? 3 : 1;
-    if (fields > SIMPLEX_MAX_FIELDS) return false;
+    if (num == SIMPLEX_MAX_FIELDS) return false;
     kept[num++] = part;
   }
   near->num_active = num;
-  near->num_fields = fields;
-  fields = 0;
   for (int a = 0; a < num; a++) {
-    const int32_t part = kept[num - 1 - a];
-    const int n = layers[part].kind == MESH_THIN_WALL ? 3 : 1;
-    near->active[a] = (mesh_layers_active){.part = part, .layer = &layers[part], .first = fields, .num = n};
-    fields += n;
+    mesh_layers_active *l = &near->active[a];
+    *l = (mesh_layers_active){.part = kept[num - 1 - a], .layer = &layers[kept[num - 1 - a]], .first = fields};
+    if (l->layer->kind == MESH_THIN_WALL) l->num = 3;
+    else take_sides(l, point, reach);
+    fields += l->num;
+    if (fields > SIMPLEX_MAX_FIELDS) return false;
   }
+  near->num_fields = fields;
   return true;
 }
 
@@ -73,8 +88,9 @@ void mesh_layers_fields(const mesh_layers_near *near, const double point[3], dou
 {
   for (int a = 0; a < near->num_active; a++) {
     const mesh_layers_active *l = &near->active[a];
-    if (l->num == 3) wall_fields(l->layer, point, step, field + l->first);
-    else field[l->first] = shape_distance(l->layer->region, point);
+    if (l->layer->kind == MESH_THIN_WALL) wall_fields(l->layer, point, step, field + l->first);
+    else
+      for (int q = 0; q < l->num; q++) field[l->first + q] = side_distance(&l->side[q], point);
   }
 }
 

@@ -1,6 +1,8 @@
 /* The painted layers as fields: numbers that are below zero inside, linear enough to be cut along.
  *
- * A solid or held layer is one field, its signed distance. A thin wall is three, and is where all are below zero:
+ * A solid or held layer is a field for each solid that it is the intersection of, near the place: its signed distance. So the edge of
+ * the water where its level meets the wall is as sharp as the two are smooth. (As one field, the greater of the two, the edge is cut
+ * off: of an L of 80 mm in cells of 3.5 mm 0.2 % of the wet wall was dry and the water's top was 0.3 % too small.) A thin wall is three, and is where all are below zero:
  * -c, c - thickness there (c: distance of the cavity), and the region's distance at the point's foot in the middle of the wall.
  * So a wall is cut as sharply as a solid however thin it is beside the cells. */
 #ifndef LASTWATER_MESH_LAYERS_H
@@ -9,10 +11,13 @@
 #include "geometry/mesh.h"
 #include "geometry/simplex.h"
 
+enum { MESH_LAYERS_MOST_SIDES = 6 }; /* of a layer */
+
 typedef struct {
   int32_t part;
   const mesh_layer *layer;
-  int first, num; /* its fields */
+  int first, num;                          /* its fields                                      */
+  shape_side side[MESH_LAYERS_MOST_SIDES]; /* [num]; not of a thin wall, which has its three */
 } mesh_layers_active;
 
 typedef struct {

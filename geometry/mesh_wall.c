@@ -30,8 +30,14 @@ void mesh_wall_foot(const mesh_layer *wall, const double point[3], double step, 
 {
   static const double inside = 50; /* steps: little beside a sub-cell */
   shape_normal(wall->cavity, point, step, normal);
-  const double depth = shape_distance(wall->cavity, point) + inside * step;
-  for (int a = 0; a < 3; a++) foot[a] = point[a] - depth * normal[a];
+  const double way = shape_distance(wall->cavity, point);
+  for (int a = 0; a < 3; a++) foot[a] = point[a] - (way + inside * step) * normal[a];
+  if (shape_distance(wall->cavity, foot) < 0) return;
+  /* Round an edge sharper than a right angle that way leads out of the cavity again: inwards as the edge itself looks. */
+  double inward[3], edge[3];
+  for (int a = 0; a < 3; a++) edge[a] = point[a] - way * normal[a];
+  shape_normal(wall->cavity, edge, step, inward);
+  for (int a = 0; a < 3; a++) foot[a] = edge[a] - inside * step * inward[a];
 }
 
 bool mesh_wall_bring_into_grid(const grid *g, double point[3])

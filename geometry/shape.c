@@ -505,6 +505,27 @@ static double translate_distance(const shape *s, const double p[3])
   return shape_distance(s->a, (double[3]){p[0] - s->value[0], p[1] - s->value[1], p[2] - s->value[2]});
 }
 
+/* Puts the sides of s, turned or not, behind `num` others; their number, or 0 when there is no room. */
+static size_t add_sides(const shape *s, bool turned, size_t most, size_t num, shape_side *sides)
+{
+  const bool both = turned ? s->distance == union_distance : s->distance == intersection_distance;
+  if (both || (!turned && s->distance == difference_distance)) {
+    const size_t first = add_sides(s->a, turned, most, num, sides);
+    return first == 0 ? 0 : add_sides(s->b, both ? turned : true, most, first, sides);
+  }
+  if (num == most) return 0;
+  sides[num] = (shape_side){s, turned};
+  return num + 1;
+}
+
+size_t shape_sides(const shape *s, size_t most, shape_side *sides)
+{
+  const size_t num = add_sides(s, false, most, 0, sides);
+  if (num > 0) return num;
+  sides[0] = (shape_side){s, false};
+  return 1;
+}
+
 /* ---- their volumes, where they follow from those of the operands; else NAN -------------------------- */
 
 static double known_volume(const shape *s, double grown, double z_level)

@@ -44,6 +44,15 @@ status shape_difference(shape **out, shape *a, shape *b, message *msg); /* a wit
 status shape_offset(shape **out, shape *a, double distance, message *msg); /* grown by distance (m, may be < 0) */
 status shape_translate(shape **out, shape *a, const double by[3], message *msg);
 
+/* What several solids have in common: s is the intersection of its sides, each as it is or turned inside out (taken away). Each is smooth where
+ * s has an edge that two of them make. Fills sides[most] (most >= 1), borrowed from s; their number. A shape that is neither an
+ * intersection nor a difference, or has more of them than `most`, is kept whole. */
+typedef struct {
+  const shape *of;
+  bool turned;
+} shape_side;
+size_t shape_sides(const shape *s, size_t most, shape_side *sides);
+
 /* Volume, m3, of the part of s with z < z_level; s must be a figure of revolution when revolved is true. Exact where it follows from
  * what s is made of (and revolved is false), else sampled with error below rel_tol of the total volume. Used for levels and fills. */
 double shape_volume_below(const shape *s, bool revolved, double z_level, double rel_tol);

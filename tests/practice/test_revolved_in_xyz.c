@@ -91,6 +91,11 @@ static const struct {
     {"cone with a thick wall", "shape: frustum, bottom_diameter: 90 mm, top_diameter: 150 mm, height: 120 mm, z: 40 mm, wall: 15 mm, material: hdpe", "110 mm", "[]"},
     {"sphere", "shape: sphere, radius: 60 mm, z: 40 mm, open: none, wall: 2 mm, material: hdpe", "100 mm", "[]"},
     {"dome", "shape: cap, radius: 60 mm, height: 50 mm, z: 40 mm, open: none, wall: 2 mm, material: hdpe", "38 mm", "[]"},
+    {"steel cap insulated at its flat top", "shape: cap, radius: 60 mm, height: 50 mm, z: 40 mm, open: none, wall: 3 mm, material: stainless steel 304", "38 mm",
+     "[{of: can, faces: top, insulated: yes}]"},
+    {"aluminium cone insulated at its floor", "shape: frustum, bottom_diameter: 90 mm, top_diameter: 150 mm, height: 80 mm, z: 40 mm, wall: 2 mm, material: aluminium 1100", "70 mm",
+     "[{of: can, faces: bottom, insulated: yes}]"},
+    {"open steel sphere", "shape: sphere, radius: 60 mm, z: 40 mm, open: top, wall: 2 mm, material: stainless steel 304", "80 mm", "[]"},
     {"ring", "shape: ring, ring_radius: 60 mm, radius: 35 mm, z: 40 mm, open: none, wall: 2 mm, material: hdpe", "62 mm", "[]"},
 };
 enum { RIGS = sizeof rigs / sizeof *rigs, SPACINGS = 4 };

@@ -1,6 +1,7 @@
 /* Moulds out of triangle files, as a user gives them: the same answer as for the shape by name, results that rerun, faults at their place. */
 #include <check.h>
 #include <math.h>
+#include <stdint.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -187,6 +188,85 @@ START_TEST(a_mould_drawn_with_its_walls_freezes_as_its_hollow_with_a_wall)
 }
 END_TEST
 
+/* A trough of L section stood on end: an outline by name, and its faces in every form a file may have, on and off the planes of the grid. Heat leaves
+ * through a film outside a wall that turns inwards at one edge. */
+static const double corners[6][2] = {{0, 0}, {80, 0}, {80, 35}, {35, 35}, {35, 80}, {0, 80}}; /* mm */
+enum { CORNERS = 6, L_FACES = 20 };
+
+static void l_faces(double faces[L_FACES][3][3])
+{
+  static const int ground[4][3] = {{0, 1, 2}, {0, 2, 3}, {0, 3, 4}, {0, 4, 5}};
+  size_t num = 0;
+  for (int t = 0; t < 4; t++)
+    for (int up = 0; up < 2; up++, num++)
+      for (int c = 0; c < 3; c++) {
+        const double *p = corners[ground[t][up ? c : 2 - c]], at[3] = {p[0], p[1], up ? 60.0 : 0.0};
+        memcpy(faces[num][c], at, sizeof at);
+      }
+  for (int i = 0; i < CORNERS; i++) {
+    const double *p = corners[i], *q = corners[(i + 1) % CORNERS];
+    const double a[3] = {p[0], p[1], 0}, b[3] = {q[0], q[1], 0}, c[3] = {q[0], q[1], 60}, d[3] = {p[0], p[1], 60};
+    const double *pair[2][3] = {{a, b, c}, {a, c, d}};
+    for (int t = 0; t < 2; t++, num++)
+      for (int k = 0; k < 3; k++) memcpy(faces[num][k], pair[t][k], sizeof a);
+  }
+}
+
+static void write_l_files(void)
+{
+  double faces[L_FACES][3][3];
+  char text[8192], *at = text, path[600];
+  const uint32_t num = L_FACES;
+  l_faces(faces);
+  for (int f = 0; f < L_FACES; f++)
+    for (int c = 0; c < 3; c++) at += snprintf(at, 80, "v %g %g %g\n", faces[f][c][0], faces[f][c][1], faces[f][c][2]);
+  for (int f = 0; f < L_FACES; f++) at += snprintf(at, 80, "f %d %d %d\n", 3 * f + 1, 3 * f + 2, 3 * f + 3);
+  program_write(dir, "l.obj", text);
+  at = text + snprintf(text, 80, "solid l\n");
+  for (int f = 0; f < L_FACES; f++) at = put_facet(at, faces[f][0], faces[f][1], faces[f][2]);
+  (void)snprintf(at, 80, "endsolid l\n");
+  program_write(dir, "l.stl", text);
+  (void)snprintf(path, sizeof path, "%s/l_bytes.stl", dir);
+  FILE *file = fopen(path, "wb");
+  ck_assert_ptr_nonnull(file);
+  char head[80] = "bytes";
+  ck_assert(fwrite(head, 1, sizeof head, file) == sizeof head && fwrite(&num, sizeof num, 1, file) == 1);
+  for (int f = 0; f < L_FACES; f++) {
+    float numbers[12] = {0};
+    const uint16_t end = 0;
+    for (int c = 0; c < 9; c++) numbers[3 + c] = (float)faces[f][c / 3][c % 3];
+    ck_assert(fwrite(numbers, sizeof numbers, 1, file) == 1 && fwrite(&end, sizeof end, 1, file) == 1);
+  }
+  ck_assert_int_eq(fclose(file), 0);
+}
+
+START_TEST(a_trough_of_l_section_freezes_alike_by_name_and_out_of_files)
+{
+  static const char *const moulds[] = {
+      "shape: prism, outline: [[0 mm, 0 mm], [80 mm, 0 mm], [80 mm, 35 mm], [35 mm, 35 mm], [35 mm, 80 mm], [0 mm, 80 mm]], height: 60 mm",
+      "shape: triangles, unit: mm, file: l.obj",
+      "shape: triangles, unit: mm, file: l.stl",
+      "shape: triangles, unit: mm, file: l_bytes.stl, move: [0.7 mm, 1.3 mm, 0.4 mm]",
+      "shape: triangles, unit: mm, file: l.obj, turn: 20 deg"};
+  enum { MOULDS = sizeof moulds / sizeof *moulds };
+  double time[MOULDS];
+  write_l_files();
+  for (int i = 0; i < MOULDS; i++) {
+    char text[1024], name[32], into[32];
+    (void)snprintf(text, sizeof text, "dimension: xyz\nroom: {temperature: -20 C, film: 20 W/m2K}\nparts:\n  - {name: mould, %s, wall: 2 mm, material: hdpe}\n"
+                                      "bodies:\n  - {name: water, in: mould, depth: 50 mm, temperature: 2 C, motion: none}\ngrid: {spacing: 4.3 mm}\n", moulds[i]);
+    (void)snprintf(name, sizeof name, "l%d.yaml", i);
+    (void)snprintf(into, sizeof into, "l%d", i);
+    program_write(dir, name, text);
+    must_run(name, into);
+    time[i] = freeze_time(into);
+    printf("%.6g s  ", time[i]);
+  }
+  printf("\n");
+  for (int i = 1; i < MOULDS; i++) ck_assert_msg(fabs(time[i] / time[0] - 1) < 2e-3, "by name %.9g s, %s %.9g s", time[0], moulds[i], time[i]);
+}
+END_TEST
+
 static void assert_same(const char *a, const char *b)
 {
   size_t num_a, num_b;
@@ -294,6 +374,8 @@ int main(void)
     tcase_add_test(c, a_ball_freezes_alike_by_name_and_out_of_files);
   if (!getenv("LASTWATER_BRIEF"))
     tcase_add_loop_test(c, a_mould_drawn_with_its_walls_freezes_as_its_hollow_with_a_wall, 0, sizeof walls / sizeof *walls);
+  if (!getenv("LASTWATER_BRIEF"))
+    tcase_add_test(c, a_trough_of_l_section_freezes_alike_by_name_and_out_of_files);
   tcase_add_test(c, results_rerun_without_the_drawing);
   tcase_add_test(c, the_ice_is_shown_cut_away_at_moments_that_are_asked_for);
   tcase_add_loop_test(c, a_fault_of_the_file_is_told_at_its_place_and_leaves_nothing, 0, sizeof faults / sizeof *faults);
