@@ -22,6 +22,7 @@ static const double MOST_CELLS = 6e6;
 typedef struct {
   double at;
   int rank; /* higher ones are kept when two lie too close */
+  double from_middle; /* m; in (r, z) and upright: its place */
 } stop;
 
 typedef struct {
@@ -256,12 +257,23 @@ static void stops_of_coils(grid_maker *m)
   }
 }
 
+/* Of one rank those nearer to the middle first, so that a symmetric rig has the same lines on both sides, and half of it too. */
 static int by_rank(const void *a, const void *b)
 {
   const stop *x = a, *y = b;
   if (x->rank != y->rank)
     return x->rank > y->rank ? -1 : 1;
+  if (x->from_middle != y->from_middle)
+    return x->from_middle < y->from_middle ? -1 : 1;
   return x->at < y->at ? -1 : x->at > y->at;
+}
+
+static void measure_from_middle(grid_maker *m, int axis)
+{
+  const bool upright = m->b->c->revolved || axis == 2;
+  const double middle = m->mirror.plane[axis] ? m->mirror.at[axis] : 0.5 * (m->low[axis] + m->high[axis]);
+  for (size_t i = 0; i < m->num_stops[axis]; i++)
+    m->stops[axis][i].from_middle = upright ? m->stops[axis][i].at : fabs(m->stops[axis][i].at - middle);
 }
 
 static int by_value(const void *a, const void *b)
@@ -274,6 +286,7 @@ static int by_value(const void *a, const void *b)
 static size_t choose_stops(grid_maker *m, int axis, double out[MOST_STOPS])
 {
   size_t num = 0;
+  measure_from_middle(m, axis);
   qsort(m->stops[axis], m->num_stops[axis], sizeof m->stops[axis][0], by_rank);
   for (size_t i = 0; i < m->num_stops[axis]; i++) {
     const double at = m->stops[axis][i].at;

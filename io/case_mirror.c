@@ -65,23 +65,37 @@ static void check_parts(const case_build *b, const yaml_node *map, int axis, dou
   }
 }
 
-/* Every point of a coil has an image on it. */
+/* The image of every place of a coil lies on it: looked at all along the line, for a missing piece may have its ends at the images of others. */
+static bool coil_has_image(const rig_coil *k, int axis, double at, double tolerance)
+{
+  enum { PLACES = 1000 };
+  const tube_path line = {.num = k->num_points, .point = k->points};
+  const double apart = tube_path_length(&line) / PLACES;
+  for (size_t n = 0; n < k->num_points; n++) {
+    const double *from = k->points[n], *to = k->points[n + 1 < k->num_points ? n + 1 : n];
+    const double length = sqrt((to[0] - from[0]) * (to[0] - from[0]) + (to[1] - from[1]) * (to[1] - from[1]) + (to[2] - from[2]) * (to[2] - from[2]));
+    const size_t num = 1 + (size_t)(length / apart);
+    for (size_t i = 0; i < num; i++) {
+      double image[3];
+      for (int a = 0; a < 3; a++)
+        image[a] = from[a] + (to[a] - from[a]) * (double)i / (double)num;
+      image[axis] = 2.0 * at - image[axis];
+      if (tube_path_distance(&line, image) > tolerance)
+        return false;
+    }
+  }
+  return true;
+}
+
 static void check_coils(const case_build *b, const yaml_node *map, int axis, double at, double tolerance)
 {
   for (size_t i = 0; i < b->c->rig.num_coils; i++) {
     const rig_coil *k = &b->c->rig.coils[i];
     if (k->conductance > 0.0)
       case_build_fault(b, map, AXES[axis], "mirror.%s: coil \"%s\" is channels, whose W/K are those of a whole part; leave the plane out", AXES[axis], k->name);
-    const tube_path line = {.num = k->num_points, .point = k->points};
-    for (size_t n = 0; n < k->num_points; n++) {
-      double image[3] = {k->points[n][0], k->points[n][1], k->points[n][2]};
-      image[axis] = 2.0 * at - image[axis];
-      if (tube_path_distance(&line, image) <= tolerance)
-        continue;
+    if (k->num_points > 0 && !coil_has_image(k, axis, at, tolerance))
       case_build_fault(b, map, AXES[axis], "mirror.%s: coil \"%s\" is not symmetric about %s = %.5g mm (a helix never is); leave the plane out", AXES[axis],
                        k->name, AXES[axis], 1e3 * at);
-      break;
-    }
   }
 }
 

@@ -151,6 +151,38 @@ START_TEST(a_plane_that_is_none_is_refused)
 }
 END_TEST
 
+/* A tube along three sides of a tub; it ends before or at the corner that is the image of its beginning. */
+static const struct {
+  const char *end;
+  int exit_code;
+} tubes[] = {{"-85 mm", 0}, {"-60 mm", 2}};
+
+START_TEST(a_coil_that_ends_short_of_its_image_is_refused)
+{
+  char text[MOST];
+  (void)snprintf(text, sizeof text,
+                 "dimension: xyz\nmirror: {x: 0 mm}\n"
+                 "parts:\n"
+                 "  - {name: trough, shape: box, size: [240 mm, 220 mm, 160 mm], wall: 4 mm, material: hdpe}\n"
+                 "  - {name: tub, shape: box, size: [100 mm, 80 mm, 100 mm], z: 30 mm, wall: 2 mm, material: aluminium 3003}\n"
+                 "bodies:\n  - {name: water, in: tub, depth: 80 mm, temperature: 4 C}\n"
+                 "baths:\n  - {name: brine, in: trough, salt: CaCl2, strength: 21 %%, level: 120 mm, temperature: -10 C, motion: {kind: stirred, stirring: 0.01 W/kg}}\n"
+                 "coils:\n  - {name: coil, in: brine, shape: path, tube: 10 mm, tube_wall: 1 mm, refrigerant_temperature: -22 C,\n"
+                 "     path: [[-100 mm, -85 mm, 60 mm], [-100 mm, 85 mm, 60 mm], [100 mm, 85 mm, 60 mm], [100 mm, %s, 60 mm]]}\n"
+                 "grid: {spacing: 10 mm}\n",
+                 tubes[_i].end);
+  program_write(dir, "coil.yaml", text);
+  char path[600];
+  (void)snprintf(path, sizeof path, "%s/coil.yaml", dir);
+  const char *const arguments[] = {"check", path, NULL};
+  program_result r = program_run(arguments, NULL);
+  ck_assert_msg(r.exit_code == tubes[_i].exit_code, "%s", r.err);
+  if (tubes[_i].exit_code != 0)
+    ck_assert_msg(strstr(r.err, "coil \"coil\" is not symmetric about x = 0 mm") != NULL, "%s", r.err);
+  program_release(&r);
+}
+END_TEST
+
 int main(void)
 {
   Suite *s = suite_create("mirror");
@@ -161,6 +193,7 @@ int main(void)
   if (!getenv("LASTWATER_BRIEF")) /* under sanitizers: too long */
     tcase_add_loop_test(c, a_piece_melts_behind_planes_as_the_whole, 0, 2);
   tcase_add_loop_test(c, a_plane_that_is_none_is_refused, 0, sizeof faults / sizeof *faults);
+  tcase_add_loop_test(c, a_coil_that_ends_short_of_its_image_is_refused, 0, sizeof tubes / sizeof *tubes);
   suite_add_tcase(s, c);
   SRunner *r = srunner_create(s);
   srunner_run_all(r, CK_NORMAL);
