@@ -169,7 +169,7 @@ START_TEST(a_coil_that_ends_short_of_its_image_is_refused)
                  "baths:\n  - {name: brine, in: trough, salt: CaCl2, strength: 21 %%, level: 120 mm, temperature: -10 C, motion: {kind: stirred, stirring: 0.01 W/kg}}\n"
                  "coils:\n  - {name: coil, in: brine, shape: path, tube: 10 mm, tube_wall: 1 mm, refrigerant_temperature: -22 C,\n"
                  "     path: [[-100 mm, -85 mm, 60 mm], [-100 mm, 85 mm, 60 mm], [100 mm, 85 mm, 60 mm], [100 mm, %s, 60 mm]]}\n"
-                 "grid: {spacing: 10 mm}\n",
+                 "grid: {spacing: 9 mm}\n",
                  tubes[_i].end);
   program_write(dir, "coil.yaml", text);
   char path[600];
