@@ -20,6 +20,7 @@ enum { PLACES = 40 };
 typedef struct {
   char name[64], detail[512];
   colour fill;
+  bool is_probe;           /* shown by a diamond, not by an area of its colour */
   double place[PLACES][2]; /* pixels that may be pointed at   */
   size_t num_places;       /* 0: it does not show in the section */
   double x, y;             /* the one that is pointed at      */
@@ -249,7 +250,7 @@ static status make_labels(picture_layout *l, const rig *r, label *labels, size_t
   }
   for (size_t i = 0; i < r->num_probes; i++) {
     label *to = &labels[(*num)++];
-    *to = (label){.fill = {1.0, 1.0, 1.0, 1.0}};
+    *to = (label){.is_probe = true};
     to->num_places = picture_panel_point(p, r->probes[i].point, false, &to->place[0][0], &to->place[0][1]);
     (void)snprintf(to->name, sizeof to->name, "probe %s", r->probes[i].name);
     char place[PLAIN_WORDS];
@@ -402,9 +403,20 @@ static void draw_words(picture_layout *l, const label *to, double x, double y, d
   canvas_text(l->canvas, x, y + 58.0, detail, text);
 }
 
-static void draw_swatch(picture_layout *l, colour fill, double x, double y)
+static void draw_diamond(canvas *c, double x, double y)
 {
-  canvas_box(l->canvas, x, y - 12.0, 24.0, 24.0, fill);
+  const double diamond[4][2] = {{x, y - 11.0}, {x + 11.0, y}, {x, y + 11.0}, {x - 11.0, y}};
+  canvas_polygon(c, diamond, 4, (colour){1.0, 1.0, 1.0, 1.0});
+  canvas_polyline(c, diamond, 4, true, (canvas_pen){.ink = INK, .width = 2.5});
+}
+
+static void draw_swatch(picture_layout *l, const label *of, double x, double y)
+{
+  if (of->is_probe) {
+    draw_diamond(l->canvas, x + 12.0, y);
+    return;
+  }
+  canvas_box(l->canvas, x, y - 12.0, 24.0, 24.0, of->fill);
   canvas_frame(l->canvas, x, y - 12.0, 24.0, 24.0, (canvas_pen){.ink = INK, .width = 1.5});
 }
 
@@ -424,7 +436,7 @@ static void draw_beside(picture_layout *l, label *labels, size_t num)
   for (size_t i = 0; i < num; i++) {
     if (labels[i].num_places)
       draw_leader(l, &labels[i], l->side_x - 8.0);
-    draw_swatch(l, labels[i].fill, l->side_x, labels[i].row);
+    draw_swatch(l, &labels[i], l->side_x, labels[i].row);
     draw_words(l, &labels[i], l->side_x + WORDS, labels[i].row, l->side_width - WORDS);
   }
 }
@@ -434,7 +446,7 @@ static void draw_below(picture_layout *l, const label *labels, size_t num)
 {
   for (size_t i = 0; i < num; i++) {
     const double x = l->side_x + (i % 2 ? 0.5 * l->side_width : 0.0), y = l->side_y + (ROW + LINE) * (double)(i / 2) + 12.0;
-    draw_swatch(l, labels[i].fill, x, y);
+    draw_swatch(l, &labels[i], x, y);
     draw_words(l, &labels[i], x + WORDS, y, 0.5 * l->side_width - WORDS - 20.0);
   }
 }
@@ -478,11 +490,8 @@ static void draw_probes(picture_panel *p, const rig *r)
 {
   for (size_t i = 0; i < r->num_probes; i++) {
     double x, y;
-    if (!picture_panel_point(p, r->probes[i].point, false, &x, &y))
-      continue;
-    const double diamond[4][2] = {{x, y - 11.0}, {x + 11.0, y}, {x, y + 11.0}, {x - 11.0, y}};
-    canvas_polygon(p->canvas, diamond, 4, (colour){1.0, 1.0, 1.0, 1.0});
-    canvas_polyline(p->canvas, diamond, 4, true, (canvas_pen){.ink = INK, .width = 2.5});
+    if (picture_panel_point(p, r->probes[i].point, false, &x, &y))
+      draw_diamond(p->canvas, x, y);
   }
 }
 
