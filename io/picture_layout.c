@@ -9,6 +9,14 @@ static const colour GREY = {0.36, 0.39, 0.43, 1.0};
 static const double TOP = 150.0, LEFT = 135.0, AXIS_ROOM = 105.0, EDGE = 35.0;
 static const double ONE_WIDTH = 920.0, ONE_HEIGHT = 980.0, THREE_WIDTH = 370.0, THREE_HEIGHT = 640.0, THREE_PITCH = 500.0;
 
+/* The middle of the whole lies on its mirror planes. */
+static void onto_mirrors(const grid *g, double at[3])
+{
+  for (int axis = 0; axis < 3; axis++)
+    if (g->mirror[2 * axis])
+      at[axis] = g->edges[axis][0];
+}
+
 /* The middle of the water, by volume; of everything when there is none. */
 static void middle_of(const rig *r, const mesh *m, double at[3])
 {
@@ -45,6 +53,7 @@ static status make_views(picture_layout *l, const rig *r, const mesh *m, const p
   const bool revolved = m->grid->kind == GRID_RZ;
   double at[3];
   middle_of(r, m, at);
+  onto_mirrors(m->grid, at);
   if (want->at && isfinite(want->at[0]) && isfinite(want->at[1]) && isfinite(want->at[2]))
     memcpy(at, want->at, sizeof at);
   const double level = want->half_way ? half_way_up(r, m) : NAN;
