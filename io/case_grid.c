@@ -270,10 +270,10 @@ static int by_rank(const void *a, const void *b)
 
 static void measure_from_middle(grid_maker *m, int axis)
 {
-  const bool upright = m->b->c->revolved || axis == 2;
-  const double middle = m->mirror.plane[axis] ? m->mirror.at[axis] : 0.5 * (m->low[axis] + m->high[axis]);
+  const bool level = !m->b->c->revolved && axis < 2;
+  const double middle = level && m->mirror.plane[axis] ? m->mirror.at[axis] : 0.5 * (m->low[axis] + m->high[axis]);
   for (size_t i = 0; i < m->num_stops[axis]; i++)
-    m->stops[axis][i].from_middle = upright ? m->stops[axis][i].at : fabs(m->stops[axis][i].at - middle);
+    m->stops[axis][i].from_middle = level ? fabs(m->stops[axis][i].at - middle) : m->stops[axis][i].at;
 }
 
 static int by_value(const void *a, const void *b)
