@@ -108,6 +108,15 @@ START_TEST(steady_multilayer_wall_is_exact)
 }
 END_TEST
 
+/* `heat`, W, passes a thin wall whose middle is at `middle`, degC: no node gains any. */
+static void assert_steady(heat_scene *s, double heat, double middle)
+{
+  heat_scene_rates(s);
+  for (size_t i = 0; i < network_num_nodes(s->net); i++)
+    ck_assert_double_eq_tol(s->rate[i] * network_volume(s->net)[i], 0.0, 1e-10 * heat);
+  assert_close(network_wall_temperature(s->net, 0), middle, 1e-10);
+}
+
 /* A thin wall of resistance e/k between two solids, contact on one side: series again, and the wall at its mid-plane temperature. */
 START_TEST(thin_wall_is_a_resistance_in_series)
 {
@@ -132,17 +141,12 @@ START_TEST(thin_wall_is_a_resistance_in_series)
   }
   const double middle = -17.0 + q * (0.015 / 2.2 + 0.0015 / 0.19);
   s.state.enthalpy[s.m->num_nodes] = phase_curve_enthalpy(&s.stuff[wall].curve, middle);
-  heat_scene_rates(&s);
-  for (size_t i = 0; i < network_num_nodes(s.net); i++)
-    ck_assert_double_eq_tol(s.rate[i] * network_volume(s.net)[i], 0.0, 1e-10 * q * 0.06);
-  assert_close(network_wall_temperature(s.net, 0), middle, 1e-10);
+  assert_steady(&s, q * 0.06, middle);
   heat_scene_release(&s);
 }
 END_TEST
 
-/* Along a wall of metal: fin of thickness e, film h on both sides, root held: T falls as cosh (Incropera & DeWitt, ch. 3.6). In the
- * network the films come from held parts on both sides, the root from a node in good contact. */
-/* In the second stage other surroundings meet the wall: in a steady state of those no node gains heat, and that is brought by their path. */
+/* In the second stage other surroundings meet the wall: in a steady state of those no node gains heat, and what one path brings another takes. */
 START_TEST(thin_wall_meets_what_the_rules_of_a_stage_say)
 {
   heat_scene s;
@@ -169,16 +173,22 @@ START_TEST(thin_wall_meets_what_the_rules_of_a_stage_say)
     const double middle = -17.0 + q * (0.015 / 2.2 + 0.0015 / 0.19);
     s.state.enthalpy[s.m->num_nodes] = phase_curve_enthalpy(&s.stuff[wall].curve, middle);
     for (int again = 0; again < 2; again++) { /* also where nothing has changed since the refresh before */
-      heat_scene_rates(&s);
-      for (size_t i = 0; i < network_num_nodes(s.net); i++)
-        ck_assert_double_eq_tol(s.rate[i] * network_volume(s.net)[i], 0.0, 1e-10 * q * 0.06);
-      assert_close(network_wall_temperature(s.net, 0), middle, 1e-10);
+      assert_steady(&s, q * 0.06, middle);
+      double least = 0.0, most = 0.0;
+      for (size_t path = 0; path < network_num_paths(s.net); path++) {
+        least = fmin(least, s.path_rate[path]);
+        most = fmax(most, s.path_rate[path]);
+      }
+      assert_close(most, q * 0.06, 1e-10);
+      assert_close(least, -q * 0.06, 1e-10);
     }
   }
   heat_scene_release(&s);
 }
 END_TEST
 
+/* Along a wall of metal: fin of thickness e, film h on both sides, root held: T falls as cosh (Incropera & DeWitt, ch. 3.6). In the
+ * network the films come from held parts on both sides, the root from a node in good contact. */
 START_TEST(thin_wall_conducts_along_itself)
 {
   heat_scene s;
