@@ -130,6 +130,22 @@ static double spacing_for_rods(const case_build *b, double wanted)
   return found;
 }
 
+/* A vessel so wide for its water that none of the places looked at lies in it: as good as always a drawing read in the wrong unit. */
+static void tell_puddles(const case_build *b)
+{
+  for (size_t i = 0; i < b->c->rig.num_bodies; i++) {
+    const case_liquid *w = &b->c->bodies[i];
+    const case_part *v = &b->c->parts[w->vessel];
+    double low[3], high[3];
+    if (half_thickness_of(b, (size_t)b->c->rig.bodies[i].part) > 0.0)
+      continue;
+    shape_bounds(v->hollow, low, high);
+    case_build_fault(b, w->item, "in", "bodies.%s: %.4g L are lost in \"%s\", which is %.4g m wide and %.4g m high inside; look at its size%s, or pour more",
+                     w->name, 1e3 * w->volume, v->name, b->c->revolved ? 2.0 * high[0] : fmax(high[0] - low[0], high[1] - low[1]), high[2] - low[2],
+                     v->file ? " and unit" : "");
+  }
+}
+
 static bool choose_spacing(grid_maker *m)
 {
   const yaml_node *map = yaml_tree_value(m->b->c->tree, "grid");
@@ -143,8 +159,10 @@ static bool choose_spacing(grid_maker *m)
     case_build_fault(m->b, map, "spacing", "grid: \"error\" and \"spacing\" are both given; give one");
     return false;
   }
-  if (!(m->half_thickness > 0.0))
-    return false; /* a body without room: told elsewhere */
+  if (!(m->half_thickness > 0.0)) {
+    tell_puddles(m->b);
+    return false;
+  }
   if (case_build_quantity(m->b, map, SECTION_GRID, "spacing", &m->spacing)) {
     if (m->half_thickness / m->spacing < FEWEST_ACROSS)
       case_build_fault(m->b, map, "spacing", "grid.spacing: %.4g mm leaves fewer than %g cells from the surface to the middle of the water "

@@ -259,6 +259,24 @@ START_TEST(a_tipped_cup_holds_water_up_to_its_lip)
 }
 END_TEST
 
+/* A tenth of a litre in a ball of 60 m: a puddle 1 mm deep and a hand wide. */
+START_TEST(water_lost_in_its_vessel_is_refused_at_its_line)
+{
+  static const char text[] = "dimension: xyz\n"
+                             "room: {temperature: -10 C}\n"
+                             "parts:\n"
+                             "  - {name: it, shape: sphere, radius: 60 m, open: none, wall: 2 mm, material: hdpe}\n"
+                             "bodies:\n"
+                             "  - {name: water, in: it, volume: 0.1 L, temperature: 2 C}\n";
+  char *faults = NULL;
+  case_file *c = NULL;
+  message msg = {""};
+  ck_assert_int_eq(case_file_parse(&c, "lost.yaml", text, sizeof text - 1, NULL, 0, &faults, &msg), STATUS_BAD_INPUT);
+  ck_assert_msg(strstr(faults, "lost.yaml:6:") && strstr(faults, "bodies.water: 0.1 L are lost in \"it\", which is 120 m wide"), "%s", faults);
+  free(faults);
+}
+END_TEST
+
 static const struct {
   const char *dimension, *part, *says;
 } broken[] = {
@@ -319,6 +337,7 @@ int main(void)
   tcase_add_test(c, floors_of_layers_add_up);
   tcase_add_loop_test(c, a_thin_wall_is_meshed_with_its_floor, 0, sizeof thin_floors / sizeof *thin_floors);
   tcase_add_test(c, a_tipped_cup_holds_water_up_to_its_lip);
+  tcase_add_test(c, water_lost_in_its_vessel_is_refused_at_its_line);
   tcase_add_loop_test(c, impossible_shape_is_refused_at_its_line, 0, sizeof broken / sizeof *broken);
   suite_add_tcase(s, c);
   SRunner *r = srunner_create(s);
