@@ -11,7 +11,7 @@ static const double LINEARISED_BELOW_CUTOUT = 5; /* K: no plant is asked for a p
 
 /* What a checkpoint must hold, one double each; AT_ are of the last accepted step, SUM_ since the stage began. */
 enum {
-  AT_COIL,      /* degC in the coil; NAN just after a switch                 */
+  AT_COIL,      /* degC in the coil; NAN just after a switch: heat starts anew */
   AT_HEAT,      /* W taken by all coils                                      */
   AT_POWER,     /* W drawn                                                   */
   AT_STEADY,    /* degC that the condenser tends to                          */
@@ -88,7 +88,7 @@ void coolant_set_duty(coolant *c, plant_duty duty, double time)
   m[DUTY] = (double)duty;
   m[SWITCH_MODE] = (double)PLANT_RUNS;
   m[SWITCH_SINCE] = time;
-  m[AT_COIL] = m[AT_HEAT] = m[AT_STEADY] = NAN;
+  m[AT_COIL] = m[AT_STEADY] = NAN;
 }
 
 void coolant_use_stage(coolant *c, const rig_stage *stage, double time)
@@ -249,7 +249,7 @@ size_t coolant_accept(coolant *c, const double *enthalpy, double t0, double t1, 
   double heat = 0.0;
   for (size_t coil = 0; coil < c->rig->num_coils; coil++)
     heat += network_coil_heat(c->net, coil);
-  m[SUM_HEAT] += (t1 - t0) * 0.5 * (heat + (isnan(m[AT_HEAT]) ? heat : m[AT_HEAT]));
+  m[SUM_HEAT] += (t1 - t0) * 0.5 * (heat + (isnan(m[AT_COIL]) ? heat : m[AT_HEAT]));
   m[SUM_STAGE] += t1 - t0;
   m[AT_HEAT] = heat;
   m[AT_COIL] = coil_now(c);
@@ -273,7 +273,7 @@ size_t coolant_accept(coolant *c, const double *enthalpy, double t0, double t1, 
   m[SWITCH_MODE] = (double)next.mode;
   m[SWITCH_SINCE] = next.since;
   if (what)
-    m[AT_COIL] = m[AT_HEAT] = NAN;
+    m[AT_COIL] = NAN;
   if (what && num < room)
     num += note_event(&events[num], t1, what, coil);
   return num;

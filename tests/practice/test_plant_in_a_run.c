@@ -88,7 +88,7 @@ START_TEST(another_refrigerant_moves_the_balance_as_its_equation_says)
 END_TEST
 
 /* A tub of brine at 20 degC, two compressors and a condenser of 60 W/K in 30 degC: the switch stops the plant again and again, the run goes on, and
- * the many stops are told as one line. */
+ * the many stops are told as one line, and no row of the series lacks a figure at any of them. */
 START_TEST(small_condenser_on_a_warm_bath_is_events_and_not_the_end)
 {
   json_t *root = summary_of("dimension: rz\nroom: {temperature: 30 C}\nparts:\n"
@@ -98,7 +98,13 @@ START_TEST(small_condenser_on_a_warm_bath_is_events_and_not_the_end)
                             "baths: [{name: brine, in: tub, salt: CaCl2, strength: 20 %, level: 40 cm, temperature: 20 C, motion: stirred}]\n"
                             "coils: [{name: coil, in: brine, radius: 22 cm, tube: 12.7 mm, tube_wall: 0.9 mm, z: 5 cm, height: 30 cm, turns: 12}]\n"
                             "plant: {refrigerant: R290, condenser: 60 W/K, compressors: [{name: a, displacement: 4 m3/h}, {name: b, displacement: 2 m3/h}]}\n"
-                            "stages: [{name: freeze, kind: freeze, until: time, for: 2 h}]\ngrid: {spacing: 25 mm}\n");
+                            "stages: [{name: freeze, kind: freeze, until: time, for: 2 h}]\ngrid: {spacing: 25 mm}\nrun: {series_every: 1 min}\n");
+  char *series = program_read(dir, "out/series.csv", NULL);
+  ck_assert_ptr_nonnull(series);
+  ck_assert_msg(strstr(series, ",coolant.heat_W,plant.power_W\r\n") != NULL, "%.400s", series);
+  const char *gap = strstr(series, ",,") ? strstr(series, ",,") : strstr(series, ",\r");
+  ck_assert_msg(!gap, "a row lacks a figure: %.80s", gap);
+  free(series);
   const json_t *events = json_object_get(root, "events");
   size_t i;
   const json_t *e;
