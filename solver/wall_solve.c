@@ -1,6 +1,5 @@
 #include "solver/wall_solve.h"
 
-#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -9,36 +8,22 @@
 #include <sunlinsol/sunlinsol_band.h>
 #include <sunmatrix/sunmatrix_band.h>
 
-/* K at the patch that has most, at which the iteration stops: what the remainder, kept as heat of the wall, would do to the wall's own temperature within
- * its lag. It then drives the wall back, so it costs no energy and leaves no bias (a cube in a 3 mm shell freezes in the same time to 0.1 % at 1e-4 and
- * at 1e-2). Measured in W instead, it would drown a patch of a few square millimetres, and with it the steps.
- * Half a rig behind a mirror plane has the remainder of the whole, since the iteration is the same whatever it meets. Conjugate gradients fit themselves to
- * what they find, and let grow what they do not: in an aluminium box of water that moved the rounding by which its two sides differ grew 10 to 20
- * times a step, until walls beside the plane differed by as much as is left over. */
-static const double SOLVE_ERROR = 1e-3;
-enum { MOST_ITERATIONS = 400, WIDEN_AFTER = 20 };
-static const double WIDEN_BY = 0.25; /* of the bound of the least modes, where they are slower than it says */
-
-typedef struct {
-  int32_t row, column; /* places in the solve's own order */
-} link_place;
+#include "solver/wall_iteration.h"
 
 struct wall_solve {
   size_t num, num_links;
   bool banded, diagonal_only;
   int32_t *place;       /* [num] patch -> place in the solve's own order  */
-  link_place *link;     /* [num_links]                                    */
+  wall_link_place *link;     /* [num_links]                                    */
   double *diagonal;     /* [num] in that order, links included            */
   double *conductance;  /* [num_links]                                    */
   double *right, *left; /* [num] in that order; the data of the vectors   */
   long int bandwidth;
   bool chain;           /* banded with bandwidth 1                        */
   double *coupling;     /* [num + 1] of a chain, with place - 1           */
-  double *inverse_pivot, *inwards, *outwards; /* [num] of a chain; inverse_pivot: of the iteration, 1 / (diagonal with the links to images) */
-  double *weight;       /* [num] K/W, of a remainder                         */
-  double *alone;             /* [num] diagonal without links, W/K                  */
-  double *direction, *image; /* [num] of the iteration: K, and the matrix times it, W */
-  double most, least;        /* eigenvalues of the matrix over its diagonal       */
+  double *inverse_pivot, *inwards, *outwards; /* [num] of a chain                 */
+  wall_iteration *iteration;
+  double *weight, *alone, *pivot; /* [num] of the iteration (wall_iteration.h) */
   SUNContext context;
   N_Vector right_vector, left_vector;
   SUNMatrix matrix;
@@ -118,100 +103,6 @@ static void number_along(const adjacency *a, size_t num, int32_t *order, int32_t
   }
 }
 
-/* ------------------------------------------------------------------------------------------- iteration */
-
-static void matrix_times(const wall_solve *w, const double *restrict in, double *restrict out)
-{
-  for (size_t p = 0; p < w->num; p++)
-    out[p] = w->diagonal[p] * in[p];
-  for (size_t l = 0; l < w->num_links; l++) {
-    const link_place at = w->link[l];
-    out[at.row] -= w->conductance[l] * in[at.column];
-    out[at.column] -= w->conductance[l] * in[at.row];
-  }
-}
-
-/* right -= matrix times left */
-static void subtract_from_right(wall_solve *w)
-{
-  matrix_times(w, w->left, w->image);
-  for (size_t p = 0; p < w->num; p++)
-    w->right[p] -= w->image[p];
-}
-
-/* What the remainder does to the patch it does most to, K. A plain comparison waits for the one before: eight side by side. */
-static double largest_error(const wall_solve *w)
-{
-  enum { STRANDS = 8 };
-  const double *restrict remainder = w->right, *restrict weight = w->weight;
-  const size_t whole = w->num - w->num % STRANDS;
-  double strand[STRANDS] = {0.0}, largest = 0.0;
-  for (size_t p = 0; p < whole; p += STRANDS)
-    for (size_t l = 0; l < STRANDS; l++) {
-      const double error = fabs(remainder[p + l] * weight[p + l]);
-      strand[l] = error > strand[l] ? error : strand[l];
-    }
-  for (size_t p = whole; p < w->num; p++) {
-    const double error = fabs(remainder[p] * weight[p]);
-    largest = error > largest ? error : largest;
-  }
-  for (size_t l = 0; l < STRANDS; l++)
-    largest = strand[l] > largest ? strand[l] : largest;
-  return largest;
-}
-
-/* Chebyshev's iteration on the matrix over its diagonal (Saad 2003, Iterative Methods for Sparse Linear Systems, algorithm 12.1). From w->right, which
- * becomes the remainder, and the guess in w->left. False: not found to SOLVE_ERROR, nor nearer than the guess. */
-static bool iterate(wall_solve *w)
-{
-  double *restrict x = w->left, *restrict r = w->right, *restrict along = w->direction;
-  const double *restrict image = w->image, *restrict inverse = w->inverse_pivot;
-  subtract_from_right(w);
-  const double first_error = largest_error(w);
-  double error = first_error, least = w->least, centre = 0.0, half_width = 0.0, share = 0.0;
-  for (int i = 0; error > SOLVE_ERROR && i < MOST_ITERATIONS; i++) {
-    double keep = 0.0, take;
-    if (i % WIDEN_AFTER == 0) {
-      least = i > 0 ? WIDEN_BY * least : least;
-      centre = 0.5 * (w->most + least);
-      half_width = 0.5 * (w->most - least);
-      share = half_width / centre;
-      take = 1.0 / centre;
-    } else {
-      const double next = 1.0 / (2.0 * centre / half_width - share);
-      keep = next * share;
-      take = 2.0 * next / half_width;
-      share = next;
-    }
-    for (size_t p = 0; p < w->num; p++) {
-      along[p] = keep * along[p] + take * inverse[p] * r[p];
-      x[p] += along[p];
-    }
-    matrix_times(w, along, w->image);
-    for (size_t p = 0; p < w->num; p++)
-      r[p] -= image[p];
-    error = largest_error(w);
-  }
-  return error <= SOLVE_ERROR || error < first_error; /* what is left stays in the wall as heat */
-}
-
-/* Bounds of the eigenvalues of the matrix over its diagonal: none is above `most` (Gershgorin's circles). Modes below `least`, what a wall of one temperature
- * would have, come slower; none grows. */
-static void find_bounds(wall_solve *w)
-{
-  double own = 0.0, all = 0.0;
-  w->most = 0.0;
-  for (size_t p = 0; p < w->num; p++) {
-    const double with_links = 1.0 / w->inverse_pivot[p], alone = w->alone[p], most = 2.0 - alone / with_links;
-    w->most = most > w->most ? most : w->most;
-    own += alone;
-    all += with_links;
-  }
-  w->least = own / all;
-  if (w->least > 0.9 * w->most)
-    w->least = 0.9 * w->most;
-}
-
 /* ------------------------------------------------------------------------------------------- making */
 
 static status create_order(wall_solve *w, const mesh_patch_link *links, message *msg)
@@ -224,7 +115,7 @@ static status create_order(wall_solve *w, const mesh_patch_link *links, message 
   } else {
     number_along(&a, w->num, order, w->place);
     for (size_t l = 0; l < w->num_links; l++) {
-      w->link[l] = (link_place){w->place[links[l].patch[0]], w->place[links[l].patch[1]]};
+      w->link[l] = (wall_link_place){w->place[links[l].patch[0]], w->place[links[l].patch[1]]};
       const long int apart = labs((long int)w->link[l].row - (long int)w->link[l].column);
       w->bandwidth = apart > w->bandwidth ? apart : w->bandwidth;
     }
@@ -237,8 +128,12 @@ static status create_order(wall_solve *w, const mesh_patch_link *links, message 
 
 static status create_solver(wall_solve *w, message *msg)
 {
-  if (!w->banded || w->chain || w->diagonal_only)
+  if (w->chain || w->diagonal_only)
     return STATUS_OK;
+  if (!w->banded) {
+    w->iteration = wall_iteration_create(w->num, w->link, w->num_links);
+    return w->iteration ? STATUS_OK : message_set(msg, STATUS_NO_MEMORY, "out of memory for %zu wall patches", w->num);
+  }
   if (SUNContext_Create(NULL, &w->context) != 0)
     return message_set(msg, STATUS_NO_MEMORY, "the linear solver of the walls could not be set up");
   w->right_vector = N_VMake_Serial((sunindextype)w->num, w->right, w->context);
@@ -275,11 +170,10 @@ status wall_solve_create(wall_solve **out, size_t num_patches, const mesh_patch_
   w->inverse_pivot = calloc(num_patches + 1, sizeof *w->inverse_pivot);
   w->inwards = calloc(num_patches + 1, sizeof *w->inwards);
   w->outwards = calloc(num_patches + 1, sizeof *w->outwards);
-  w->direction = calloc(num_patches + 1, sizeof *w->direction);
-  w->image = calloc(num_patches + 1, sizeof *w->image);
+  w->pivot = calloc(num_patches + 1, sizeof *w->pivot);
   w->alone = calloc(num_patches + 1, sizeof *w->alone);
   status code = w->place && w->link && w->diagonal && w->conductance && w->right && w->left && w->weight && w->coupling && w->inverse_pivot &&
-                        w->inwards && w->outwards && w->direction && w->image && w->alone
+                        w->inwards && w->outwards && w->pivot && w->alone
                     ? STATUS_OK
                     : message_set(msg, STATUS_NO_MEMORY, "out of memory for %zu wall patches", num_patches);
   if (code == STATUS_OK)
@@ -320,8 +214,8 @@ void wall_solve_destroy(wall_solve **w)
   free(x->inverse_pivot);
   free(x->inwards);
   free(x->outwards);
-  free(x->direction);
-  free(x->image);
+  free(x->pivot);
+  wall_iteration_destroy(&x->iteration);
   free(x->alone);
   free(x);
   *w = NULL;
@@ -338,7 +232,7 @@ static void factorise_chain(wall_solve *w)
   const size_t num = w->num, middle = num / 2;
   memset(coupling, 0, (num + 1) * sizeof *coupling); /* also [0] and [num] */
   for (size_t l = 0; l < w->num_links; l++) {
-    const link_place at = w->link[l];
+    const wall_link_place at = w->link[l];
     coupling[at.row > at.column ? at.row : at.column] += w->conductance[l];
   }
   for (size_t p = 0; p < middle; p++)
@@ -383,7 +277,7 @@ static status factorise_band(wall_solve *w, message *msg)
   for (size_t p = 0; p < w->num; p++)
     SM_ELEMENT_B(w->matrix, (sunindextype)p, (sunindextype)p) = w->diagonal[p];
   for (size_t l = 0; l < w->num_links; l++) {
-    const link_place at = w->link[l];
+    const wall_link_place at = w->link[l];
     SM_ELEMENT_B(w->matrix, at.row, at.column) -= w->conductance[l];
     SM_ELEMENT_B(w->matrix, at.column, at.row) -= w->conductance[l];
   }
@@ -399,7 +293,7 @@ status wall_solve_matrix(wall_solve *w, const wall_solve_coefficients *of, messa
     w->weight[w->place[p]] = 1.0 / of->carried[p];
   }
   for (size_t l = 0; l < w->num_links; l++) {
-    const link_place at = w->link[l];
+    const wall_link_place at = w->link[l];
     w->conductance[l] = of->link_conductance[l];
     w->diagonal[at.row] += of->link_conductance[l];
     w->diagonal[at.column] += of->link_conductance[l];
@@ -413,8 +307,9 @@ status wall_solve_matrix(wall_solve *w, const wall_solve_coefficients *of, messa
   if (w->banded)
     return factorise_band(w, msg);
   for (size_t p = 0; p < w->num; p++)
-    w->inverse_pivot[w->place[p]] = 1.0 / (w->diagonal[w->place[p]] + of->image_conductance[p]);
-  find_bounds(w);
+    w->pivot[w->place[p]] = w->diagonal[w->place[p]] + of->image_conductance[p];
+  wall_iteration_set(w->iteration, &(wall_iteration_matrix){.alone = w->alone, .diagonal = w->diagonal, .pivot = w->pivot, .weight = w->weight,
+                                                            .conductance = w->conductance});
   return STATUS_OK;
 }
 
@@ -435,7 +330,7 @@ status wall_solve_temperatures(wall_solve *w, const double *right_side, double *
   } else if (w->banded) {
     flag = SUNLinSolSolve(w->solver, w->matrix, w->left_vector, w->right_vector, 0.0);
   } else {
-    flag = iterate(w) ? 0 : SUNLS_CONV_FAIL;
+    flag = wall_iteration_solve(w->iteration, w->right, w->left) ? 0 : SUNLS_CONV_FAIL;
   }
   if (flag != 0)
     return message_set(msg, STATUS_FAILED, "the temperatures of the thin walls (%zu patches) were not found: linear solver says %d",
