@@ -24,7 +24,7 @@ static const double SAFETY = 0.8, LARGEST_GROWTH = 2.0, LARGEST_CUT = 0.2;
  * which is of first order but leaves at most 0.45 of all that decays at a quarter of the bound or faster (P_3 between -0.6 and 0.6). */
 enum { TAIL_STAGES = 3 };
 static const double TAIL = 9.6, LONGEST_TAIL = 0.1; /* 0.8 of what is stable, over the bound; of the step: no tail where it would be longer */
-enum { MOST_STAGES = 999, MOST_TRIES = 60, BLOCK = 4096, LANES = 8 };
+enum { MOST_STAGES = 999, MOST_TRIES = 60, BLOCK = 4096, LANES = 8, NO_PART = -1, MANY_PARTS = -2 };
 
 struct heat_step {
   network *net;
@@ -35,6 +35,9 @@ struct heat_step {
   double *path_before, *path_last[2], *path_after, *path_gain[2]; /* [num_paths] W, and J since the start of the step */
   double *block_sum;                                   /* [num_blocks] */
   double *judged, num_judged;                          /* [num_nodes] network_count where the error counts (a node with volume), else 0; and their sum */
+  int32_t *block_part;                                 /* [num_blocks] the one part of all nodes judged in it, or MANY_PARTS */
+  size_t num_parts;
+  double *share;                                       /* [num_parts] so much of a node's error counts in the step at hand */
   double previous_time, previous_next_step, previous_last_error;
   size_t steps, rejected, stages;
   size_t own_rates;     /* evaluations beside those of the bdf integrator */
@@ -50,12 +53,30 @@ static status allocate(heat_step *s, message *msg)
 {
   double **by_node[] = {&s->previous, &s->spare, &s->rate_before, &s->rate_after, &s->judged};
   double **by_path[] = {&s->previous_path_heat, &s->path_before, &s->path_last[0], &s->path_last[1], &s->path_after, &s->path_gain[0], &s->path_gain[1]};
-  bool ok = (s->block_sum = calloc(s->num_blocks + 1, sizeof(double))) != NULL;
+  s->block_sum = calloc(s->num_blocks + 1, sizeof *s->block_sum);
+  s->block_part = calloc(s->num_blocks + 1, sizeof *s->block_part);
+  s->share = calloc(s->num_parts + 1, sizeof *s->share);
+  bool ok = s->block_sum && s->block_part && s->share;
   for (size_t a = 0; a < sizeof by_node / sizeof *by_node; a++)
     ok = (*by_node[a] = calloc(s->num_nodes + 1, sizeof(double))) != NULL && ok;
   for (size_t a = 0; a < sizeof by_path / sizeof *by_path; a++)
     ok = (*by_path[a] = calloc(s->num_paths + 1, sizeof(double))) != NULL && ok;
   return ok ? STATUS_OK : message_set(msg, STATUS_NO_MEMORY, "out of memory: integrator of %zu nodes", s->num_nodes);
+}
+
+/* Which nodes the error is judged in. */
+static void find_judged(heat_step *s)
+{
+  const int32_t *part = network_part(s->net);
+  for (size_t b = 0; b < s->num_blocks; b++)
+    s->block_part[b] = NO_PART;
+  for (size_t i = 0; i < s->num_nodes; i++) {
+    int32_t *of_block = &s->block_part[i / BLOCK];
+    s->judged[i] = network_volume(s->net)[i] > 0.0 ? network_count(s->net, i) : 0.0;
+    s->num_judged += s->judged[i];
+    if (s->judged[i] > 0.0)
+      *of_block = *of_block == NO_PART || *of_block == part[i] ? part[i] : MANY_PARTS;
+  }
 }
 
 status heat_step_create(heat_step **out, network *net, const heat_step_options *options, message *msg)
@@ -70,16 +91,14 @@ status heat_step_create(heat_step **out, network *net, const heat_step_options *
   s->options = *options;
   s->num_nodes = network_num_nodes(net);
   s->num_paths = network_num_paths(net);
+  s->num_parts = network_num_parts(net);
   s->num_blocks = (s->num_nodes + BLOCK - 1) / BLOCK;
   const bool bdf = options->integrator == INTEGRATOR_BDF;
   if (!(options->tolerance > 0.0))
     s->options.tolerance = bdf ? DEFAULT_BDF_TOLERANCE : DEFAULT_TOLERANCE;
   status code = allocate(s, msg);
   if (code == STATUS_OK)
-    for (size_t i = 0; i < s->num_nodes; i++) {
-      s->judged[i] = network_volume(net)[i] > 0.0 ? network_count(net, i) : 0.0;
-      s->num_judged += s->judged[i];
-    }
+    find_judged(s);
   if (code == STATUS_OK && bdf)
     code = time_integrator_create(&s->bdf, net, s->options.tolerance, options->latent_scale, msg);
   if (code != STATUS_OK) {
@@ -97,9 +116,10 @@ void heat_step_destroy(heat_step **s)
   heat_step *x = *s;
   time_integrator_destroy(&x->bdf);
   double *owned[] = {x->previous,    x->spare,     x->rate_before, x->rate_after,   x->judged,       x->previous_path_heat,
-                     x->path_before, x->path_last[0], x->path_last[1], x->path_after,  x->path_gain[0], x->path_gain[1], x->block_sum};
+                     x->path_before, x->path_last[0], x->path_last[1], x->path_after,  x->path_gain[0], x->path_gain[1], x->block_sum, x->share};
   for (size_t i = 0; i < sizeof owned / sizeof *owned; i++)
     free(owned[i]);
+  free(x->block_part);
   free(x);
   *s = NULL;
 }
@@ -199,23 +219,43 @@ static status take_tail(heat_step *s, thermal_state *state, double tail, message
   return STATUS_OK;
 }
 
-/* Squares of the error estimate of Sommeijer, Shampine & Verwer 1998 (J. Comput. Appl. Math. 88:315),
- *   0.8 (y_n - y_(n+1)) + 0.4 h (F_n + F_(n+1)),
- * summed over one block in LANES fixed strands. */
-static double block_error(const heat_step *s, const double *enthalpy, double step, size_t from, size_t to)
+/* Error estimate of Sommeijer, Shampine & Verwer 1998 (J. Comput. Appl. Math. 88:315),
+ *   0.8 (y_n - y_(n+1)) + 0.4 h (F_n + F_(n+1)). */
+static inline double error_at(const heat_step *s, const double *enthalpy, double step, size_t i)
+{
+  return 0.8 * (s->previous[i] - enthalpy[i]) + 0.4 * step * (s->rate_before[i] + s->rate_after[i]);
+}
+
+/* Of all that is judged in a block so much counts. Its squares summed in LANES fixed strands. */
+static double error_of_even(const heat_step *s, const double *enthalpy, double step, size_t from, size_t to, double share)
 {
   double strand[LANES] = {0};
   size_t i = from;
   for (; i + LANES <= to; i += LANES)
     for (size_t l = 0; l < LANES; l++) {
-      const double e = 0.8 * (s->previous[i + l] - enthalpy[i + l]) + 0.4 * step * (s->rate_before[i + l] + s->rate_after[i + l]);
-      strand[l] += s->judged[i + l] * e * e;
+      const double e = error_at(s, enthalpy, step, i + l);
+      strand[l] += share * s->judged[i + l] * e * e;
     }
   for (size_t l = 0; i < to; i++, l++) {
-    const double e = 0.8 * (s->previous[i] - enthalpy[i]) + 0.4 * step * (s->rate_before[i] + s->rate_after[i]);
-    strand[l] += s->judged[i] * e * e;
+    const double e = error_at(s, enthalpy, step, i);
+    strand[l] += share * s->judged[i] * e * e;
   }
   double sum = 0.0;
+  for (size_t l = 0; l < LANES; l++)
+    sum += strand[l];
+  return sum;
+}
+
+/* The same of a block with nodes of several parts. */
+static double error_of_mixed(const heat_step *s, const double *enthalpy, double step, size_t from, size_t to)
+{
+  const int32_t *part = network_part(s->net);
+  double strand[LANES] = {0}, sum = 0.0;
+  for (size_t i = from; i < to; i++)
+    if (s->judged[i] > 0.0) {
+      const double e = error_at(s, enthalpy, step, i);
+      strand[(i - from) % LANES] += s->share[part[i]] * s->judged[i] * e * e;
+    }
   for (size_t l = 0; l < LANES; l++)
     sum += strand[l];
   return sum;
@@ -224,7 +264,9 @@ static double block_error(const heat_step *s, const double *enthalpy, double ste
 static void one_block(heat_step *s, const double *enthalpy, double step, size_t b)
 {
   const size_t from = b * BLOCK, to = from + BLOCK < s->num_nodes ? from + BLOCK : s->num_nodes;
-  s->block_sum[b] = block_error(s, enthalpy, step, from, to);
+  const int32_t part = s->block_part[b];
+  s->block_sum[b] = part == MANY_PARTS ? error_of_mixed(s, enthalpy, step, from, to)
+                                       : error_of_even(s, enthalpy, step, from, to, part == NO_PART ? 0.0 : s->share[part]);
 }
 
 /* RMS of the estimate over the tolerance; <= 1 is good. */
@@ -315,13 +357,11 @@ typedef struct {
   double tail;  /* s, of the step, still to be taken */
 } verdict;
 
-/* The error in the parts that a front may run through counts so much. */
+/* The error in the parts that a front may run through counts so much, that in others whole. */
 static void weigh_front(heat_step *s, double share)
 {
-  const int32_t *part = network_part(s->net);
-  for (size_t i = 0; i < s->num_nodes; i++)
-    if (s->judged[i] > 0.0 && network_front_may_enter(s->net, part[i]))
-      s->judged[i] = share * share * network_count(s->net, i);
+  for (size_t part = 0; part < s->num_parts; part++)
+    s->share[part] = network_front_may_enter(s->net, (int32_t)part) ? share * share : 1.0;
 }
 
 /* Nodes that the front may run through in the step. */
@@ -358,11 +398,8 @@ static status try_step(heat_step *s, thermal_state *state, double *step, double 
     code = network_rate(s->net, state->enthalpy, s->rate_after, s->path_after, msg);
   if (code != STATUS_OK)
     return code;
-  if (nodes > NODES_PER_STEP)
-    weigh_front(s, NODES_PER_STEP / nodes);
+  weigh_front(s, NODES_PER_STEP / nodes);
   v->error = error_of(s, state->enthalpy, main_step);
-  if (nodes > NODES_PER_STEP)
-    weigh_front(s, 1.0);
   v->stable = true;
   if (isfinite(v->error) && v->error <= 1.0) {
     const double bound_after = network_bound(s->net, state->enthalpy);

@@ -87,6 +87,11 @@ double network_count(const network *net, size_t unknown)
   return part >= 0 && net->pooled[part] && unknown < net->num_nodes && net->mesh->images > 0.0 ? 1.0 / net->mesh->images : 1.0;
 }
 
+size_t network_num_parts(const network *net)
+{
+  return (size_t)net->mesh->num_parts;
+}
+
 const int32_t *network_part(const network *net)
 {
   return net->part;

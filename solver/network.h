@@ -43,6 +43,7 @@ const double *network_volume(const network *net);     /* [num_nodes] m3 after po
 const int32_t *network_node(const network *net);      /* [num_nodes] mesh node -> unknown (itself, or its pool)     */
 double network_count(const network *net, size_t unknown); /* how many unknowns of the whole rig it stands for, over those that one without images does: 1;
                                                              behind mirror planes less for a stirred bath, which is one on both sides */
+size_t network_num_parts(const network *net);
 const int32_t *network_part(const network *net);      /* [num_nodes] part; MESH_VOID where absent                  */
 /* Enthalpy, J/m3, of every unknown at its part's initial temperature; absent ones 0. _walls: the patches only. */
 void network_initial(const network *net, double *enthalpy);

@@ -11,55 +11,113 @@ static const heat_potential_ramp *ramp_at(const heat_potential_front *front, siz
   return &front->ramp[front->order[i]];
 }
 
-double network_front_pace(const network *net, const double *rate)
+/* Sums over the front in fixed shares, and over the nodes of a part: the same bits for any number of threads. */
+enum { SHARES = 32, LANES = NETWORK_STRANDS };
+
+static bool are_many(const network *net)
 {
-  const heat_potential_front *front = front_cells_front(net->front);
-  double square = 0.0, sum = 0.0;
-  for (size_t i = 0; i < front->num; i++) {
-    const heat_potential_ramp *r = ramp_at(front, i);
-    const double pace = (1.0 + r->from_surface) * fabs(rate[r->node]) / (r->begin - r->end), volume = net->volume[r->node];
-    square += volume * pace * pace;
-    sum += volume * pace;
-  }
-  return sum > 0.0 ? square / sum : 0.0;
+  return net->num_nodes >= HEAT_FLUX_THREADED;
 }
 
-/* m3 of the nodes of a part without liquid, and of the others. */
-static void volumes_of(const network *net, const double *enthalpy, int32_t part, double volume[2])
+/* Of so many things those that belong to a share: from .. to. */
+static size_t share_begin(size_t share, size_t num)
+{
+  return share * num / SHARES;
+}
+
+typedef struct {
+  double square, sum;
+} pace_sums;
+
+static pace_sums pace_of_share(const network *net, const double *rate, size_t share)
+{
+  const heat_potential_front *front = front_cells_front(net->front);
+  pace_sums all = {0.0, 0.0};
+  for (size_t i = share_begin(share, front->num); i < share_begin(share + 1, front->num); i++) {
+    const heat_potential_ramp *r = ramp_at(front, i);
+    const double pace = (1.0 + r->from_surface) * fabs(rate[r->node]) / (r->begin - r->end), volume = net->volume[r->node];
+    all.square += volume * pace * pace;
+    all.sum += volume * pace;
+  }
+  return all;
+}
+
+double network_front_pace(const network *net, const double *rate)
+{
+  pace_sums of[SHARES], all = {0.0, 0.0};
+#pragma omp parallel for schedule(static) if (are_many(net))
+  for (size_t share = 0; share < SHARES; share++)
+    of[share] = pace_of_share(net, rate, share);
+  for (size_t share = 0; share < SHARES; share++) {
+    all.square += of[share].square;
+    all.sum += of[share].sum;
+  }
+  return all.sum > 0.0 ? all.square / all.sum : 0.0;
+}
+
+/* What the depth of the front in one part is found from: m3/s2, m3/s and m3 of its nodes; `more`: frozen beyond what the enthalpies of nodes say. */
+typedef struct {
+  double square, sum, more, dry, all;
+} depth_sums;
+
+static void add_front(const network *net, const double *enthalpy, const double *rate, int32_t part, size_t share, depth_sums *to)
+{
+  const heat_potential_front *front = front_cells_front(net->front);
+  const double solid = net->curve[part]->solid_enthalpy;
+  for (size_t i = share_begin(share, front->num); i < share_begin(share + 1, front->num); i++) {
+    const heat_potential_ramp *r = ramp_at(front, i);
+    if (net->part[r->node] != part)
+      continue;
+    const double own = net->volume[r->node], pace = fabs(rate[r->node]) / (r->begin - r->end), at = enthalpy[r->node];
+    to->square += own * pace * pace;
+    to->sum += own * pace;
+    to->more += own * (heat_potential_ramp_frozen(r, at) - (at <= solid ? 1.0 : 0.0));
+  }
+}
+
+/* m3 of the nodes of a part without liquid, and of all. */
+static void add_nodes(const network *net, const double *enthalpy, int32_t part, size_t share, depth_sums *to)
 {
   const double solid = net->curve[part]->solid_enthalpy;
-  volume[0] = volume[1] = 0.0;
-  for (size_t from = 0; from < net->num_nodes; from += NETWORK_BLOCK) {
-    const size_t to = from + NETWORK_BLOCK < net->num_nodes ? from + NETWORK_BLOCK : net->num_nodes;
-    double dry = 0.0, all = 0.0;
-    for (size_t i = from; i < to; i++) {
-      const double own = net->part[i] == part ? net->volume[i] : 0.0;
-      all += own;
-      dry += enthalpy[i] <= solid ? own : 0.0;
+  double dry[LANES] = {0.0}, all[LANES] = {0.0};
+  for (size_t n = share_begin(share, net->num_runs); n < share_begin(share + 1, net->num_runs); n++) {
+    size_t i = net->run_part[n] == part ? net->runs[n].begin : net->runs[n].end;
+    const size_t end = net->runs[n].end;
+    for (; i + LANES <= end; i += LANES)
+      for (size_t l = 0; l < LANES; l++) {
+        all[l] += net->volume[i + l];
+        dry[l] += enthalpy[i + l] <= solid ? net->volume[i + l] : 0.0;
+      }
+    for (size_t l = 0; i < end; i++, l++) {
+      all[l] += net->volume[i];
+      dry[l] += enthalpy[i] <= solid ? net->volume[i] : 0.0;
     }
-    volume[0] += dry;
-    volume[1] += all - dry;
+  }
+  for (size_t l = 0; l < LANES; l++) {
+    to->all += all[l];
+    to->dry += dry[l];
   }
 }
 
 /* Of the front in one part; INFINITY: there is none. */
 static double depth_in(const network *net, const double *enthalpy, const double *rate, int32_t part)
 {
-  const heat_potential_front *front = front_cells_front(net->front);
-  double square = 0.0, sum = 0.0, more = 0.0, volume[2];
-  for (size_t i = 0; i < front->num; i++) {
-    const heat_potential_ramp *r = ramp_at(front, i);
-    if (net->part[r->node] != part)
-      continue;
-    const double own = net->volume[r->node], pace = fabs(rate[r->node]) / (r->begin - r->end), at = enthalpy[r->node];
-    square += own * pace * pace;
-    sum += own * pace;
-    more += own * (heat_potential_ramp_frozen(r, at) - (at <= net->curve[part]->solid_enthalpy ? 1.0 : 0.0));
+  depth_sums of[SHARES] = {[0] = {.square = 0.0}}, all = {.square = 0.0};
+#pragma omp parallel for schedule(static) if (are_many(net))
+  for (size_t share = 0; share < SHARES; share++) {
+    add_front(net, enthalpy, rate, part, share, &of[share]);
+    add_nodes(net, enthalpy, part, share, &of[share]);
   }
-  if (!(square > 0.0))
+  for (size_t share = 0; share < SHARES; share++) {
+    all.square += of[share].square;
+    all.sum += of[share].sum;
+    all.more += of[share].more;
+    all.dry += of[share].dry;
+    all.all += of[share].all;
+  }
+  if (!(all.square > 0.0))
     return INFINITY;
-  volumes_of(net, enthalpy, part, volume);
-  const double layer = sum * sum / square, behind = (volume[0] + more) / layer, ahead = AHEAD * (volume[1] - more) / layer;
+  const double layer = all.sum * all.sum / all.square, behind = (all.dry + all.more) / layer, ahead = AHEAD * (all.all - all.dry - all.more) / layer;
   return behind < ahead ? behind : ahead;
 }
 
