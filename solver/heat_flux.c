@@ -261,18 +261,21 @@ static void take_gains(const sweep *s, size_t slab, range of, size_t near, const
 {
   const range cells = cells_of(s->rows, slab, of);
   for (size_t n = first_needed_from(s->nodes, cells.first, near); n < s->nodes->num_needed && (size_t)s->nodes->needed[n] < cells.end; n++)
-    s->target[s->nodes->needed[n]] += gain[s->nodes->needed[n]];
+    s->target[s->nodes->needed[n]] += gain[n];
 }
 
 /* Copies out of a held slab; returns where it ended. */
-static size_t copy_needed(const passage *x, size_t slab, range of, size_t near, double *potential)
+static size_t copy_needed(const passage *x, size_t slab, range of, size_t near, const heat_potential_found *found)
 {
   const heat_potential_nodes *nodes = x->s->nodes;
   const range cells = cells_of(x->s->rows, slab, of);
   const double *held = held_slab(x, slab) + (of.first - x->rows.first) * x->s->rows->num[0];
   size_t n = first_needed_from(nodes, cells.first, near);
+  const size_t begin = n;
   for (; n < nodes->num_needed && (size_t)nodes->needed[n] < cells.end; n++)
-    potential[nodes->needed[n]] = held[(size_t)nodes->needed[n] - cells.first];
+    found->needed[n] = held[(size_t)nodes->needed[n] - cells.first];
+  for (size_t m = begin; found->also_by_node && m < n; m++)
+    found->by_node[nodes->needed[m]] = found->needed[m];
   return n;
 }
 
@@ -302,7 +305,7 @@ static void further_potentials(const heat_flux_rows *rows, const heat_potential_
 /* ------------------------------------------------------------------------------------------- the rate */
 
 /* Slabs one after the other, potentials one slab ahead. Those beside the share are found here too, once more: same operands, same bits. */
-static void rate_band(const sweep *s, range rows, range own, int thread, double *potential)
+static void rate_band(const sweep *s, range rows, range own, int thread, const heat_potential_found *found)
 {
   const size_t begin = own.first > 0 ? own.first - 1 : 0;
   size_t needed = 0;
@@ -313,28 +316,28 @@ static void rate_band(const sweep *s, range rows, range own, int thread, double 
   for (size_t slab = own.first; slab < own.end; slab++) {
     hold_slab(&x, slab + 1);
     sweep_rows(&x, slab, rows);
-    needed = copy_needed(&x, slab, rows, needed, potential);
+    needed = copy_needed(&x, slab, rows, needed, found);
   }
 }
 
-static void rate_share(const sweep *s, int thread, int num_threads, double *potential)
+static void rate_share(const sweep *s, int thread, int num_threads, const heat_potential_found *found)
 {
   const range own = slabs_of(s->rows, thread, num_threads);
   for (size_t band = 0; own.first < own.end && band < num_bands(s->rows->num); band++)
-    rate_band(s, rows_of_band(s->rows->num, band), own, thread, potential);
+    rate_band(s, rows_of_band(s->rows->num, band), own, thread, found);
 }
 
-void heat_flux_rate(const heat_flux_rows *rows, const heat_potential_nodes *nodes, const double *enthalpy, double *potential, double *rate)
+void heat_flux_rate(const heat_flux_rows *rows, const heat_potential_nodes *nodes, const double *enthalpy, const heat_potential_found *found, double *rate)
 {
   const sweep s = {.rows = rows, .nodes = nodes, .enthalpy = enthalpy, .target = rate};
   const int num_threads = num_threads_for(nodes);
-  further_potentials(rows, nodes, enthalpy, potential);
+  further_potentials(rows, nodes, enthalpy, found->by_node);
   if (num_threads == 1) {
-    rate_share(&s, 0, 1, potential);
+    rate_share(&s, 0, 1, found);
     return;
   }
 #pragma omp parallel num_threads(num_threads)
-  rate_share(&s, omp_get_thread_num(), omp_get_num_threads(), potential);
+  rate_share(&s, omp_get_thread_num(), omp_get_num_threads(), found);
 }
 
 /* ------------------------------------------------------------------------------------------- two stages in one sweep */
@@ -345,7 +348,7 @@ void heat_flux_rate(const heat_flux_rows *rows, const heat_potential_nodes *node
 typedef struct {
   sweep first, second;
   const double *gain;
-  double *potential;
+  const heat_potential_found *found;
 } stage_pair;
 
 static range inner_of(const heat_flux_rows *rows, range own)
@@ -375,7 +378,7 @@ static void stages_band(const stage_pair *p, range rows, range own, int thread)
       sweep_rows(&x, slab, rows);
       take_gains(&p->first, slab, rows, needed, p->gain);
       hold_slab(&y, slab);
-      needed = copy_needed(&y, slab, rows, needed, p->potential);
+      needed = copy_needed(&y, slab, rows, needed, p->found);
     }
     if (slab == inner.first && inner.first < inner.end)
       begin_carried(&y, slab);
@@ -413,15 +416,15 @@ static void finish_share(const stage_pair *p, int thread, int num_threads)
 }
 
 void heat_flux_stages(const heat_flux_rows *rows, const heat_potential_nodes *nodes, const stage_weights w[2], const double *gain,
-                      double *potential, const double *start, const double *start_rate, double *last, double *next)
+                      const heat_potential_found *found, const double *start, const double *start_rate, double *last, double *next)
 {
   const stage_pair p = {.first = {.rows = rows, .nodes = nodes, .enthalpy = last, .weights = &w[0], .start = start,
                                   .start_rate = start_rate, .target = next, .asks = HEAT_ROWS_ASK_FIRST},
                         .second = {.rows = rows, .nodes = nodes, .enthalpy = next, .weights = &w[1], .start = start,
                                    .start_rate = start_rate, .target = last, .asks = HEAT_ROWS_ASK_SECOND},
-                        .gain = gain, .potential = potential};
+                        .gain = gain, .found = found};
   const int num_threads = num_threads_for(nodes);
-  further_potentials(rows, nodes, next, potential);
+  further_potentials(rows, nodes, next, found->by_node);
   if (num_threads == 1) {
     stages_share(&p, 0, 1);
     return;
@@ -434,10 +437,10 @@ void heat_flux_stages(const heat_flux_rows *rows, const heat_potential_nodes *no
   }
 }
 
-void heat_flux_needed(const heat_flux_rows *rows, const heat_potential_nodes *nodes, const double *enthalpy, double *potential)
+void heat_flux_needed(const heat_flux_rows *rows, const heat_potential_nodes *nodes, const double *enthalpy, const heat_potential_found *found)
 {
-  heat_potential_needed(nodes, enthalpy, potential);
-  further_potentials(rows, nodes, enthalpy, potential);
+  heat_potential_needed(nodes, enthalpy, found);
+  further_potentials(rows, nodes, enthalpy, found->by_node);
 }
 
 /* Of nodes [begin, end), nothing written beyond. */

@@ -33,16 +33,16 @@ size_t heat_flux_scratch(const size_t num[3]);
 /* potential[num], W/m, of the curves, from enthalpy[num], J/m3. */
 void heat_flux_potential(const heat_potential_nodes *nodes, const double *enthalpy, double *potential);
 
-/* rate[cell] = sum of G (u_neighbour - u) / V over the regular faces, J/(m3 s). Of potential it fills the needed cells and all nodes that
+/* rate[cell] = sum of G (u_neighbour - u) / V over the regular faces, J/(m3 s). It finds the needed cells and, by node, all nodes that
  * are not cells. */
-void heat_flux_rate(const heat_flux_rows *rows, const heat_potential_nodes *nodes, const double *enthalpy, double *potential, double *rate);
+void heat_flux_rate(const heat_flux_rows *rows, const heat_potential_nodes *nodes, const double *enthalpy, const heat_potential_found *found, double *rate);
 
-/* Of potential it fills the needed cells and all nodes that are not cells: what entries may ask for. */
-void heat_flux_needed(const heat_flux_rows *rows, const heat_potential_nodes *nodes, const double *enthalpy, double *potential);
+/* Finds the needed cells and, by node, all nodes that are not cells: what entries may ask for. */
+void heat_flux_needed(const heat_flux_rows *rows, const heat_potential_nodes *nodes, const double *enthalpy, const heat_potential_found *found);
 
-/* Two stages (network_stages) over the regular faces: next[cell], with gain[cell] of the entries added to needed cells, then last[cell]
- * from it. Nodes that are not cells must have their next already. Of potential it fills, of next, what heat_flux_needed does. */
+/* Two stages (network_stages) over the regular faces: next[cell], with gain[num_needed] of the entries added to needed cells, then last[cell]
+ * from it. Nodes that are not cells must have their next already. It finds, of next, what heat_flux_needed does. */
 void heat_flux_stages(const heat_flux_rows *rows, const heat_potential_nodes *nodes, const stage_weights w[2], const double *gain,
-                      double *potential, const double *start, const double *start_rate, double *last, double *next);
+                      const heat_potential_found *found, const double *start, const double *start_rate, double *last, double *next);
 
 #endif

@@ -328,24 +328,28 @@ void heat_potential_find_needed(const heat_potential_nodes *nodes, heat_potentia
   }
 }
 
-static void one_needed(const heat_potential_nodes *nodes, size_t n, const double *enthalpy, double *potential)
+static void one_needed(const heat_potential_nodes *nodes, size_t n, const double *enthalpy, const heat_potential_found *found)
 {
   const int32_t node = nodes->needed[n];
   const heat_potential_place *p = &nodes->place[n];
-  if (!p->ramp || !ramp_of(p->ramp, enthalpy[node], &potential[node]))
-    potential[node] = p->curve ? phase_curve_potential(p->curve, enthalpy[node]) : 0.0;
+  double potential;
+  if (!p->ramp || !ramp_of(p->ramp, enthalpy[node], &potential))
+    potential = p->curve ? phase_curve_potential(p->curve, enthalpy[node]) : 0.0;
+  found->needed[n] = potential;
+  if (found->also_by_node)
+    found->by_node[node] = potential;
 }
 
 /* A parallel region costs time even where it has one thread. */
-void heat_potential_needed(const heat_potential_nodes *nodes, const double *enthalpy, double *potential)
+void heat_potential_needed(const heat_potential_nodes *nodes, const double *enthalpy, const heat_potential_found *found)
 {
   enum { MANY = 4000 }; /* fewer are not worth a second thread */
   if (nodes->num_needed < MANY) {
     for (size_t n = 0; n < nodes->num_needed; n++)
-      one_needed(nodes, n, enthalpy, potential);
+      one_needed(nodes, n, enthalpy, found);
     return;
   }
 #pragma omp parallel for schedule(static)
   for (size_t n = 0; n < nodes->num_needed; n++)
-    one_needed(nodes, n, enthalpy, potential);
+    one_needed(nodes, n, enthalpy, found);
 }

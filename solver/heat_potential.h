@@ -81,7 +81,15 @@ heat_potential heat_potential_from(const heat_potential_nodes *nodes, size_t nod
 void heat_potential_next(heat_potential *p, size_t begin, size_t end, const double *enthalpy, double *potential);
 /* Finds where the needed nodes lie, once for any number of enthalpies. */
 void heat_potential_find_needed(const heat_potential_nodes *nodes, heat_potential_place *place);
-/* potential[node] of the needed nodes only. */
-void heat_potential_needed(const heat_potential_nodes *nodes, const double *enthalpy, double *potential);
+
+/* Where potentials of needed nodes go: side by side, and by node, too, where anybody asks for them so. */
+typedef struct {
+  double *needed;  /* [num_needed] W/m                                  */
+  double *by_node; /* [nodes] W/m                                       */
+  bool also_by_node;
+} heat_potential_found;
+
+/* Of the needed nodes only. */
+void heat_potential_needed(const heat_potential_nodes *nodes, const double *enthalpy, const heat_potential_found *found);
 
 #endif

@@ -271,15 +271,16 @@ static void add_outsides(const network *net, double scale, double *target, doubl
   path_rate[path] = sum;
 }
 
-/* What leaves the sides enters the wall: its carried heat takes exactly that, whatever the solve left over. */
-static status add_walls(network *net, const double *enthalpy, double scale, double *target, double *path_rate, message *msg)
+/* What leaves the sides enters the wall: its carried heat takes exactly that, whatever the solve left over. `near`: of entry cells, the gains that lie
+ * behind target. */
+static status add_walls(network *net, const double *enthalpy, double scale, double *target, bool near, double *path_rate, message *msg)
 {
   const status code = network_walls_find(net, enthalpy, msg);
   if (code != STATUS_OK)
     return code;
   const double *T = net->wall_temperature;
   memset(net->wall_heat, 0, net->num_patches * sizeof *net->wall_heat);
-  wall_sides_exchange(net->sides, net->potential, T, scale, net->wall_heat, target, path_rate);
+  wall_sides_exchange(net->sides, net->potential, T, scale, net->wall_heat, target, near, path_rate);
   for (size_t l = 0; l < net->mesh->num_patch_links; l++) {
     const mesh_patch_link *link = &net->mesh->patch_links[l];
     const double q = net->lateral[l] * (T[link->patch[0]] - T[link->patch[1]]);
@@ -340,8 +341,32 @@ static void add_coils(network *net, const double *enthalpy, double scale, double
     path_rate[net->first_coil_path + coil] -= net->coil_heat[coil];
 }
 
-/* Adds scale times the rates of everything but the regular faces; path_rate from zero. */
-static status add_entries(network *net, const double *enthalpy, double scale, double *target, double *path_rate, message *msg)
+/* Anything but walls reaches the grid, which knows its nodes by number alone. */
+static bool any_by_node(const network *net)
+{
+  size_t num_skew;
+  (void)network_skew_nodes(net, &num_skew);
+  return net->num_faces + num_skew + net->num_mix + net->num_pairs + net->num_outsides + net->num_wells + net->num_rings + net->num_ice_baths > 0;
+}
+
+/* Gains of the others are brought beside those of walls, so that in all each is the sum of the same terms in the same order. */
+static void begin_near(const network *net, const double *target)
+{
+  if (any_by_node(net))
+    network_bring_near(net, target, net->near_gain);
+  else
+    memset(net->near_gain, 0, net->num_entry_cells * sizeof *net->near_gain);
+}
+
+static void take_from_near(const network *net, double *target)
+{
+  for (size_t n = 0; n < net->num_entry_cells; n++)
+    target[net->entry_node[n]] = net->near_gain[n];
+}
+
+/* Adds scale times the rates of everything but the regular faces; path_rate from zero. near: target is net->gain, and what entry cells gain is found in
+ * net->near_gain. */
+static status add_entries(network *net, const double *enthalpy, double scale, double *target, bool near, double *path_rate, message *msg)
 {
   memset(path_rate, 0, net->num_paths * sizeof *path_rate);
   network_ice_find(net, enthalpy);
@@ -352,9 +377,17 @@ static status add_entries(network *net, const double *enthalpy, double scale, do
   add_outsides(net, scale, target, path_rate);
   if (net->rig->num_coils > 0)
     add_coils(net, enthalpy, scale, target, path_rate);
-  const status code = net->num_patches > 0 ? add_walls(net, enthalpy, scale, target, path_rate, msg) : STATUS_OK;
+  if (net->num_mix + net->num_ice_baths > 0) /* they have set potentials */
+    network_bring_near(net, net->potential, net->near);
+  if (near)
+    begin_near(net, target);
+  const status code = net->num_patches > 0 ? add_walls(net, enthalpy, scale, target, near, path_rate, msg) : STATUS_OK;
   network_ice_grow(net, scale, target);
+  if (near && net->num_mix > 0)
+    take_from_near(net, target);
   network_mix_end(net, enthalpy, scale, target);
+  if (near && net->num_mix > 0)
+    network_bring_near(net, target, net->near_gain);
   return code;
 }
 
@@ -364,13 +397,19 @@ static size_t num_swept(const network *net)
   return num[0] * num[1] * num[2];
 }
 
+static heat_potential_found found_of(const network *net)
+{
+  return (heat_potential_found){.needed = net->near, .by_node = net->potential, .also_by_node = any_by_node(net)};
+}
+
 status network_rate(network *net, const double *enthalpy, double *rate, double *path_rate, message *msg)
 {
   const heat_potential_nodes nodes = network_potential_nodes(net);
-  heat_flux_rate(conductance_rows_view(net->rows), &nodes, enthalpy, net->potential, rate);
+  const heat_potential_found found = found_of(net);
+  heat_flux_rate(conductance_rows_view(net->rows), &nodes, enthalpy, &found, rate);
   const size_t swept = num_swept(net);
   memset(rate + swept, 0, (net->num_unknowns - swept) * sizeof *rate);
-  const status code = add_entries(net, enthalpy, 1.0, rate, path_rate, msg);
+  const status code = add_entries(net, enthalpy, 1.0, rate, false, path_rate, msg);
   stand_in(net, rate);
   return code;
 }
@@ -388,23 +427,24 @@ status network_stages(network *net, const stage_weights w[2], const double *star
                       double *const path_rate[2], message *msg)
 {
   const heat_potential_nodes nodes = network_potential_nodes(net);
+  const heat_potential_found found = found_of(net);
   const heat_flux_rows *rows = conductance_rows_view(net->rows);
   double *gain = net->gain;
   const size_t swept = num_swept(net);
-  heat_flux_needed(rows, &nodes, last, net->potential);
-  for (size_t n = 0; n < net->num_entry_cells; n++)
+  heat_flux_needed(rows, &nodes, last, &found);
+  for (size_t n = 0; found.also_by_node && n < net->num_entry_cells; n++)
     gain[net->entry_node[n]] = 0.0;
   memset(gain + swept, 0, (net->num_unknowns - swept) * sizeof *gain);
-  status code = add_entries(net, last, w[0].rate, gain, path_rate[0], msg);
+  status code = add_entries(net, last, w[0].rate, gain, true, path_rate[0], msg);
   if (code != STATUS_OK)
     return code;
   stage_further(net, &w[0], start, start_rate, last, next);
   for (size_t i = swept; i < net->num_unknowns; i++)
     next[i] += gain[i];
-  heat_flux_stages(rows, &nodes, w, gain, net->potential, start, start_rate, last, next);
+  heat_flux_stages(rows, &nodes, w, net->near_gain, &found, start, start_rate, last, next);
   stand_in(net, next);
   stage_further(net, &w[1], start, start_rate, next, last);
-  code = add_entries(net, next, w[1].rate, last, path_rate[1], msg);
+  code = add_entries(net, next, w[1].rate, last, false, path_rate[1], msg);
   stand_in(net, last);
   return code;
 }

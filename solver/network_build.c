@@ -13,7 +13,7 @@ static status allocate(network *net, message *msg)
   const size_t n = net->num_unknowns + 1, parts = (size_t)net->mesh->num_parts + 1, patches = net->num_patches + 1;
   const size_t interfaces = net->mesh->num_interfaces + 1, coils = net->rig->num_coils + 1;
   double **by_unknown[] = {&net->volume, &net->inverse_volume, &net->horizontal, &net->vertical, &net->still_sum,
-                           &net->sum,    &net->entry_still,    &net->entry_sum,  &net->slope,    &net->pivot, &net->gain};
+                           &net->sum,    &net->entry_still,    &net->entry_sum,  &net->slope,    &net->pivot};
   double **by_part[] = {&net->film, &net->steepest, &net->steepest_moving, &net->low_moving, &net->high_moving, &net->still_most, &net->most, &net->most_moving, &net->most_icing};
   double **by_patch[] = {&net->wall_temperature, &net->wall_right, &net->wall_diagonal, &net->wall_heat, &net->wall_own, &net->wall_relax};
   bool ok = true;
@@ -31,7 +31,6 @@ static status allocate(network *net, message *msg)
   ok = (net->unknown = calloc(n, sizeof *net->unknown)) != NULL && ok;
   ok = (net->part = calloc(n, sizeof *net->part)) != NULL && ok;
   ok = (net->liquid = calloc(n, sizeof *net->liquid)) != NULL && ok;
-  ok = (net->potential_memory = calloc(n + 2 * PAD, sizeof(double))) != NULL && ok;
   ok = (net->faces = calloc(net->mesh->num_faces + 1, sizeof *net->faces)) != NULL && ok;
   ok = (net->joints = calloc(interfaces, sizeof *net->joints)) != NULL && ok;
   ok = (net->pairs = calloc(interfaces, sizeof *net->pairs)) != NULL && ok;
@@ -49,7 +48,6 @@ static status allocate(network *net, message *msg)
   ok = (net->coil_heat = calloc(coils, sizeof(double))) != NULL && ok;
   if (!ok)
     return network_no_memory(msg, net->num_unknowns, "nodes of the heat balance");
-  net->potential = net->potential_memory + PAD;
   return STATUS_OK;
 }
 
@@ -269,8 +267,16 @@ static status find_entry_nodes(network *net, message *msg)
   }
   free(reached);
   memcpy(net->sum, net->still_sum, net->num_unknowns * sizeof *net->sum);
+  const size_t num = net->num_unknowns + net->num_entry_cells;
   net->entry_place = calloc(net->num_entry_cells + 1, sizeof *net->entry_place);
-  return net->entry_place ? STATUS_OK : network_no_memory(msg, net->num_entry_cells, "nodes at surfaces");
+  net->potential_memory = calloc(num + 2 * PAD, sizeof *net->potential_memory);
+  net->gain = calloc(num + 1, sizeof *net->gain);
+  if (!net->entry_place || !net->potential_memory || !net->gain)
+    return network_no_memory(msg, num, "nodes and those at surfaces");
+  net->potential = net->potential_memory + PAD;
+  net->near = net->potential + net->num_unknowns;
+  net->near_gain = net->gain + net->num_unknowns;
+  return STATUS_OK;
 }
 
 /* ------------------------------------------------------------------------------------------- all of it */
@@ -280,9 +286,6 @@ static status make_walls(network *net, message *msg)
   if (net->num_patches == 0)
     return STATUS_OK;
   network_walls_build(net);
-  const status code = wall_sides_create(&net->sides, net->links, net->num_links, net->num_patches, net->inverse_volume, msg);
-  if (code != STATUS_OK)
-    return code;
   return wall_solve_create(&net->walls, net->num_patches, net->mesh->patch_links, net->mesh->num_patch_links,
                            net->mesh->grid->kind == GRID_RZ, msg);
 }
@@ -384,6 +387,8 @@ status network_build(network *net, message *msg)
     code = network_skew_make(net, msg);
   if (code == STATUS_OK)
     code = find_entry_nodes(net, msg);
+  if (code == STATUS_OK && net->num_patches > 0)
+    code = network_walls_make_sides(net, msg);
   if (code == STATUS_OK)
     code = make_front(net, msg);
   return code;

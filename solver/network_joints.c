@@ -270,6 +270,6 @@ status network_joints_use_stage(network *net, size_t stage, message *msg)
     network_walls_build(net);
   wall_sides_destroy(&net->sides);
   if (code == STATUS_OK)
-    code = wall_sides_create(&net->sides, net->links, net->num_links, net->num_patches, net->inverse_volume, msg);
+    code = network_walls_make_sides(net, msg);
   return code;
 }

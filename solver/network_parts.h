@@ -196,6 +196,7 @@ struct network {
   size_t num_entry_nodes, num_entry_cells;
   heat_potential_place *entry_place; /* [num_entry_cells] at the last refresh */
   double *gain;           /* [num_unknowns] of the entries, in the first of two stages: entry cells and what is no cell */
+  double *near, *near_gain; /* [num_entry_cells] potential and gain of the entry cells side by side; they lie behind potential and gain */
   double *low, *high;     /* [NETWORK_SHARES * num_parts * NETWORK_STRANDS] enthalpies, in strands, of shares of the runs */
   double *low_moving, *high_moving; /* [num_parts] enthalpies of what moves as liquid */
   double *slope, *pivot;  /* [num_unknowns] of the preconditioner, made when first set */
@@ -250,6 +251,7 @@ void network_walls_build(network *net);
 void network_walls_refresh_sides(network *net, const double *enthalpy, double time);
 void network_walls_show_front(const network *net, front_cells_surface *surface); /* [2 * interface + side] */
 status network_walls_refresh(network *net, const double *enthalpy, double time, double lag, message *msg);
+status network_walls_make_sides(network *net, message *msg);
 status network_walls_find(network *net, const double *enthalpy, message *msg);
 void network_walls_sum(network *net);
 
@@ -332,6 +334,14 @@ static inline heat_potential_nodes network_potential_nodes(const network *net)
   nodes.front = front_cells_front(net->front);
   return nodes;
 }
+
+/* Of what an entry cell has by node, side by side, what walls read. */
+static inline void network_bring_near(const network *net, const double *by_node, double *near)
+{
+  for (size_t n = 0; n < net->num_entry_cells; n++)
+    near[n] = by_node[net->entry_node[n]];
+}
+
 
 static inline double network_node_temperature(const network *net, size_t unknown, const double *enthalpy)
 {

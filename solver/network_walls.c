@@ -2,6 +2,7 @@
 #include "solver/network_parts.h"
 
 #include <math.h>
+#include <stdlib.h>
 #include <string.h>
 
 /* Tangents at a patch of wall are found anew until it moves less than this, K: as near as the solve itself. */
@@ -55,6 +56,20 @@ void network_walls_build(network *net)
             .wall_reach = 0.5 * net->mesh->patches[j->patch].thickness / (0.5 * (own + middle))};
       }
   }
+}
+
+status network_walls_make_sides(network *net, message *msg)
+{
+  int32_t *place = malloc((net->num_unknowns + 1) * sizeof *place);
+  if (!place)
+    return network_no_memory(msg, net->num_unknowns, "nodes");
+  for (size_t i = 0; i < net->num_unknowns; i++)
+    place[i] = (int32_t)i;
+  for (size_t n = 0; n < net->num_entry_cells; n++)
+    place[net->entry_node[n]] = (int32_t)(net->num_unknowns + n);
+  const status code = wall_sides_create(&net->sides, net->links, net->num_links, net->num_patches, net->inverse_volume, place, msg);
+  free(place);
+  return code;
 }
 
 static int32_t layer_on(const network *net, const wall_place *w)
@@ -286,6 +301,7 @@ static status set_wall_matrix(network *net, message *msg)
 status network_walls_refresh(network *net, const double *enthalpy, double time, double lag, message *msg)
 {
   refresh_wall_masses(net, enthalpy, lag);
+  network_bring_near(net, net->potential, net->near);
   status code = set_wall_matrix(net, msg);
   for (int round = 0; code == STATUS_OK && round < WALL_ROUNDS; round++) {
     bool moved = false;

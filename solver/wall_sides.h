@@ -6,6 +6,7 @@
 #ifndef LASTWATER_WALL_SIDES_H
 #define LASTWATER_WALL_SIDES_H
 
+#include <stdbool.h>
 #include <stddef.h>
 #include <stdint.h>
 
@@ -16,16 +17,17 @@ typedef struct { int32_t i, patch, path, moist_path; double a, o, g, m0, m1; } w
 
 typedef struct wall_sides wall_sides;
 
-/* Which link stands where is fixed here, coefficients come with _refresh. inverse_volume: [> every i], 1/m3. */
+/* Which link stands where is fixed here, coefficients come with _refresh. inverse_volume: [> every i], 1/m3. place[> every i]: where the potential of
+ * a node lies, those of nodes beside each other in the grid being far apart. */
 status wall_sides_create(wall_sides **out, const wall_link *links, size_t num_links, size_t num_patches, const double *inverse_volume,
-                         message *msg);
+                         const int32_t *place, message *msg);
 void wall_sides_destroy(wall_sides **s); /* NULL-safe */
 void wall_sides_refresh(wall_sides *s, const wall_link *links);
 
-/* right[patch] += sum of a u + o over its sides, W. */
+/* right[patch] += sum of a u + o over its sides, W; potential by place. */
 void wall_sides_offer(const wall_sides *s, const double *potential, double *right);
-/* heat[patch] += sum of q, W; target[node] -= scale q / V; path_rate[path] += what its surroundings give, W. */
+/* heat[patch] += sum of q, W; target[node], or by place, -= scale q / V; path_rate[path] += what its surroundings give, W. */
 void wall_sides_exchange(const wall_sides *s, const double *potential, const double *temperature, double scale, double *heat,
-                         double *target, double *path_rate);
+                         double *target, bool by_place, double *path_rate);
 
 #endif
