@@ -56,6 +56,7 @@ typedef struct {            /* a body of water or a bath */
   double frozen_level;      /* m, bodies: of the ice; baths: the same as level                     */
   double capacity;          /* m3 up to the rim, with what stands inside                           */
   double expelled;          /* m3 of ice that finds no room                                        */
+  double lid_contact;       /* m2 K/W of the air between its ice and a lid, too thin to be a part; 0: none */
   double temperature;       /* degC at the start                                                   */
   int rig_part;
 } case_liquid;

@@ -14,6 +14,7 @@
 enum { PATH = 96 };
 static const double USUAL_MINERALS = 0.15; /* kg/m3, as in the table of keys */
 static const double MOST_AIR = 2.0, STANDARD_PRESSURE = 101325.0;
+static const double THINNEST_AIR = 1.5e-4, NO_AIR = 1e-9; /* m, under a lid: thinner is no part of its own; is none */
 static const char *const AMOUNTS[] = {"volume", "mass", "level", "depth"};
 
 typedef struct {
@@ -266,6 +267,39 @@ static const material *make_water(const liquid_maker *m, double temperature, dou
   return case_store_material(m->b->c->store, &made, m->b->msg);
 }
 
+/* W/(m K) of a still layer of air of this height, heat rising through it, radiation between its faces included: thickness over the
+ * resistances of unventilated air layers in ISO 6946 (from memory). */
+static double air_gap_conductivity(double gap)
+{
+  static const double thickness[] = {0.0, 5e-3, 7e-3, 10e-3, 15e-3}, resistance[] = {0.0, 0.11, 0.13, 0.15, 0.16}; /* m, m2 K/W */
+  double r = resistance[4];
+  for (size_t i = 1; i < 5; i++)
+    if (gap < thickness[i]) {
+      r = resistance[i - 1] + (resistance[i] - resistance[i - 1]) * (gap - thickness[i - 1]) / (thickness[i] - thickness[i - 1]);
+      break;
+    }
+  return gap / r;
+}
+
+/* Air under a flat lid, thinner than a layer of cells can be, is a contact between ice and lid: no node is taken to lie nearer to a surface than some
+ * hundredths of a cell, and the number of stages of a step rises as one over the thickness of a layer (0.05 mm over 95 mm of ice, cells of 3 mm: 4.4 % late, 28 times
+ * the stages). Ice and water then reach up to the lid. */
+static void close_thin_gap(const liquid_maker *m, const case_part *vessel)
+{
+  case_liquid *q = m->liquid;
+  const double gap = vessel->rim - q->frozen_level;
+  const bool square = strcmp(vessel->kind, "box") == 0 && vessel->posture == SHAPE_PLACED_SQUARE;
+  const bool flat = square || (vessel->posture == SHAPE_PLACED_UPRIGHT && case_keys_is_choice("cylinder|frustum|disc|box|prism", vessel->kind));
+  if (vessel->open_top || !(gap > 0.0) || gap > THINNEST_AIR)
+    return;
+  q->frozen_level = vessel->rim;
+  q->lid_contact = flat ? gap / air_gap_conductivity(gap) : 0.0;
+  if (gap > NO_AIR)
+    fault_note(m->b->faults, m->item->at, "%s: the %.2g mm of air between the ice and the lid of \"%s\" are %s", m->liquid->name, 1e3 * gap, vessel->name,
+               flat ? "too thin for a layer of cells: the ice is taken to reach the lid, with what they resist between them" :
+                      "left out: the ice is taken to reach the top of the hollow");
+}
+
 /* Frozen level, or the surplus that finds no room. */
 static void find_frozen_size(const liquid_maker *m, double ice_density)
 {
@@ -274,6 +308,7 @@ static void find_frozen_size(const liquid_maker *m, double ice_density)
   const double frozen = q->mass / ice_density;
   if (frozen <= q->capacity) {
     q->frozen_level = fill_level(&m->room, frozen);
+    close_thin_gap(m, v);
     return;
   }
   q->frozen_level = v->rim;
@@ -504,20 +539,6 @@ static status solid_part(case_build *b, const case_part *p, rig_part *out)
 
 /* ------------------------------------------------------------------------------------------------ air in a closed vessel */
 
-/* W/(m K) of a still layer of air of this height, heat rising through it, radiation between its faces included: thickness over the
- * resistances of unventilated air layers in ISO 6946 (from memory). */
-static double air_gap_conductivity(double gap)
-{
-  static const double thickness[] = {0.0, 5e-3, 7e-3, 10e-3, 15e-3}, resistance[] = {0.0, 0.11, 0.13, 0.15, 0.16}; /* m, m2 K/W */
-  double r = resistance[4];
-  for (size_t i = 1; i < 5; i++)
-    if (gap < thickness[i]) {
-      r = resistance[i - 1] + (resistance[i] - resistance[i - 1]) * (gap - thickness[i - 1]) / (thickness[i] - thickness[i - 1]);
-      break;
-    }
-  return gap / r;
-}
-
 static bool is_named(const case_build *b, const char *name)
 {
   const case_file *c = b->c;
@@ -533,15 +554,16 @@ static bool is_named(const case_build *b, const char *name)
 
 /* Air above the water of a closed vessel is a part of its own: left unpainted it would be the room's air and carry the room's heat to a
  * vessel that lies wholly under brine. Its heat capacity is raised from 1.2e3 to 2e4 J/(m3 K): half a per cent of water's, so that what it
- * stores stays negligible, but enough that this light part does not set the number of stages of a step. */
+ * stores stays negligible, but enough that this light part does not set the number of stages of a step. Of a layer thinner than 1 mm that rises
+ * as one over the square of its thickness, which keeps the stages as they are: at most 133 J/(m2 K), as much as 0.03 mm of water. */
 static status add_air_above(case_build *b, const case_part *vessel, const case_liquid *q)
 {
-  static const double density = 1.2, heat = 2e4; /* kg/m3, J/(m3 K) */
-  const double gap = vessel->rim - q->frozen_level;
+  static const double density = 1.2, thin = 1e-3; /* kg/m3, m */
+  const double gap = vessel->rim - q->frozen_level, heat = 2e4 * fmax(1.0, thin * thin / (gap * gap)); /* m, J/(m3 K) */
   message why = {""};
   shape *all = NULL;
   material air = {0};
-  if (vessel->open_top || gap <= 1e-9)
+  if (vessel->open_top || gap <= NO_AIR)
     return STATUS_OK;
   rig_part *out = &b->c->rig.parts[b->c->rig.num_parts];
   *out = (rig_part){.kind = PART_SOLID, .initial_temperature = q->temperature};

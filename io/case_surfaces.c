@@ -70,13 +70,29 @@ static status make_rules(case_build *b, const yaml_node *list, size_t stage)
   return code;
 }
 
+/* What the air resists that is left between ice and a lid; first in the list, so that a rule of the user's counts before it. */
+static status make_lids(case_build *b)
+{
+  rig *r = &b->c->rig;
+  status code = STATUS_OK;
+  for (size_t i = 0; code == STATUS_OK && i < r->num_bodies; i++) {
+    const case_liquid *q = &b->c->bodies[i];
+    if (!q->sound || !(q->lid_contact > 0.0))
+      continue;
+    surface_rule *lid = &r->rules[r->num_rules++];
+    *lid = (surface_rule){.kind = SURFACE_CONTACT, .part = q->rig_part, .other = b->c->parts[q->vessel].rig_part, .faces = FACES_TOP};
+    code = case_build_constant(b, q->lid_contact, &lid->coefficient);
+  }
+  return code;
+}
+
 static size_t num_rules(const yaml_node *list) { return list && list->kind == YAML_LIST ? list->num : 0; }
 
 status case_surfaces_build(case_build *b)
 {
   rig *r = &b->c->rig;
   const yaml_node *list = yaml_tree_value(b->c->tree, "surfaces"), *stages = yaml_tree_value(b->c->tree, "stages");
-  size_t num = num_rules(list);
+  size_t num = num_rules(list) + r->num_bodies;
   for (size_t i = 0; i < num_rules(stages); i++)
     if (stages->items[i]->kind == YAML_MAP)
       num += num_rules(yaml_tree_value(stages->items[i], "surfaces"));
@@ -85,7 +101,9 @@ status case_surfaces_build(case_build *b)
   r->rules = case_store_array(b->c->store, num, sizeof *r->rules, b->msg);
   if (!r->rules)
     return STATUS_NO_MEMORY;
-  status code = make_rules(b, list, 0);
+  status code = make_lids(b);
+  if (code == STATUS_OK)
+    code = make_rules(b, list, 0);
   for (size_t i = 0; code == STATUS_OK && i < num_rules(stages); i++)
     if (stages->items[i]->kind == YAML_MAP)
       code = make_rules(b, yaml_tree_value(stages->items[i], "surfaces"), i + 1);

@@ -579,6 +579,25 @@ START_TEST(air_in_a_closed_vessel_is_a_part)
 }
 END_TEST
 
+/* 109.918 mm of that water freeze to 119.9 mm: 0.1 mm of air, 0.1/5 of 0.11 m2 K/W (ISO 6946, from memory), is a contact and no part. */
+START_TEST(air_too_thin_for_a_layer_of_cells_is_a_contact)
+{
+  const char *const overrides[] = {"bodies.water.depth=109.918 mm"};
+  case_file *c = sound(TEST_DATA "/sealed_can.yaml", overrides, 1);
+  ck_assert_uint_eq(c->rig.num_parts, 4);
+  ck_assert_uint_ge(c->rig.num_rules, 1);
+  const surface_rule *lid = &c->rig.rules[0];
+  ck_assert_int_eq(lid->kind, SURFACE_CONTACT);
+  ck_assert_int_eq(lid->part, c->rig.bodies[0].part);
+  ck_assert_int_eq(lid->other, c->parts[c->bodies[0].vessel].rig_part);
+  ck_assert_int_eq(lid->faces, FACES_TOP);
+  assert_close(schedule_at(&lid->coefficient, 0.0), 0.11 * 0.1 / 5.0, 0.01);
+  ck_assert_double_eq(c->bodies[0].frozen_level, c->parts[c->bodies[0].vessel].rim);
+  ck_assert_ptr_nonnull(strstr(c->notes, "too thin for a layer of cells"));
+  case_file_destroy(&c);
+}
+END_TEST
+
 /* Every worked case that is shipped reads without a fault. */
 START_TEST(shipped_case_is_sound)
 {
@@ -617,6 +636,7 @@ int main(void)
   tcase_add_test(good, grid_meets_floor_and_frozen_level);
   tcase_add_test(good, box_in_three_dimensions_is_read);
   tcase_add_test(good, air_in_a_closed_vessel_is_a_part);
+  tcase_add_test(good, air_too_thin_for_a_layer_of_cells_is_a_contact);
   tcase_add_test(good, shipped_case_is_sound);
   suite_add_tcase(suite, good);
   SRunner *runner = srunner_create(suite);
