@@ -271,9 +271,20 @@ static status read_corner(triangle_file *f, const char *name, size_t triangle, c
   return add_point(f, p, msg);
 }
 
+/* Do the bytes with which a binary file would begin read as text? Four such bytes are a count beyond 150 million, so that no binary file is meant. */
+static bool begins_as_text(const unsigned char *bytes)
+{
+  for (size_t i = 0; i < HEADER + 4; i++)
+    if (bytes[i] != '\t' && bytes[i] != '\r' && bytes[i] != '\n' && (bytes[i] < ' ' || bytes[i] == 0x7F)) return false;
+  return true;
+}
+
 static status read_binary(triangle_file *f, const char *name, const unsigned char *bytes, size_t num_bytes, message *msg)
 {
   const size_t num = little_endian(bytes + HEADER), fits = (num_bytes - HEADER - 4) / RECORD;
+  if (num_bytes != HEADER + 4 + RECORD * num && begins_as_text(bytes))
+    return message_set(msg, STATUS_BAD_INPUT, "%.200s: it is a text that does not begin with \"solid\", as an STL does; is it an OBJ, whose name ends in .obj, "
+                                              "or no triangles at all?", name);
   if (num_bytes != HEADER + 4 + RECORD * num)
     return message_set(msg, STATUS_BAD_INPUT,
                        "%.200s: its count says %zu triangles, its %zu bytes hold %zu%s; it was cut short or its count is false: export or copy "

@@ -118,6 +118,7 @@ static const struct {
     {"a.obj", "", "empty"},
     {"a.ply", "ply\n", ".stl or .obj"},
     {"a.stl", "hello", "neither"},
+    {"a.stl", "# a box by hand, mm\nv 0 0 0\nv 10 0 0\nv 10 10 0\nv 0 10 0\nv 0 0 10\nv 10 0 10\nv 10 10 10\nv 0 10 10\nf 4 3 2 1\n", "is it an OBJ"},
     {"a.stl", "solid x\nendsolid x\n", "no triangle"},
     {"a.stl", "solid x\n" FACET, ":9: the file ends where \"endsolid\" belongs"},
     {"a.stl", "solid x\nfacet normal 0 0 1\nouter loop\nvertex 0 0 0\nvertex 1 0 0\nver", ":6: found \"ver\" where \"vertex\""},
