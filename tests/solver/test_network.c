@@ -512,15 +512,18 @@ START_TEST(same_bits_for_any_number_of_threads)
   const material water = heat_scene_water(), steel = heat_scene_solid(16.0, 3.9e6);
   const int a = heat_scene_part(&s, MESH_SOLID, &water, 1.0), b = heat_scene_part(&s, MESH_SOLID, &steel, 0.0);
   heat_scene_paint(&s, a, 0, shapes[_i].from, shapes[_i].to);
-  if (shapes[_i].walls) { /* two that cross, and one at the end: nodes in the corners have sides of two patches */
+  heat_scene_paint(&s, b, 2, 0, num[2] / 7);
+  if (shapes[_i].walls) { /* a stack with one layer of nodes between each wall and the next, and a wall at the end: two threads that meet between
+                             two walls both have all nodes there, and whoever comes first would leave other roundings */
     const material metal = heat_scene_solid(16.0, 3.9e6);
     const int wall = heat_scene_part(&s, MESH_THIN_WALL, &metal, 0.0);
-    heat_scene_paint(&s, wall, 0, 23, 24);
-    heat_scene_paint(&s, wall, 1, 31, 32);
+    for (size_t k = num[2] / 7; k + 1 < num[2]; k += 2) {
+      heat_scene_paint(&s, wall, 2, k, k + 1);
+      heat_scene_paint(&s, k % 4 == 1 ? b : a, 2, k + 1, k + 2);
+    }
     heat_scene_paint(&s, wall, 0, 59, 60);
     heat_scene_rule(&s, SURFACE_FILM, wall, MESH_VOID, FACES_ALL, 30.0, -12.0);
   }
-  heat_scene_paint(&s, b, 2, 0, num[2] / 7);
   heat_scene_rule(&s, SURFACE_FIXED, a, MESH_VOID, FACES_ALL, 0.0, -20.0);
   heat_scene_open(&s);
   const size_t n = network_num_nodes(s.net);
