@@ -2,6 +2,8 @@
 
 #include <math.h>
 
+#include "solver/larger.h"
+
 /* A node of which this share more is liquid stands ahead: it is half between the least that the next node of a front has, a half,
  * and that of a node beside, none. */
 static const double AHEAD = 0.25;
@@ -33,16 +35,6 @@ static void take_way(mean *m, double weight, double fall, double depth)
 static double fall_of(const mean *m, double away)
 {
   return m->weight > 0.0 ? m->fall / (m->weight + m->depth * away) : 0.0;
-}
-
-static inline double larger(double a, double b)
-{
-  return a > b ? a : b;
-}
-
-static inline double smaller(double a, double b)
-{
-  return a < b ? a : b;
 }
 
 /* How cold a neighbour is when the front has reached the middle of the next; 0: none was found there. */

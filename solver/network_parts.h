@@ -9,6 +9,7 @@
 #include "solver/conductance_rows.h"
 #include "solver/front_cells.h"
 #include "solver/heat_flux.h"
+#include "solver/larger.h"
 #include "solver/network.h"
 #include "solver/surface.h"
 #include "solver/wall_sides.h"
@@ -315,17 +316,6 @@ double network_bound_nodes(const network *net);
 double network_bound_all(const network *net);
 double network_bound_wall_lag(double bound);                     /* s */
 double network_bound_shell_lag(const network *net, double bound); /* s */
-
-/* Not the library's: those are real calls under strict flags. */
-static inline double larger(double a, double b)
-{
-  return a > b ? a : b;
-}
-
-static inline double smaller(double a, double b)
-{
-  return a < b ? a : b;
-}
 
 static inline heat_potential_nodes network_potential_nodes(const network *net)
 {
