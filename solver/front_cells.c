@@ -242,7 +242,8 @@ static void forget_found(front_cells *f)
 
 static void mark_beside(front_cells *f, const front_node_scene *s, int32_t node)
 {
-  for (front_neighbours_walk w = front_neighbours_from(&f->beside, s->face_conductance, (size_t)node); front_neighbours_step(&w);)
+  front_neighbours_walk w;
+  for (front_neighbours_begin(&w, &f->beside, s->face_conductance, (size_t)node); front_neighbours_step(&w);)
     f->mark[w.other] = 1;
 }
 

@@ -106,7 +106,8 @@ static front_ways look_around(const front_node_scene *s, front_node_level level,
   const double at_freezing = s->stuff[s->part[node]].at_freezing, own = at_freezing - s->potential[node];
   front_ways around = {.ahead = false};
   const bool warmed = take_surfaces(&around, s, node);
-  for (front_neighbours_walk w = front_neighbours_from(s->beside, s->face_conductance, node); front_neighbours_step(&w);) {
+  front_neighbours_walk w;
+  for (front_neighbours_begin(&w, s->beside, s->face_conductance, node); front_neighbours_step(&w);) {
     const double drop = at_freezing - s->potential[w.other], cold = cold_of(s, level, &w, drop, own);
     if (cold > 0.0) {
       const double weight = w.conductance * (cold - (own > 0.0 ? own : 0.0));
@@ -325,7 +326,8 @@ double front_node_rise_ahead(const front_neighbours *beside, size_t node, const 
                              double at_freezing)
 {
   mean water = {0};
-  for (front_neighbours_walk w = front_neighbours_from(beside, face_conductance, node); front_neighbours_step(&w);)
+  front_neighbours_walk w;
+  for (front_neighbours_begin(&w, beside, face_conductance, node); front_neighbours_step(&w);)
     if (potential[w.other] > potential[node])
       take_way(&water, w.conductance * (potential[w.other] - potential[node]), potential[w.other] - at_freezing, 0.0);
   return fall_of(&water, 0.0);

@@ -202,10 +202,26 @@ static size_t first_ramp_from(const heat_potential_nodes *nodes, size_t node)
   return low;
 }
 
+/* Whether the ramp of any node of a pack holds. Of those far ahead of the front, which most often fill packs of their own, none does. */
+ALWAYS_INLINE bool any_holds(const heat_potential_pack *f, const double *enthalpy)
+{
+  wide_masks any = {0};
+  for (size_t l = 0; l < PACK; l += WIDE) {
+    const wide h = wide_read(enthalpy + l);
+    any |= (h > wide_read(f->end + l)) & (h < wide_read(f->begin + l));
+  }
+  int64_t all = 0;
+  for (size_t l = 0; l < WIDE; l++)
+    all |= any[l];
+  return all != 0;
+}
+
 /* The ramps of a pack take the place of the curves where they hold; enthalpy[0 ..] and potential[0 ..] belong to their nodes. The bits of
  * heat_potential_ramp_at. Bytes read per ramp: 80. */
 ALWAYS_INLINE void ramps_of_pack(const heat_potential_pack *f, const double *restrict enthalpy, double *restrict potential)
 {
+  if (!any_holds(f, enthalpy))
+    return;
 #pragma omp simd
   for (size_t l = 0; l < PACK; l++) {
     const double h = enthalpy[l], before = potential[l], of_ice = -f->ice[l], of_water = f->water[l];
