@@ -1,4 +1,4 @@
-/* Temperatures of thin walls: what the iterative solve leaves over is small beside each patch's own heat, however small the patch, and the same behind a
+/* Temperatures of thin walls: what the iterative solve leaves over is small beside each patch's own heat, however small the patch and whatever its links, and the same behind a
  * mirror plane. */
 #include <check.h>
 #include <math.h>
@@ -59,6 +59,47 @@ START_TEST(a_speck_of_a_patch_keeps_its_heat)
   for (int p = 0; p < NUM; p++)
     most = fmax(most, fabs(left[p] / s.carried[p]));
   ck_assert_msg(most <= 1.0001e-3, "a wall's own heat would move by %g K, the speck's by %g K", most, left[SPECK] / s.carried[SPECK]);
+}
+END_TEST
+
+/* Rows of one link beside one of many, two links between the same patches, and one patch that has none. */
+START_TEST(patches_with_any_number_of_links_balance)
+{
+  enum { PATCHES = 13, ALONE = 11, STAR = 11, NUM_LINKS = STAR + 2 };
+  mesh_patch_link link[NUM_LINKS];
+  double conductance[NUM_LINKS], carried[PATCHES], diagonal[PATCHES], right[PATCHES], found[PATCHES], left[PATCHES];
+  static const double none[PATCHES];
+  size_t num = 0;
+  for (int p = 1; p < PATCHES; p++)
+    if (p != ALONE)
+      link[num++] = (mesh_patch_link){.patch = {p % 2 == 0 ? p : 0, p % 2 == 0 ? 0 : p}, .area = 1, .distance = 1};
+  link[num++] = (mesh_patch_link){.patch = {3, 4}, .area = 1, .distance = 1};
+  link[num++] = (mesh_patch_link){.patch = {4, 3}, .area = 1, .distance = 1};
+  ck_assert_uint_eq(num, NUM_LINKS);
+  for (size_t l = 0; l < NUM_LINKS; l++)
+    conductance[l] = 0.7 + 0.11 * (double)l;
+  for (int p = 0; p < PATCHES; p++) {
+    carried[p] = 1.3 + 0.07 * p;
+    diagonal[p] = carried[p] + 0.4;
+    right[p] = -9.0 - 0.8 * ((5 * p) % 7);
+    found[p] = 0.0;
+  }
+  wall_solve *w = NULL;
+  message msg = {""};
+  ck_assert_msg(wall_solve_create(&w, PATCHES, link, NUM_LINKS, false, &msg) == STATUS_OK, "%s", msg.text);
+  ck_assert_msg(wall_solve_matrix(w, &(wall_solve_coefficients){diagonal, carried, conductance, none}, &msg) == STATUS_OK, "%s", msg.text);
+  ck_assert_msg(wall_solve_temperatures(w, right, found, &msg) == STATUS_OK, "%s", msg.text);
+  wall_solve_destroy(&w);
+  for (int p = 0; p < PATCHES; p++)
+    left[p] = right[p] - diagonal[p] * found[p];
+  for (int l = 0; l < NUM_LINKS; l++) {
+    const double q = conductance[l] * (found[link[l].patch[0]] - found[link[l].patch[1]]);
+    left[link[l].patch[0]] -= q;
+    left[link[l].patch[1]] += q;
+  }
+  for (int p = 0; p < PATCHES; p++)
+    ck_assert_msg(fabs(left[p] / carried[p]) <= 1.0001e-3, "patch %d would move by %g K", p, left[p] / carried[p]);
+  ck_assert_double_eq_tol(found[ALONE], right[ALONE] / diagonal[ALONE], 1e-3);
 }
 END_TEST
 
@@ -137,6 +178,7 @@ int main(void)
   Suite *s = suite_create("wall_solve");
   TCase *c = tcase_create("wall_solve");
   tcase_add_test(c, a_speck_of_a_patch_keeps_its_heat);
+  tcase_add_test(c, patches_with_any_number_of_links_balance);
   tcase_add_test(c, half_a_sheet_stays_the_whole_solve_after_solve);
   suite_add_tcase(s, c);
   SRunner *r = srunner_create(s);
