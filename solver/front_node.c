@@ -14,6 +14,8 @@ static const double HEMMED = 0.25;
  * it falls by less than this share (beside a plane of symmetry not at all) the cold comes along other axes too, and less of it is used. */
 static const double ALONG = 0.25;
 static const double ROUNDING = 1e-6; /* of the latent heat */
+/* Nodes before the middle of the last one over which the front begins to have to do with the next (front_node.h). */
+static const double NEARLY_THERE = 0.25;
 /* Nodes beyond the middle at which the last water is gone (front_node.h). */
 static const double ONTO_PLANE = 0.5, ONTO_AXIS = 1.0, INTO_CORNER = 1.5;
 
@@ -78,6 +80,7 @@ static void take_frozen_way(mean *m, const front_node_scene *s, const front_neig
 typedef struct {
   mean ice, water;
   double side[6]; /* weight of the cold over the regular faces, down and up each axis */
+  double before;  /* nodes that the front is before the middle of the next node towards the cold; 0: it has passed one, or that is not known */
   bool ahead;     /* a node follows in which the front is not as far */
 } front_ways;
 
@@ -99,12 +102,22 @@ static bool take_surfaces(front_ways *around, const front_node_scene *s, size_t 
   return warmed;
 }
 
+/* Nodes that the front is before the middle of a node found at a level before; 0: it has passed it. */
+static double before_middle_of(const front_node_scene *s, size_t node)
+{
+  const heat_potential_ramp *r = &s->found[s->place[node]];
+  const double h = s->enthalpy[node];
+  if (h <= r->half || !(r->water > 0.0))
+    return 0.0;
+  return ((h >= r->begin ? s->potential[node] : heat_potential_ramp_at(r, h)) - r->middle) / r->water;
+}
+
 static front_ways look_around(const front_node_scene *s, front_node_level level, size_t node)
 {
   const front_node_stuff *stuff = &s->stuff[s->part[node]];
   const double further = s->enthalpy[node] + smaller(AHEAD * (stuff->liquid - stuff->solid), 0.5 * larger(stuff->liquid - s->enthalpy[node], 0.0));
   const double at_freezing = s->stuff[s->part[node]].at_freezing, own = at_freezing - s->potential[node];
-  front_ways around = {.ahead = false};
+  front_ways around = {.before = level < FRONT_NODE_NEXT ? 0.0 : INFINITY, .ahead = false};
   const bool warmed = take_surfaces(&around, s, node);
   front_neighbours_walk w;
   for (front_neighbours_begin(&w, s->beside, s->face_conductance, node); front_neighbours_step(&w);) {
@@ -117,6 +130,8 @@ static front_ways look_around(const front_node_scene *s, front_node_level level,
         take_way(&around.ice, weight, cold, 1.0);
       if (w.side >= 0)
         around.side[w.side] += weight;
+      if (level >= FRONT_NODE_NEXT)
+        around.before = smaller(around.before, before_middle_of(s, w.other));
     } else if (drop < 0.0 && drop < own && s->wet[w.other] != FRONT_NODE_NEVER) {
       take_way(&around.water, w.conductance * ((own < 0.0 ? own : 0.0) - drop), -drop, 1.0);
     }
@@ -190,6 +205,7 @@ typedef struct {
   double ice_weight[PACK], ice_fall[PACK], ice_depth[PACK], ice_base[PACK], water_weight[PACK], water_fall[PACK], water_depth[PACK];
   double from_surface[PACK], way[PACK];      /* way: nodes beyond the middle until it is through             */
   double own[PACK];                          /* u by the curve, above freezing                               */
+  double most_rise[PACK], share_of_more[PACK]; /* W/m; and of what is more, the share that counts             */
   double beyond[PACK], before[PACK];         /* nodes that the front is beyond the middle, or still before it */
   double rise[PACK], end[PACK], half[PACK], begin[PACK], ice[PACK], water[PACK];
   double frozen_line[PACK], frozen_square[PACK], liquid_line[PACK], liquid_square[PACK];
@@ -215,6 +231,8 @@ static void take_in(pack *p, size_t l, const front_node_scene *s, size_t node, c
   p->way[l] = around->ahead ? 1.0 : last_way(s, node, around);
   p->own[l] = s->potential[node] - stuff->at_freezing;
   p->beyond[l] = p->before[l] = 0.0;
+  p->most_rise[l] = around->before > 0.0 ? larger(p->own[l], 0.0) / (1.0 + around->before) : INFINITY;
+  p->share_of_more[l] = larger(1.0 - around->before / NEARLY_THERE, 0.0);
 }
 
 /* The ramps but for the fall and rise of u to their ends, which are read from the curves. */
@@ -222,7 +240,8 @@ static void set_ramps(pack *p)
 {
 #pragma omp simd
   for (size_t l = 0; l < PACK; l++) {
-    const double rise = p->water_weight[l] > 0.0 ? p->water_fall[l] / (p->water_weight[l] + p->water_depth[l] * p->before[l]) : 0.0;
+    const double free = p->water_weight[l] > 0.0 ? p->water_fall[l] / (p->water_weight[l] + p->water_depth[l] * p->before[l]) : 0.0;
+    const double more = free - p->most_rise[l], rise = more > 0.0 ? p->most_rise[l] + p->share_of_more[l] * more : free;
     const double even = p->ice_weight[l] > 0.0 ? p->ice_fall[l] / (p->ice_weight[l] + p->ice_depth[l] * p->beyond[l]) : 0.0;
     const double latent = p->liquid[l] - p->solid[l];
     const double fall = fall_at_front(p->solid_slope[l], latent, p->ice_base[l], p->ice_weight[l], even, rise);

@@ -28,6 +28,12 @@
  * front 1 + y from its middle, sigma = D / (1 + y); behind a surface whose half node holds the share rho of the whole resistance
  * 2 rho D / (1 + 2 rho y).
  *
+ * A node after one in which the front is still w > 0 before the middle has it 1 + w from its own, so that u is there (1 + w) times the rise of
+ * the liquid, and the node on its curve. From its ways out alone the rise may come out larger (water warmed from above, beside a wall where the
+ * front stands still): the node would seem to have begun, hold less heat for the same u by up to a hundredth of the latent, and as the
+ * next rise is found from that, swing from step to step: by 0.6 MJ/m3 in a metal pot in still brine, roundings growing twofold a step. So
+ * the rise is at most u / (1 + w) there; the limit comes in over the last quarter of a node before the middle.
+ *
  * Behind the front D is taken from the second node frozen through rather than from the first, at 1 + q + y from it, q the ratio of the
  * conductances (with which a fall towards a cold axis or tube is in it, too): the first has hardly had a step to forget what it had
  * left of its latent heat, and sigma stays for the next. Ice that cools as the front goes on falls more steeply behind it: with

@@ -6,7 +6,8 @@
  *     G (u_left - u_right + g . (D - d e)),
  * the cross diffusion of finite volumes on meshes that are not orthogonal (Ferziger & Peric 2002, Computational Methods for Fluid
  * Dynamics, 8.6). g is the mean over the two nodes of least-squares gradients from their neighbours, their images behind mirror planes
- * and the heat through their surfaces. It is found at every refresh and stays for the step, like all coefficients; being heat from one
+ * and the heat through their surfaces, divided by the factor of a liquid that moves: it needs so much less of a gradient. (Undivided, brine below a metal
+ * pot swung from step to step by 40 MJ/m3.) g is found at every refresh and stays for the step, like all coefficients; being heat from one
  * node to the other it leaves the books alone. Measured on a cone with a film (height 0.8 R, 20 cells): freezing time +1.1 % without, first
  * order in the spacing; below 0.1 % with it. */
 #include "solver/network_parts.h"
@@ -19,7 +20,7 @@ static const double RIDGE = 1e-3;
 enum { MANY_NODES = 4096 };
 
 typedef struct { int32_t other; double weight[3]; } neighbour_term;  /* of the gradient, 1/m: weight (u_other - u_node)  */
-typedef struct { size_t place; double weight[3]; } surface_term;      /* weight times heat into the node, W; place: 2 * interface + side */
+typedef struct { size_t place; bool upright; double weight[3]; } surface_term; /* weight times heat into the node, W; place: 2 * interface + side */
 typedef struct { int32_t left, right, axis; double conductance, skew[3]; } skew_face; /* left, right: index of gradient nodes */
 
 struct network_skew {
@@ -147,6 +148,7 @@ static void gather_surfaces(gathering *q)
     }
     surface_term *t = &q->s->surfaces[q->next[row]++];
     t->place = place;
+    t->upright = network_ends_upright(f);
     for (int a = 0; a < 3; a++) {
       t->weight[a] = (place % 2 == 0 ? 1.0 : -1.0) * f->normal[a];
       for (int b = 0; b < 3; b++)
@@ -272,7 +274,9 @@ static void show_front(network *net, const double *enthalpy)
 static void find_gradient(const network *net, size_t row)
 {
   const network_skew *s = net->skew;
-  const double *u = net->potential, own = u[s->node[row]];
+  const int32_t node = s->node[row];
+  const double *u = net->potential, own = u[node];
+  const bool moves = net->moving && net->liquid[node]; /* then u falls by less for the same heat */
   double *g = s->gradient[row];
   memset(g, 0, sizeof s->gradient[row]);
   for (uint32_t t = s->first_term[row]; t < s->first_term[row + 1]; t++)
@@ -280,8 +284,10 @@ static void find_gradient(const network *net, size_t row)
       g[a] += s->terms[t].weight[a] * (u[s->terms[t].other] - own);
   for (uint32_t t = s->first_surface[row]; t < s->first_surface[row + 1]; t++) {
     const front_cells_surface *face = &net->front_surface[s->surfaces[t].place];
+    const double factor = !moves ? 1.0 : s->surfaces[t].upright ? net->horizontal[node] : net->vertical[node];
+    const double into = -(face->conductance * own + face->heat) / factor;
     for (int a = 0; a < 3; a++)
-      g[a] -= s->surfaces[t].weight[a] * (face->conductance * own + face->heat);
+      g[a] += s->surfaces[t].weight[a] * into;
   }
 }
 
