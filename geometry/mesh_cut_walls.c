@@ -166,13 +166,25 @@ static void foot_of_middle(const mesh_cut_work *w, const mesh_cut_measure *m, in
   mesh_wall_foot(&w->q.layers[wall], middle, w->step, foot, outward);
 }
 
+/* Turns a facet into its image beyond the mirror planes that its foot was brought back over: as in the whole rig, it belongs to the patch on the other side. */
+static void follow_foot(const grid *g, const double before[3], const double foot[3], mesh_cut_measure *m, double outward[3], double n[3])
+{
+  for (int a = 0; a < 3 && g->kind == GRID_XYZ; a++) {
+    if (before[a] == foot[a]) continue;
+    m->full_moment[a] = (before[a] + foot[a]) * m->full - m->full_moment[a]; /* the plane lies midway */
+    m->plain_moment[a] = (before[a] + foot[a]) * m->plain - m->plain_moment[a];
+    outward[a] = -outward[a];
+    n[a] = -n[a];
+  }
+}
+
 /* The outer surface is measured by its own facets: round an edge of the cavity it is more than the inner one moved along its normals, where the wall
  * ends less, and which way it looks there only it can tell. (By the inner one a pan of 12 cm with a wall of 3 mm had between 4 and 15 % too much or too
  * little of floor outside, as the cells happened to lie.) `part` and `cell` are before it; its foot lies in one cell and it faces one way. */
 static void add_outside_of_wall(mesh_cut_work *w, const simplex *s, int32_t wall, int32_t part, int32_t cell, const double into[3])
 {
-  const mesh_cut_measure m = mesh_cut_measure_of(w, s);
-  double foot[3] = {0, 0, 0}, outward[3] = {0, 0, 0};
+  mesh_cut_measure m = mesh_cut_measure_of(w, s);
+  double foot[3] = {0, 0, 0}, outward[3] = {0, 0, 0}, n[3] = {-into[0], -into[1], -into[2]};
   if (!(m.full > 0)) return;
   for (int v = 0; v <= s->k; v++)
     for (int a = 0; a < 3; a++) {
@@ -180,18 +192,19 @@ static void add_outside_of_wall(mesh_cut_work *w, const simplex *s, int32_t wall
       outward[a] += s->v[v].f[OUTWARD + a];
     }
   if (shape_distance(w->q.layers[wall].cavity, foot) > 0) foot_of_middle(w, &m, wall, foot, outward);
+  const double before[3] = {foot[0], foot[1], foot[2]};
   size_t key;
   if (!mesh_wall_bring_into_grid(w->q.g, foot) || !grid_find(w->q.g, foot, &key)) {
     w->list->dropped_area += m.full;
     return;
   }
+  follow_foot(w->q.g, before, foot, &m, outward, n);
   const wall_sides q = {.wall = wall, .key = (int32_t)key, .part = {mesh_layers_part(w->q.layers, w->q.num_layers, foot, w->step), part}, .cell = {(int32_t)key, cell}};
   if (mesh_cut_facets_is_wall(w, q.part[0])) {
     w->list->num_lost++;
     return;
   }
   int to;
-  const double n[3] = {-into[0], -into[1], -into[2]};
   mesh_cut_facet *f = facet_of_wall(w, &q, outward, &to);
   if (f) add_to_wall(f, to, 1, &m, n, mesh_cut_facets_spread(s));
 }
@@ -246,21 +259,24 @@ static mesh_cut_facet *rim_of(mesh_cut_work *w, int32_t wall, int32_t part, int3
 
 /* A facet across a wall where it ends. `part` is before it, `into` points into the wall. A layer that ends level with the wall may lie before
  * it in the fields, as thin as rounding; so what counts is found a little way off. */
-static void add_rim(mesh_cut_work *w, const simplex *s, const mesh_cut_measure *m, int32_t wall, int32_t part, const double into[3])
+static void add_rim(mesh_cut_work *w, const simplex *s, const mesh_cut_measure *measure, int32_t wall, int32_t part, const double into[3])
 {
-  double foot[3], normal[3], off[3];
-  size_t cell;
-  const double x[3] = {m->full_moment[0] / m->full, m->full_moment[1] / m->full, m->full_moment[2] / m->full};
-  const double n[3] = {-into[0], -into[1], -into[2]};
+  mesh_cut_measure m = *measure;
+  double foot[3], normal[3], off[3], n[3] = {-into[0], -into[1], -into[2]};
+  size_t cell, key;
+  const double x[3] = {m.full_moment[0] / m.full, m.full_moment[1] / m.full, m.full_moment[2] / m.full};
   for (int a = 0; a < 3; a++) off[a] = x[a] + across_fraction * w->width * n[a];
   const bool within = mesh_wall_bring_into_grid(w->q.g, off) && grid_find(w->q.g, off, &cell);
   const int32_t seen = within ? mesh_layers_part(w->q.layers, w->q.num_layers, off, w->step) : MESH_VOID, before = mesh_cut_facets_is_wall(w, seen) ? part : seen;
   mesh_wall_foot(&w->q.layers[wall], x, w->step, foot, normal);
-  const int32_t key = cell_at(w, foot, w->look, into, MESH_NONE);
-  mesh_cut_facet *f = key == MESH_NONE ? NULL : rim_of(w, wall, before, within && mesh_cut_facets_has_node(w, before) ? (int32_t)cell : MESH_NONE, key, n);
+  for (int a = 0; a < 3; a++) foot[a] += w->look * into[a];
+  const double found[3] = {foot[0], foot[1], foot[2]};
+  if (!mesh_wall_bring_into_grid(w->q.g, foot) || !grid_find(w->q.g, foot, &key)) return;
+  follow_foot(w->q.g, found, foot, &m, normal, n);
+  mesh_cut_facet *f = rim_of(w, wall, before, within && mesh_cut_facets_has_node(w, before) ? (int32_t)cell : MESH_NONE, (int32_t)key, n);
   if (!f) return;
   f->looks = mesh_cut_facets_facing(normal);
-  mesh_cut_facets_add_area(f, 1, m->full, m->full_moment, n, mesh_cut_facets_spread(s));
+  mesh_cut_facets_add_area(f, 1, m.full, m.full_moment, n, mesh_cut_facets_spread(s));
 }
 
 void mesh_cut_walls_add(mesh_cut_work *w, const simplex *s, const mesh_cut_measure *m, int32_t wall, int32_t part, int32_t cell, const double into[3])

@@ -156,16 +156,40 @@ static int32_t best_neighbour(groups *q, int32_t root)
   return best;
 }
 
+/* Half cells from the mirror plane, or else from the middle of the grid, to the middle of a cell; along z, and in GRID_RZ, how many cells come before it. */
+static int32_t cells_out(const grid *g, const size_t at[3], int axis)
+{
+  const int32_t before = (int32_t)at[axis], num = (int32_t)g->num[axis];
+  if (g->kind == GRID_RZ || axis == 2) return before;
+  if (g->mirror[2 * axis]) return 2 * before + 1;
+  if (g->mirror[2 * axis + 1]) return 2 * (num - before) - 1;
+  return abs(2 * before + 1 - num);
+}
+
+/* The emptiest come first, of those the lowest, and of those the innermost: which one grows first decides which way the next one goes, and so it is the
+ * same on either side of a symmetric rig, and in half of it as in the whole. */
 typedef struct {
   double fraction;
-  int32_t node;
+  int32_t out[3], node;
 } small_node;
 
 static int compare_small(const void *a, const void *b)
 {
   const small_node *x = a, *y = b;
   if (x->fraction != y->fraction) return x->fraction < y->fraction ? -1 : 1;
+  for (int axis = 2; axis >= 0; axis--)
+    if (x->out[axis] != y->out[axis]) return x->out[axis] < y->out[axis] ? -1 : 1;
   return x->node < y->node ? -1 : x->node > y->node;
+}
+
+static small_node small_one(const groups *q, int32_t n)
+{
+  const grid *g = q->m->grid;
+  size_t at[3];
+  grid_cell_indices(g, (size_t)q->cell[n], at);
+  small_node s = {.fraction = round(fraction_of(q, n) * 1e6), .node = n};
+  for (int axis = 0; axis < 3; axis++) s.out[axis] = cells_out(g, at, axis);
+  return s;
 }
 
 static bool merge_small(groups *q, size_t *kept_slivers)
@@ -175,7 +199,7 @@ static bool merge_small(groups *q, size_t *kept_slivers)
   if (!small) return false;
   for (size_t n = 0; n < q->num; n++)
     if (q->own[n] > 0 && q->piece[n] != MESH_NONE && fraction_of(q, (int32_t)n) < half)
-      small[num++] = (small_node){round(fraction_of(q, (int32_t)n) * 1e6), (int32_t)n};
+      small[num++] = small_one(q, (int32_t)n);
   qsort(small, num, sizeof *small, compare_small);
   for (size_t i = 0; i < num; i++) {
     int32_t root = root_of(q, small[i].node);
