@@ -132,19 +132,21 @@ static status outside(const grid *g, const double p[3], message *msg)
                      1e3 * g->edges[0][g->num[0]], 1e3 * g->edges[1][g->num[1]], 1e3 * g->edges[2][g->num[2]]);
 }
 
-/* The share of the way from a to b at which it next passes a mirror plane, beyond `from`; 1: no more. */
+/* The share of the way from a to b at which it next passes a mirror plane, beyond `from`; 1: no more. One that it passes midway divides it into images of
+ * each other: uncut it has the pieces that it has in the whole rig, and one across the plane is half on either side. */
 static double next_plane(const grid *g, const double a[3], const double b[3], double from)
 {
   double next = 1.0;
   for (int side = 0; side < 6; side++) {
     const int d = side / 2;
     const double plane = g->edges[d][side % 2 ? g->num[d] : 0], share = b[d] == a[d] ? 1.0 : (plane - a[d]) / (b[d] - a[d]);
-    next = g->mirror[side] && share > from + ON_PLANE && share < fmin(next, 1.0 - ON_PLANE) ? share : next;
+    const bool midway = fabs(share - 0.5) <= ON_PLANE;
+    next = g->mirror[side] && !midway && share > from + ON_PLANE && share < fmin(next, 1.0 - ON_PLANE) ? share : next;
   }
   return next;
 }
 
-/* Whether the piece is on this side of the mirror planes; one that runs in a plane is half on either side. */
+/* Whether the piece is on this side of the mirror planes; one that runs in a plane, or lies evenly across it, is half on either side. */
 static void place_piece(const grid *g, piece *s)
 {
   s->ours = 1.0;
@@ -157,7 +159,7 @@ static void place_piece(const grid *g, piece *s)
   }
 }
 
-/* Cuts the line, also where it passes a mirror plane; pieces NULL: only counts. */
+/* Cuts the line, also where it passes a mirror plane other than midway; pieces NULL: only counts. */
 static status cut_line(const grid *g, const double (*points)[3], size_t num_points, piece *pieces, size_t *num, message *msg)
 {
   *num = 0;
@@ -215,10 +217,17 @@ static void on_tube(const piece *s, double radius, int station, int angle, doubl
 
 /* ------------------------------------------------------------------------------------------- the box */
 
+/* Beyond a mirror plane edges are the images of those on our side. */
 static double edge_of(const grid *g, int axis, long index)
 {
   const double *e = g->edges[axis];
   const long last = (long)g->num[axis];
+  if (index < 0 && g->mirror[2 * axis]) {
+    return 2.0 * e[0] - (-index > last ? e[last] + (double)(-index - last) * (e[last] - e[last - 1]) : e[-index]);
+  }
+  if (index > last && g->mirror[2 * axis + 1]) {
+    return 2.0 * e[last] - (index > 2 * last ? e[0] - (double)(index - 2 * last) * (e[1] - e[0]) : e[2 * last - index]);
+  }
   if (index < 0) {
     return e[0] + (double)index * (e[1] - e[0]);
   }
@@ -228,14 +237,13 @@ static double edge_of(const grid *g, int axis, long index)
 static long index_of(const grid *g, int axis, double x)
 {
   long i = 0;
-  const long last = (long)g->num[axis];
-  if (x < edge_of(g, axis, 0)) {
-    return (long)floor((x - edge_of(g, axis, 0)) / (edge_of(g, axis, 1) - edge_of(g, axis, 0)));
+  while (edge_of(g, axis, i) > x) {
+    i--;
   }
-  while (i < last && edge_of(g, axis, i + 1) <= x) {
+  while (edge_of(g, axis, i + 1) <= x) {
     i++;
   }
-  return i < last ? i : last + (long)floor((x - edge_of(g, axis, last)) / (edge_of(g, axis, last) - edge_of(g, axis, last - 1)));
+  return i;
 }
 
 static bool box_place(box *b)

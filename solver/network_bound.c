@@ -12,6 +12,7 @@ static const double RANGE_MARGIN = 1.0;
 static const double LONGEST_WALL_LAG = 60.0;
 /* Longest lag of the shells round a tube, in a^2 / (du/dH). */
 static const double LONGEST_SHELL_LAG = 0.15;
+static const double ROUNDING = 1e-9; /* of a row's sum: two sums of the same conductances, one with the factors of a liquid at rest */
 enum { LANES = NETWORK_STRANDS };
 
 typedef struct {
@@ -129,7 +130,7 @@ static void find_moving_rows(network *net, const double *enthalpy, bool freezing
   }
   for (size_t node = 0; node < net->num_nodes; node++) {
     const double sum = net->liquid[node] ? sum_in_motion(net, node) : 0.0;
-    if (!net->liquid[node] || !(sum > sum_at_rest(net, node)))
+    if (!net->liquid[node] || !(sum > (1.0 + ROUNDING) * sum_at_rest(net, node)))
       continue;
     const size_t part = (size_t)net->part[node];
     const phase_curve *c = net->curve[part];

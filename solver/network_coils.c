@@ -59,6 +59,17 @@ static double motion_round(const network *net, const well_entry *w, const double
   return enthalpy[s->first] > net->curve[s->part]->solid_enthalpy ? motion_beside(net, s->num_rim, s->node, s->weight) : 1.0;
 }
 
+/* degC of the nodes that share a tube's heat, on the average: from where its surface is sought. Any one of them would be another one in the image of the tube. */
+static double temperature_round(const network *net, const well_entry *w, const double *enthalpy)
+{
+  double sum = 0.0, all = 0.0;
+  for (size_t n = w->first; n < w->first + w->num; n++) {
+    sum += net->well_weight[n] * network_node_temperature(net, (size_t)net->well_node[n], enthalpy);
+    all += net->well_weight[n];
+  }
+  return sum / all;
+}
+
 static bool stands_in_clear_water(const network *net, const well_entry *w)
 {
   bool clear = w->shells < 0 && w->radius > 0.0 && net->num_mix > 0;
@@ -89,7 +100,7 @@ static void refresh_well(network *net, well_entry *w, const double *enthalpy, do
   }
   const tube_ice ice = shells ? (tube_ice){.reach = 1.0 / w->geometric} : network_tube_ice_at(net, w, enthalpy);
   surface_end end[2] = {{.kind = SURFACE_END_NODE, .curve = c, .potential = shells ? shells->potential[0] : well_potential(net, w),
-                               .temperature = shells ? phase_curve_temperature(c, shells->ahead[0]) : network_node_temperature(net, node, enthalpy),
+                               .temperature = shells ? phase_curve_temperature(c, shells->ahead[0]) : temperature_round(net, w, enthalpy),
                                .reach = ice.reach, .factor = motion_round(net, w, enthalpy)},
                               {.kind = SURFACE_END_ENVIRONMENT, .temperature = coolant, .reach = w->tube, .factor = 1.0}};
   if (ice.ring) {
