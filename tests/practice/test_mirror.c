@@ -13,11 +13,12 @@
             "  - {name: rod, shape: box, size: [40 mm, 20 mm, 80 mm], z: 10 mm, held: -20 C}\n"
 #define POT "  - {name: tub, shape: frustum, bottom_diameter: 130 mm, top_diameter: 170 mm, height: 110 mm, wall: 2 mm, material: hdpe}\n"
 #define PAN "  - {name: tub, shape: box, size: [160 mm, 120 mm, 110 mm], wall: 2 mm, material: aluminium 3003}\n"
+#define TURNED "  - {name: tub, shape: box, size: [120 mm, 120 mm, 110 mm], turn: 45 deg, wall: 2 mm, material: hdpe}\n"
 #define SHORT "longest_step: 60 s, tolerance: 1"
 #define DEFAULT "tolerance: 0.1"
 
-/* Boxes along the grid, a tapered pot that cuts its cells and whose thin wall is solved for iteratively, and a metal box in which the water moves by
- * itself. `alike` is relative. */
+/* Boxes along the grid, a tapered pot that cuts its cells and whose thin wall is solved for iteratively, a metal box in which the water moves by
+ * itself, and a box two of whose edges lie on each plane. `alike` is relative. */
 static const struct {
   const char *parts, *motion;
   bool has_rod;
@@ -26,7 +27,7 @@ static const struct {
 } rigs[] = {
     {TUB, "none", true, "10 mm", SHORT, 1e-10},   {POT, "none", false, "10 mm", SHORT, 1e-10}, {PAN, "still", false, "10 mm", DEFAULT, 1e-6},
     {TUB, "none", true, "10 mm", DEFAULT, 1e-6},  {POT, "none", false, "10 mm", DEFAULT, 1e-6}, {POT, "none", false, "5 mm", DEFAULT, 1e-6},
-    {PAN, "still", false, "10 mm", SHORT, 1e-10},
+    {PAN, "still", false, "10 mm", SHORT, 1e-10}, {TURNED, "still", false, "12 mm", DEFAULT, 1e-6},
 };
 enum { BRIEF_RIGS = 2 }; /* under sanitizers: the rest is too long */
 
