@@ -17,7 +17,9 @@ typedef struct {
   double side_area, side_heat; /* upright surfaces: m2, and m2 times degC                 */
   double area[2], warmth[2];   /* the same of those colder and of those warmer than the mean */
   double phase;                /* m3: sum of V f strength                                */
-  bool on_axis;                /* reaches r = 0: cools like a cylinder, else like a slab  */
+  bool on_axis;                /* (r, z): reaches r = 0                                   */
+  bool across[4];              /* (x, y, z): reaches a mirror plane: low x, high x, low y, high y */
+  double moment[2], spread[2]; /* (x, y, z): sums of V f x, and of V f x^2, from the low edge of the grid; y */
   double low, high;            /* m, z span of unstable pairs                             */
   double lightest, densest;    /* kg/m3 among the nodes of unstable pairs                 */
   double sideways, upwards;    /* the factors in clear liquid                             */
@@ -105,6 +107,20 @@ static void fill_density(convection *c, const convection_request *q)
   }
 }
 
+/* How far it spreads along the level axes; a width is counted by w^2 / 12, so that a cell has a spread of its own. */
+static void add_spread(body_of_liquid *r, const mesh *m, size_t n, double liquid)
+{
+  size_t ijk[3];
+  grid_cell_indices(m->grid, (size_t)m->cell[n], ijk);
+  for (int axis = 0; axis < 2; axis++) {
+    const double *edges = m->grid->edges[axis], width = edges[ijk[axis] + 1] - edges[ijk[axis]], x = m->centroid[n][axis] - edges[0];
+    r->moment[axis] += liquid * x;
+    r->spread[axis] += liquid * (x * x + width * width / 12.0);
+    r->across[2 * axis] = r->across[2 * axis] || (m->grid->mirror[2 * axis] && ijk[axis] == 0);
+    r->across[2 * axis + 1] = r->across[2 * axis + 1] || (m->grid->mirror[2 * axis + 1] && ijk[axis] + 1 == m->grid->num[axis]);
+  }
+}
+
 static void add_contents(convection *c, const convection_request *q)
 {
   const mesh *m = c->m;
@@ -122,6 +138,8 @@ static void add_contents(convection *c, const convection_request *q)
       grid_cell_indices(m->grid, (size_t)m->cell[n], ijk);
       r->on_axis = r->on_axis || ijk[0] == 0;
     }
+    if (m->grid->kind == GRID_XYZ)
+      add_spread(r, m, n, liquid);
   }
 }
 
@@ -235,11 +253,27 @@ static double film_at(const film_place *p, double area, double warmth)
   return film_of(p->ask, p->fluid, p->mean, area > 0.0 ? warmth / area : p->mean, p->strength, p->height);
 }
 
-/* W/(m K) with which the pocket, a slab or a cylinder, cools as behind its film. */
-static double cooling(const film_place *p, const body_of_liquid *r)
+/* How round it is: 0 for a slab, 1 for a cylinder. In (x, y, z) by (V / A)^2 over the mean square of the way from its middle, which is 1/2 for a
+ * cylinder, 3/8 for a square bar, next to nothing for a slab or a thin ring. */
+static double roundness(const body_of_liquid *r, const grid *g, double deep)
+{
+  double square = 0.0;
+  if (g->kind == GRID_RZ)
+    return r->on_axis ? 1.0 : 0.0;
+  for (int axis = 0; axis < 2; axis++) {
+    const bool low = r->across[2 * axis], high = r->across[2 * axis + 1];
+    const double mean = r->moment[axis] / r->volume, middle = low ? 0.0 : high ? g->edges[axis][g->num[axis]] - g->edges[axis][0] : mean;
+    square += low && high ? INFINITY : r->spread[axis] / r->volume - middle * (2.0 * mean - middle); /* without end between two planes */
+  }
+  return square > 0.0 ? fmin(1.0, 2.0 * deep * deep / square) : 0.0;
+}
+
+/* W/(m K) with which the pocket, between a slab and a cylinder, cools as behind its film. */
+static double cooling(const film_place *p, const grid *g, const body_of_liquid *r)
 {
   const double deep = r->side_area > 0.0 ? r->volume / r->side_area : 0.0; /* m; no upright surface: nothing drives it sideways */
-  return (r->on_axis ? CYLINDER_MODE : SLAB_MODE) * film_at(p, r->side_area, r->side_heat) * deep;
+  const double mode = SLAB_MODE + (CYLINDER_MODE - SLAB_MODE) * roundness(r, g, deep);
+  return mode * film_at(p, r->side_area, r->side_heat) * deep;
 }
 
 /* W/(m K) with which a slab of the pocket's volume, faces A / 2, carries what its two films in series do from the warm side to the cold. */
@@ -260,13 +294,13 @@ static double one_sidedness(const convection_request *q, const body_of_liquid *r
   return colder + warmer > 0.0 ? fabs(colder - warmer) / (colder + warmer) : 1.0;
 }
 
-static void settle_region(const convection_request *q, body_of_liquid *r, const pockets_region *where, convection_report *report)
+static void settle_region(const convection_request *q, const grid *g, body_of_liquid *r, const pockets_region *where, convection_report *report)
 {
   const double mean = r->heat / r->volume, strength = r->phase / r->volume;
   const film_fluid f = q->brine ? film_brine(q->salt, strength, mean) : film_water(mean);
   const film_place place = {.ask = q, .fluid = &f, .mean = mean, .strength = strength, .height = where->high - where->low};
   const double share = r->side_area > 0.0 ? fmin(1.0, r->volume / r->side_area / THINNEST) : 0.0, own = one_sidedness(q, r);
-  const double conductivity = own < 1.0 ? own * cooling(&place, r) + (1.0 - own) * passage(&place, r) : cooling(&place, r);
+  const double conductivity = own < 1.0 ? own * cooling(&place, g, r) + (1.0 - own) * passage(&place, r) : cooling(&place, g, r);
   r->sideways = bounded(conductivity / f.conductivity, share, report);
   if (r->densest > r->lightest) {
     const double rayleigh = film_rayleigh(&f, r->densest - r->lightest, r->high - r->low);
@@ -321,7 +355,7 @@ status convection_factors(convection *c, const convection_request *request, doub
     add_walls(c, q);
     add_unstable(c);
     for (size_t i = 0; i < c->labels.num; i++) {
-      settle_region(q, &c->regions[i], &c->labels.region[i], report);
+      settle_region(q, c->m->grid, &c->regions[i], &c->labels.region[i], report);
     }
   }
   write_factors(c, q, horizontal, vertical);

@@ -4,7 +4,9 @@
  *     k_eff = max(k, C h V / A),
  * h the film at its upright surfaces for the pocket's mean temperature and height, V its liquid volume, A the area of those surfaces
  * (walls, and the ice front rebuilt from liquid fractions, never the staircase); C matches the slowest cooling mode of the conduction
- * problem with k_eff to that of a mixed pocket behind a film: 0.405 = 4 / pi^2 for a slab or a ring, 0.69 = 4 / 2.405^2 for a long cylinder.
+ * problem with k_eff to that of a mixed pocket behind a film: 0.405 = 4 / pi^2 for a slab or a ring, 0.69 = 4 / 2.405^2 for a long cylinder. In
+ * (x, y, z) C lies between the two as 2 (V / A)^2 over the mean square of the level way from the pocket's middle, at most 1: 1 for a cylinder, 0.75
+ * for a square bar (C 0.62, by its own mode 0.81), 0.23 for one of 1:4 (0.47; 0.60), nothing for a slab without end (the interpolation is ours).
  * Where some surfaces of a pocket of brine are warmer and some colder than its mean, heat passes through it from film to film: with
  *     k_through = V / (A / 2)^2 / (1 / (h_w A_w) + 1 / (h_c A_c))
  * a slab carries what the two films in series do. The two are weighted by the share s of the heat at the surfaces that the pocket itself gives,

@@ -126,7 +126,44 @@ START_TEST(a_ring_of_liquid_cools_as_a_slab)
 }
 END_TEST
 
-/* A round pocket in square cells: its front has the area of the cylinder, not of the steps (27 % more). */
+/* Share of a cell of 20 mm round a place (from the middle of the box) that lies between two radii, by 20 x 20 points. */
+static double share_between(const double at[3], double inner, double outer)
+{
+  int in = 0;
+  for (int i = 0; i < 400; i++) {
+    const double x = at[0] - 0.2 + 0.001 * (i % 20 - 9.5), y = at[1] - 0.2 + 0.001 * (i / 20 - 9.5), r = hypot(x, y);
+    in += r > inner && r < outer;
+  }
+  return in / 400.0;
+}
+
+/* The drum and the ring of above in (x, y, z): how round a pocket is follows from its volume, its surface and its spread; a ring of 60 mm round 180 mm
+ * is a slab but for 8 %. */
+START_TEST(a_round_pocket_cools_alike_in_three_dimensions)
+{
+  static const struct { double inner, deep, mode, within; } pockets[] = {{0.0, 0.075, 4.0 / 2.404825557695773 / 2.404825557695773, 0.03},
+                                                                         {0.09, 0.03, 0.405284734569351, 0.11}};
+  const double inner = pockets[_i].inner;
+  scene s = scene_create(GRID_XYZ, (size_t[3]){20, 20, 15}, (double[3]){0.40, 0.40, 0.30});
+  for (size_t n = 0; n < s.m->num_nodes; n++) {
+    s.liquid[n] = share_between(s.m->centroid[n], inner, 0.15);
+    s.temperature[n] = s.liquid[n] >= 1.0 ? 10.0 : s.liquid[n] > 0.0 ? 0.0 : -2.0;
+  }
+  (void)factors(&s);
+  double all = 0.0, warmth = 0.0;
+  for (size_t n = 0; n < s.m->num_nodes; n++) {
+    all += s.liquid[n] * s.m->volume[n];
+    warmth += s.liquid[n] * s.m->volume[n] * s.temperature[n];
+  }
+  const double film = film_water_natural(0.0, warmth / all, 0.30) / film_water(warmth / all).conductivity;
+  const double want = pockets[_i].mode * film * pockets[_i].deep;
+  assert_close(s.horizontal[grid_cell(s.g, 16, 9, 7)], want, pockets[_i].within);
+  scene_destroy(&s);
+}
+END_TEST
+
+/* A round pocket in square cells that are ice or water and nothing between: its front has the area of the cylinder within 5 %, not of the steps (27 % more, by
+ * which it would be 34 % too slow); the area counts once as such and twice in how round the pocket is. */
 START_TEST(the_front_is_not_a_staircase)
 {
   const size_t num[3] = {40, 40, 4};
@@ -141,8 +178,8 @@ START_TEST(the_front_is_not_a_staircase)
   s.flow.film_coefficient = 300.0;
   factors(&s);
   const double k = film_water(8.0).conductivity;
-  const double want = 4.0 / (pi * pi) * 300.0 * volume / (2.0 * pi * radius * 0.2) / k;
-  assert_close(s.horizontal[grid_cell(s.g, 20, 20, 2)], want, 0.06);
+  const double want = 4.0 / (2.404825557695773 * 2.404825557695773) * 300.0 * volume / (2.0 * pi * radius * 0.2) / k;
+  assert_close(s.horizontal[grid_cell(s.g, 20, 20, 2)], want, 0.11);
   scene_destroy(&s);
 }
 END_TEST
@@ -246,6 +283,7 @@ int main(void)
   TCase *tc = tcase_create("convection");
   tcase_add_test(tc, a_still_pocket_cools_as_behind_its_film);
   tcase_add_test(tc, a_ring_of_liquid_cools_as_a_slab);
+  tcase_add_loop_test(tc, a_round_pocket_cools_alike_in_three_dimensions, 0, 2);
   tcase_add_test(tc, the_front_is_not_a_staircase);
   tcase_add_loop_test(tc, only_unstable_layers_overturn, 0, 4);
   tcase_add_test(tc, brine_stirs_by_its_own_density);
