@@ -43,7 +43,7 @@
   {s, "size", .type = VALUE_POINT, .help = "box, instead of low and high: [along x, y, z], about the z axis, standing at `z`"},               \
   {s, "from", .type = VALUE_POINT, .help = "cylinder along any axis: the middle of one end, instead of height and z; xyz only"},              \
   {s, "to", .type = VALUE_POINT, .help = "and of the other (the mouth of an open vessel)"},                                                   \
-  {s, "of", .type = VALUE_LIST, .child = SECTION_PIECE, .help = "union, intersection: the shapes; difference: the first without the others"}, \
+  {s, "of", .type = VALUE_LIST, .child = SECTION_PIECE, .help = "union, intersection: the shapes; difference: the first without the others; with a wall let pieces overlap by more than twice its thickness"}, \
   {s, "scale", QUANTITY(QUANTITY_NUMBER, RANGE_ABOVE_ZERO), .help = "makes the shape this many times as large; walls keep their thickness"},   \
   {s, "spin", QUANTITY(QUANTITY_ANGLE, RANGE_ANY), .help = "about its own upright axis, counter-clockwise from above, before `tilt`; xyz only"}, \
   {s, "tilt", QUANTITY(QUANTITY_ANGLE, RANGE_ANY), .help = "tips it over towards +x, about the middle of its foot (triangles: the file's origin; its top is then what is up); rz: 180 deg, upside down"}, \

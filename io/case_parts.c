@@ -2,6 +2,7 @@
 #include <math.h>
 #include <string.h>
 
+#include "geometry/shape_seam.h"
 #include "io/case_shape.h"
 #include "io/case_triangles.h"
 #include "io/case_wall.h"
@@ -183,6 +184,18 @@ static case_wall_depth beyond(case_wall_depth inner, const case_part *p)
   return (case_wall_depth){inner.side + p->wall, inner.floor + p->wall_floor, p->wall >= SHARP_WALL};
 }
 
+/* A wall `by` m from s (< 0: inside it) would stand where two of its pieces meet, too. */
+static bool tell_seam(const part_maker *m, const shape *s, double by)
+{
+  double at[3];
+  if (!shape_seam_find(s, by, at))
+    return false;
+  case_build_fault(m->b, m->item, "wall", "%s: two of the pieces %s touch or overlap by less than %.4g mm, twice the wall, near (%.4g, %.4g, %.4g) mm "
+                   "(in its own frame): a wall would stand between them; let them overlap by more, or give the figure as one prism, profile or drawing",
+                   m->path, by > 0.0 ? "taken away from it" : "it is made of", 2e3 * fabs(by), 1e3 * at[0], 1e3 * at[1], 1e3 * at[2]);
+  return true;
+}
+
 static status make_walls(const part_maker *m, case_wall_depth from)
 {
   case_part *p = m->part;
@@ -190,6 +203,8 @@ static status make_walls(const part_maker *m, case_wall_depth from)
   message why = {""};
   const case_wall closed = {.kind = p->kind, .hollow = p->own, .rim = p->own_rim};
   shape *wall = NULL, *outer = NULL, *cavity = NULL;
+  if (tell_seam(m, p->own, p->around.side))
+    return STATUS_OK;
   status code = case_wall_between(&w, from, p->around, &wall, &why);
   code = settle(m, code, wall, &why, &p->region);
   if (code != STATUS_OK || !p->region)
@@ -242,6 +257,8 @@ static status make_inward(const part_maker *m, const shape *solid)
   message why = {""};
   shape *hollow = NULL, *outer = NULL, *inner = NULL, *wall = NULL, *lid = NULL;
   double low[3], high[3];
+  if (tell_seam(m, solid, -p->wall))
+    return STATUS_OK;
   status code = case_wall_hollow(solid, p->kind, (case_wall_depth){p->wall, p->wall_floor, true}, p->open_top, &hollow, &why);
   if (code == STATUS_OK && !hollow) {
     const bool own_floor = p->wall_floor != p->wall;

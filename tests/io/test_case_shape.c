@@ -310,6 +310,10 @@ static const struct {
     {"rz", "shape: cylinder, radius: 50 mm, height: 60 mm, wall: 2 mm, floor: 61 mm, wall_side: inward, material: hdpe", "leaves no hollow"},
     {"rz", "shape: frustum, bottom_radius: 20 mm, top_radius: 80 mm, height: 60 mm, wall: 2 mm, floor: 40 mm, material: hdpe", "would end in a point"},
     {"xyz", "shape: sphere, radius: 5 mm, scale: 0, material: hdpe", "must be above zero"},
+    {"xyz", "shape: union, of: [{shape: box, low: [0 mm, 0 mm, 0 mm], high: [50 mm, 60 mm, 40 mm]}, {shape: box, low: [50 mm, 0 mm, 0 mm], high: [90 mm, 60 mm, 40 mm]}], "
+            "wall: 2 mm, wall_side: inward, material: hdpe", "overlap by less than 4 mm, twice the wall"},
+    {"xyz", "shape: difference, of: [{shape: box, size: [99 mm, 99 mm, 40 mm]}, {shape: box, low: [0 mm, 0 mm, -1 mm], high: [20 mm, 99 mm, 60 mm]}, "
+            "{shape: box, low: [-99 mm, 20 mm, -1 mm], high: [1 mm, 99 mm, 60 mm]}], wall: 2 mm, material: hdpe", "pieces taken away from it touch or overlap"},
 };
 
 START_TEST(impossible_shape_is_refused_at_its_line)
