@@ -187,12 +187,13 @@ static case_wall_depth beyond(case_wall_depth inner, const case_part *p)
 /* A wall `by` m from s (< 0: inside it) would stand where two of its pieces meet, too. */
 static bool tell_seam(const part_maker *m, const shape *s, double by)
 {
+  const case_part *p = m->part;
   double at[3];
   if (!shape_seam_find(s, by, at))
     return false;
-  case_build_fault(m->b, m->item, "wall", "%s: two of the pieces %s touch or overlap by less than %.4g mm, twice the wall, near (%.4g, %.4g, %.4g) mm "
+  case_build_fault(m->b, m->item, "wall", "%s: two of the pieces %s touch or overlap by less than %.4g mm, twice the wall%s, near (%.4g, %.4g, %.4g) mm "
                    "(in its own frame): a wall would stand between them; let them overlap by more, or give the figure as one prism, profile or drawing",
-                   m->path, by > 0.0 ? "taken away from it" : "it is made of", 2e3 * fabs(by), 1e3 * at[0], 1e3 * at[1], 1e3 * at[2]);
+                   m->path, by > 0.0 ? "taken away from it" : "it is made of", 2e3 * fabs(by), fabs(by) > p->wall ? " with what lies within it" : "", 1e3 * at[0], 1e3 * at[1], 1e3 * at[2]);
   return true;
 }
 

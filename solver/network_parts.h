@@ -332,7 +332,6 @@ static inline void network_bring_near(const network *net, const double *by_node,
     near[n] = by_node[net->entry_node[n]];
 }
 
-
 static inline double network_node_temperature(const network *net, size_t unknown, const double *enthalpy)
 {
   const phase_curve *c = net->curve[net->part[unknown]];

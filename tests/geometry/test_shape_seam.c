@@ -57,6 +57,23 @@ START_TEST(what_is_taken_away_in_pieces_has_a_seam_outside)
 }
 END_TEST
 
+/* A body and its neck, both round: the neck's foot stands in the body by the overlap, and a wall inwards would close the neck where that is thin. */
+START_TEST(a_neck_that_hardly_stands_in_its_body_has_a_seam)
+{
+  const double overlap = overlaps[_i];
+  shape *body = NULL, *neck = NULL;
+  ok(shape_cylinder(&body, 0.03, 0, 0.05, NULL));
+  ok(shape_cylinder(&neck, 0.02, 0.05 - overlap, 0.12, NULL));
+  shape *s = both(body, neck);
+  double at[3] = {NAN, NAN, NAN};
+  ck_assert_int_eq(shape_seam_find(s, -wall, at), overlap < 2 * wall);
+  if (overlap < 2 * wall)
+    ck_assert_double_eq_tol(at[2], 0.05 - 0.5 * overlap, 1e-6);
+  ck_assert(!shape_seam_find(s, wall, at));
+  shape_destroy(&s);
+}
+END_TEST
+
 /* Edges inwards and outwards, sharp ones too, round bodies, a gap between pieces, one within the other, single pieces. */
 START_TEST(edges_and_gaps_are_no_seams)
 {
@@ -88,6 +105,7 @@ int main(void)
   TCase *c = tcase_create("shape_seam");
   tcase_add_loop_test(c, pieces_that_overlap_by_less_than_two_walls_have_a_seam_inside, 0, sizeof overlaps / sizeof *overlaps);
   tcase_add_loop_test(c, what_is_taken_away_in_pieces_has_a_seam_outside, 0, sizeof overlaps / sizeof *overlaps);
+  tcase_add_loop_test(c, a_neck_that_hardly_stands_in_its_body_has_a_seam, 0, sizeof overlaps / sizeof *overlaps);
   tcase_add_test(c, edges_and_gaps_are_no_seams);
   suite_add_tcase(s, c);
   SRunner *r = srunner_create(s);
