@@ -36,7 +36,9 @@ static double ice_line(const brine_data *d, bool pitzer, double w)
 {
   if (pitzer)
     return polynomial5(d->liquidus, w);
-  const double bend = w < 0.02 ? 1.0 - w / 0.02 : 0.0;
+  if (w >= 0.02)
+    return melinder_freezing(d, w);
+  const double bend = 1.0 - w / 0.02;
   return melinder_freezing(d, w) - melinder_freezing(d, 0.0) * bend * bend;
 }
 

@@ -37,12 +37,17 @@ static double latent(const brine_heat *b, double t)
   return brine_effective_latent_heat(b->salt, t);
 }
 
-/* ds/dy with y = ln(-t): the integrand ds/dt goes like 1/t towards 0 degC. */
-static double salt_slope(const brine_heat *b, double y)
+/* ds/dy with y = ln(-t), w being the strength on the line: the integrand ds/dt goes like 1/t towards 0 degC. */
+static double salt_slope(const brine_heat *b, double t, double w)
 {
-  const double t = -exp(y), w = strength_on_line(b, t);
   const double rise = (latent(b, t + 5e-4 * t) - latent(b, t - 5e-4 * t)) / (1e-3 * t);
   return t * (liquid_specific_heat(b, w, t) - water_ice_specific_heat(t) - rise) / w;
+}
+
+static double salt_slope_at(const brine_heat *b, double y)
+{
+  const double t = -exp(y);
+  return salt_slope(b, t, strength_on_line(b, t));
 }
 
 static double gauss_salt(const brine_heat *b, double y0, double y1)
@@ -50,7 +55,7 @@ static double gauss_salt(const brine_heat *b, double y0, double y1)
   const double middle = 0.5 * (y0 + y1), half = 0.5 * (y1 - y0);
   double sum = 0.0;
   for (int i = 0; i < 4; i++)
-    sum += gauss_w[i] * (salt_slope(b, middle + half * gauss_x[i]) + salt_slope(b, middle - half * gauss_x[i]));
+    sum += gauss_w[i] * (salt_slope_at(b, middle + half * gauss_x[i]) + salt_slope_at(b, middle - half * gauss_x[i]));
   return sum * half;
 }
 
@@ -79,10 +84,9 @@ static double sensible(const brine_heat *b, double w, double from, double to)
   return sum;
 }
 
-/* J/kg of a kilogram on the ice line with salt share S, given s there. */
-static double on_line(const brine_heat *b, double t, double salt, double s)
+/* J/kg of a kilogram on the ice line with salt share S, of which f is liquid, given s there. */
+static double on_line(const brine_heat *b, double t, double salt, double f, double s)
 {
-  const double f = salt / strength_on_line(b, t);
   return b->offset + ice_enthalpy(t) + f * latent(b, t) + salt * s;
 }
 
@@ -119,7 +123,8 @@ status brine_heat_init(brine_heat *out, brine_salt salt, brine_liquidus source, 
 double brine_heat_at_onset(const brine_heat *b, double w, double held)
 {
   const double t = brine_onset(b->salt, b->source, w);
-  return b->density * on_line(b, t, held * w, salt_enthalpy(b, t));
+  const double salt = held * w;
+  return b->density * on_line(b, t, salt, salt / strength_on_line(b, t), salt_enthalpy(b, t));
 }
 
 /* ---- conductivity of a mush ---- */
@@ -140,10 +145,10 @@ static double blend(mush_law law, double continuous, double dispersed, double ph
          / (2.0 * continuous + dispersed + phi * (continuous - dispersed));
 }
 
-/* Ice and brine on the ice line; below it only where there is no second solid (antifreezes keep their last liquid). */
-static double mush_conductivity(const brine_heat *b, double t, double salt)
+/* Ice and brine of strength w on the ice line; below it only where there is no second solid (antifreezes keep their last liquid). */
+static double mush_conductivity(const brine_heat *b, double t, double w, double salt)
 {
-  const double w = strength_on_line(b, t), ice = 1.0 - salt / w, fit = fmax(t, -60.0);
+  const double ice = 1.0 - salt / w, fit = fmax(t, -60.0);
   const double phi = ice_volume_share(ice, water_ice_density(t), brine_density(b->salt, w, fit));
   return blend(b->mush, brine_conductivity(b->salt, w, fit), water_ice_conductivity(ICE_ANDERSSON_INABA, t), phi);
 }
@@ -152,7 +157,7 @@ static double mush_conductivity(const brine_heat *b, double t, double salt)
 static double solid_conductivity(const brine_heat *b, const brine_data *d, double t, double salt)
 {
   if (d->hydrate_salt == 0.0)
-    return mush_conductivity(b, t, salt);
+    return mush_conductivity(b, t, strength_on_line(b, t), salt);
   const double phi = 1.0 - ice_volume_share(1.0 - salt / d->hydrate_salt, water_ice_density(t), 1700.0);
   return blend(b->mush, water_ice_conductivity(ICE_ANDERSSON_INABA, t), d->hydrate_conductivity, phi);
 }
@@ -205,20 +210,23 @@ static double walk_lever(phase_path *p, const brine_heat *b, branches r, double 
     return 0.0;
   const double first = log(-p->temperature[r.onset]), step = (log(-b->eutectic_temperature) - first) / (double)(r.onset - r.lever);
   double s = salt_enthalpy(b, p->temperature[r.onset]), released = 0.0;
-  double y = first, t = p->temperature[r.onset], k = mush_conductivity(b, t, salt);
-  for (size_t i = r.onset; i > r.lever; i--) {
-    const double next_y = first + step * (double)(r.onset - i + 1), next = i - 1 == r.lever ? b->eutectic_temperature : -exp(next_y);
-    const double next_k = mush_conductivity(b, next, salt), middle_k = mush_conductivity(b, 0.5 * (t + next), salt);
+  double y = first, t = p->temperature[r.onset], k = mush_conductivity(b, t, strength_on_line(b, t), salt), slope = salt_slope_at(b, first);
+  for (size_t i = r.onset; i > r.lever; i--) { /* the strength, which is searched for, once at every place */
+    const bool last = i - 1 == r.lever;
+    const double next_y = first + step * (double)(r.onset - i + 1), next = last ? b->eutectic_temperature : -exp(next_y), middle = 0.5 * (t + next);
+    const double next_w = strength_on_line(b, next), next_slope = last ? salt_slope_at(b, next_y) : salt_slope(b, next, next_w);
+    const double next_k = mush_conductivity(b, next, next_w, salt), middle_k = mush_conductivity(b, middle, strength_on_line(b, middle), salt);
     /* Three points by Simpson in y: steps of a few thousandths. */
-    s += (next_y - y) / 6.0 * (salt_slope(b, y) + 4.0 * salt_slope(b, 0.5 * (y + next_y)) + salt_slope(b, next_y));
+    s += (next_y - y) / 6.0 * (slope + 4.0 * salt_slope_at(b, 0.5 * (y + next_y)) + next_slope);
     p->temperature[i - 1] = next;
-    p->enthalpy[i - 1] = b->density * on_line(b, next, salt, s);
+    p->liquid_fraction[i - 1] = salt / next_w;
+    p->enthalpy[i - 1] = b->density * on_line(b, next, salt, p->liquid_fraction[i - 1], s);
     p->potential[i - 1] = p->potential[i] + (next - t) * (k + 4.0 * middle_k + next_k) / 6.0;
-    p->liquid_fraction[i - 1] = salt / strength_on_line(b, next);
     released += (p->liquid_fraction[i] - p->liquid_fraction[i - 1]) * latent(b, 0.5 * (t + next));
     t = next;
     y = next_y;
     k = next_k;
+    slope = next_slope;
   }
   return released;
 }
