@@ -132,6 +132,12 @@ static bool has_room(const liquid_maker *m)
   return false;
 }
 
+/* m3 that the vessel holds, to the rounding of volumes that are found by sums. */
+static double full(const case_liquid *q)
+{
+  return q->capacity * (1.0 + 1e-6);
+}
+
 /* Takes a volume and its level; false when it does not fit, told at `key`. */
 static bool fits(const liquid_maker *m, const char *key, double volume)
 {
@@ -140,7 +146,7 @@ static bool fits(const liquid_maker *m, const char *key, double volume)
     return false;
   q->volume = volume;
   q->level = fill_level(&m->room, volume);
-  if (volume <= q->capacity * (1.0 + 1e-6))
+  if (volume <= full(q))
     return true;
   case_build_fault(m->b, m->item, key, "%s: %.4g L do not fit: \"%s\" holds %.4g L up to its rim with what stands in it; pour less or make it larger",
                    m->path, 1e3 * volume, m->b->c->parts[q->vessel].name, 1e3 * q->capacity);
@@ -306,7 +312,7 @@ static void find_frozen_size(const liquid_maker *m, double ice_density)
   case_liquid *q = m->liquid;
   const case_part *v = &m->b->c->parts[q->vessel];
   const double frozen = q->mass / ice_density;
-  if (frozen <= q->capacity) {
+  if (frozen <= full(q)) {
     q->frozen_level = fill_level(&m->room, frozen);
     close_thin_gap(m, v);
     return;

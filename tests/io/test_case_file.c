@@ -447,6 +447,26 @@ START_TEST(brim_full_mould_runs_with_the_surplus_expelled)
 }
 END_TEST
 
+/* As much ice as the bucket holds, and a ten-millionth more, fills it to the rim and leaves nothing over; a hundred-thousandth more does. */
+START_TEST(a_mould_filled_to_the_brim_by_its_ice_has_no_surplus)
+{
+  static const double more[] = {0.0, 1e-7, 1e-5};
+  case_file *c = sound(TEST_DATA "/trough.yaml", (const char *const[]){"bodies.water.volume=13.4 L"}, 1);
+  const double capacity = c->bodies[0].capacity, litres = 13.4 * capacity / (capacity + c->bodies[0].expelled);
+  case_file_destroy(&c);
+  for (size_t i = 0; i < 3; i++) {
+    char volume[64];
+    (void)snprintf(volume, sizeof volume, "bodies.water.volume=%.15g L", litres * (1.0 + more[i]));
+    const char *const overrides[] = {volume};
+    c = sound(TEST_DATA "/trough.yaml", overrides, 1);
+    assert_close(c->bodies[0].frozen_level, 0.4, 1e-7);
+    ck_assert_msg((c->bodies[0].expelled > 0.0) == (i == 2), "%g m3 over", c->bodies[0].expelled);
+    ck_assert((c->notes && strstr(c->notes, "find no room")) == (i == 2));
+    case_file_destroy(&c);
+  }
+}
+END_TEST
+
 START_TEST(spread_is_noted_and_the_middle_used)
 {
   const char *const overrides[] = {"room.film=8 W/m2K +- 30 %"};
@@ -629,6 +649,7 @@ int main(void)
   tcase_add_test(good, override_addresses_items_by_name);
   tcase_add_loop_test(good, resolved_case_reads_back_to_the_same_rig, 0, 2);
   tcase_add_test(good, brim_full_mould_runs_with_the_surplus_expelled);
+  tcase_add_test(good, a_mould_filled_to_the_brim_by_its_ice_has_no_surplus);
   tcase_add_test(good, spread_is_noted_and_the_middle_used);
   tcase_add_test(good, onset_gives_the_strength_of_the_liquidus);
   tcase_add_test(good, gauge_cutout_is_kept_and_absolute_is_turned_into_gauge);
