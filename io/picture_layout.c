@@ -1,5 +1,6 @@
 #include "io/picture_layout.h"
 
+#include <ctype.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -163,6 +164,15 @@ void picture_layout_release(picture_layout *l)
 
 /* ------------------------------------------------------------------------------------------------ the side column */
 
+/* Between a number and its unit or what it counts no row ends. */
+static bool row_may_end(const char *text, size_t at)
+{
+  if (text[at] == '\0')
+    return true;
+  const unsigned char after = (unsigned char)text[at + 1];
+  return text[at] == ' ' && !(at > 0 && isdigit((unsigned char)text[at - 1]) && (isalpha(after) || after == '%' || after >= 0x80));
+}
+
 double picture_layout_say(picture_layout *l, double left, canvas_style style, const char *text)
 {
   const double line = 1.36 * style.size, width = l->side_width - left, first = l->side_y + 0.5 * line;
@@ -172,7 +182,7 @@ double picture_layout_say(picture_layout *l, double left, canvas_style style, co
   while (*from) {
     size_t taken = 0, length = strlen(from);
     for (size_t end = 1; end <= length; end++) { /* as many whole words as fit, at least one */
-      if (end < length && from[end] != ' ')
+      if (!row_may_end(from, end))
         continue;
       (void)snprintf(row, sizeof row, "%.*s", (int)end, from);
       if (taken && canvas_text_width(l->canvas, style, row) > width)

@@ -92,6 +92,30 @@ static axes_frame frame_of(bool water_only)
   return f;
 }
 
+/* How many rows a text takes in a column as wide as `row`. */
+static double rows_of(const char *text, const char *row)
+{
+  picture_layout l;
+  const picture_layout_request want = {.path = in_dir("rows.png"), .title = "", .subtitle = ""};
+  const canvas_style style = {.size = PICTURE_LAYOUT_TEXT};
+  ck_assert_int_eq(picture_layout_create(&l, picture_rig_rig(round_rig), picture_rig_mesh(round_rig), &want, NULL), STATUS_OK);
+  l.side_width = canvas_text_width(l.canvas, style, row) + 1.0;
+  const double top = l.side_y;
+  (void)picture_layout_say(&l, 0.0, style, text);
+  const double rows = (l.side_y - top) / (1.36 * style.size);
+  picture_layout_release(&l);
+  return rows;
+}
+
+/* The number goes with its unit into the next row, though it would still fit into the one before. */
+START_TEST(a_number_and_its_unit_stand_in_one_row)
+{
+  ck_assert_double_eq_tol(rows_of("nnnn nnnn 12 nn nnnn nn", "nnnn nnnn 12"), 3.0, 1e-9);
+  ck_assert_double_eq_tol(rows_of("nnnn nnnn 12 \xC2\xB0" "C nnnn nn", "nnnn nnnn 12"), 3.0, 1e-9);
+  ck_assert_double_eq_tol(rows_of("nnnn nnnn 1n nn nnnn nn", "nnnn nnnn 12"), 2.0, 1e-9);
+}
+END_TEST
+
 static size_t size_of(const char *path)
 {
   struct stat s;
@@ -467,6 +491,7 @@ int main(void)
   tcase_add_test(t, a_place_that_cannot_be_written_gives_one_message_and_no_file);
   tcase_add_test(t, without_any_font_the_picture_is_refused);
   tcase_add_test(t, a_name_cut_inside_a_character_does_not_spoil_the_picture);
+  tcase_add_test(t, a_number_and_its_unit_stand_in_one_row);
   tcase_add_test(t, durations_and_places_are_said_plainly);
   suite_add_tcase(s, t);
   SRunner *runner = srunner_create(s);
