@@ -214,12 +214,13 @@ static void gather_marks(front_cells *f)
   }
 }
 
-/* Marks the nodes found the last time: where the last liquid of a pool went, no wet neighbour gives the node away. */
-static void mark_followed(unsigned char *restrict mark, unsigned char *restrict followed, size_t num)
+/* Marks the nodes without liquid that were found the last time: where the last liquid of a pool went, no wet neighbour gives the node away. A wet
+ * one takes cold from a dry neighbour or a surface only, and those have marked it. */
+static void mark_followed(unsigned char *restrict mark, unsigned char *restrict followed, const unsigned char *restrict wet, size_t num)
 {
 #pragma omp parallel for simd schedule(static) if (num >= HEAT_FLUX_THREADED)
   for (size_t i = 0; i < num; i++) {
-    mark[i] |= followed[i];
+    mark[i] |= wet[i] == DRY ? followed[i] : 0;
     followed[i] = 0;
   }
 }
@@ -381,7 +382,7 @@ void front_cells_refresh(front_cells *f, const double *enthalpy, const double *p
   classify(f, enthalpy);
   set_apart(f, enthalpy, apart, num_apart);
   mark_boundary(f, surface);
-  mark_followed(f->mark, f->followed, f->num_nodes);
+  mark_followed(f->mark, f->followed, f->wet, f->num_nodes);
   gather_marks(f);
   take_level(f, &s, FRONT_NODE_FROZEN, f->marked[DRY], f->num_marked[DRY]);
   take_level(f, &s, FRONT_NODE_MIXED, f->marked[WET], f->num_marked[WET]);

@@ -112,32 +112,32 @@ static double before_middle_of(const front_node_scene *s, size_t node)
   return ((h >= r->begin ? s->potential[node] : heat_potential_ramp_at(r, h)) - r->middle) / r->water;
 }
 
-static front_ways look_around(const front_node_scene *s, front_node_level level, size_t node)
+/* Fills *out in place: handed back as a value it was copied. */
+static void look_around(const front_node_scene *s, front_node_level level, size_t node, front_ways *out)
 {
   const front_node_stuff *stuff = &s->stuff[s->part[node]];
   const double further = s->enthalpy[node] + smaller(AHEAD * (stuff->liquid - stuff->solid), 0.5 * larger(stuff->liquid - s->enthalpy[node], 0.0));
   const double at_freezing = s->stuff[s->part[node]].at_freezing, own = at_freezing - s->potential[node];
-  front_ways around = {.before = level < FRONT_NODE_NEXT ? 0.0 : INFINITY, .ahead = false};
-  const bool warmed = take_surfaces(&around, s, node);
+  *out = (front_ways){.before = level < FRONT_NODE_NEXT ? 0.0 : INFINITY, .ahead = false};
+  const bool warmed = take_surfaces(out, s, node);
   front_neighbours_walk w;
   for (front_neighbours_begin(&w, s->beside, s->face_conductance, node); front_neighbours_step(&w);) {
     const double drop = at_freezing - s->potential[w.other], cold = cold_of(s, level, &w, drop, own);
     if (cold > 0.0) {
       const double weight = w.conductance * (cold - (own > 0.0 ? own : 0.0));
       if (level == FRONT_NODE_MIXED && s->place[w.other] < 0 && !warmed)
-        take_frozen_way(&around.ice, s, &w, weight, drop, at_freezing);
+        take_frozen_way(&out->ice, s, &w, weight, drop, at_freezing);
       else
-        take_way(&around.ice, weight, cold, 1.0);
+        take_way(&out->ice, weight, cold, 1.0);
       if (w.side >= 0)
-        around.side[w.side] += weight;
+        out->side[w.side] += weight;
       if (level >= FRONT_NODE_NEXT)
-        around.before = smaller(around.before, before_middle_of(s, w.other));
+        out->before = smaller(out->before, before_middle_of(s, w.other));
     } else if (drop < 0.0 && drop < own && s->wet[w.other] != FRONT_NODE_NEVER) {
-      take_way(&around.water, w.conductance * ((own < 0.0 ? own : 0.0) - drop), -drop, 1.0);
+      take_way(&out->water, w.conductance * ((own < 0.0 ? own : 0.0) - drop), -drop, 1.0);
     }
-    around.ahead = around.ahead || (s->wet[w.other] == FRONT_NODE_WET && s->enthalpy[w.other] > further);
+    out->ahead = out->ahead || (s->wet[w.other] == FRONT_NODE_WET && s->enthalpy[w.other] > further);
   }
-  return around;
 }
 
 /* How far beyond the middle of a node without one ahead the front is when all is frozen. */
@@ -169,7 +169,9 @@ bool front_node_find_swept(const front_node_scene *s, front_node_level level, si
   const front_node_stuff *stuff = &s->stuff[s->part[node]];
   /* A node whose ice is about to begin has the enthalpy of the clear ones to rounding: it is on the ramp whichever way that falls. */
   const double enthalpy = s->enthalpy[node], begin = larger(s->clear[s->part[node]], enthalpy) + ROUNDING * (stuff->liquid - stuff->solid);
-  const mean ice = look_around(s, level, node).ice;
+  front_ways around;
+  look_around(s, level, node, &around);
+  const mean ice = around.ice;
   if (!(ice.weight > 0.0))
     return false;
   const double from_surface = ice.surface / ice.weight; /* those are brought nearer instead (network_ends_meet_front) */
@@ -316,7 +318,7 @@ void front_node_find(const front_node_scene *s, front_node_level level, const in
   size_t place[PACK], num_cold = 0;
   for (size_t i = 0; i < num; i++) {
     out[i].node = -1;
-    around[num_cold] = look_around(s, level, (size_t)node[i]);
+    look_around(s, level, (size_t)node[i], &around[num_cold]);
     if (around[num_cold].ice.weight > 0.0) {
       place[num_cold] = i;
       cold[num_cold++] = node[i];

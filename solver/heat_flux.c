@@ -111,14 +111,14 @@ static double *held_slab(const passage *x, size_t slab)
   return held + ((uintptr_t)begin - (uintptr_t)held) / sizeof *held % LINE;
 }
 
-/* Finds the potentials of a slab: called for slabs in order. */
+/* Finds the potentials of a slab: called for slabs in order, and once more from the first on for the next band. */
 static void hold_slab(passage *x, size_t slab)
 {
   const size_t n = x->s->rows->num[0], begin = slab * slab_size(x->s->rows) + x->rows.first * n;
   const size_t end = begin + (x->rows.end - x->rows.first) * n;
   if (slab >= x->s->rows->num[2])
     return;
-  if (x->next_node != begin)
+  if (begin < x->next_node)
     x->next = heat_potential_from(x->s->nodes, begin, x->next.end);
   heat_potential_next(&x->next, begin, end, x->s->enthalpy, held_slab(x, slab));
   x->next_node = end;

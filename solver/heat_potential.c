@@ -320,7 +320,7 @@ void heat_potential_next(heat_potential *p, size_t begin, size_t end, const doub
   const heat_potential_front *front = p->nodes->front;
   if (!front)
     return;
-  const size_t from = p->ramp;
+  const size_t from = first_ramp_beyond(front, p->ramp, begin);
   p->ramp = first_ramp_beyond(front, from, end);
   if (p->ramp - from >= 2 * PACK)
     ramps_of(front, from, p->ramp, begin, enthalpy, potential);
