@@ -7,7 +7,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "io/png_bytes.h"
 #include "io/whole_file.h"
 
 static const char FONT[] = "DejaVu Sans";
@@ -22,7 +21,7 @@ struct canvas {
   char *path;
   canvas_kind kind;
   double width, height;
-  byte_store store; /* the file's bytes: of a PDF or SVG so far */
+  byte_store store; /* what a PDF or SVG has been written to so far */
   cairo_surface_t *surface;
   cairo_t *cairo;
 };
@@ -134,17 +133,10 @@ static cairo_status_t close_surface(canvas *c)
   const cairo_status_t drawn = cairo_status(c->cairo);
   if (drawn != CAIRO_STATUS_SUCCESS)
     return drawn;
-  if (c->kind != KIND_PNG)
-    cairo_surface_finish(c->surface);
+  if (c->kind == KIND_PNG)
+    return cairo_surface_write_to_png_stream(c->surface, append, &c->store);
+  cairo_surface_finish(c->surface);
   return cairo_surface_status(c->surface);
-}
-
-static status store_png(canvas *c, message *msg)
-{
-  cairo_surface_flush(c->surface);
-  const size_t stride = (size_t)cairo_image_surface_get_stride(c->surface) / sizeof(uint32_t);
-  return png_bytes_make(&c->store.bytes, &c->store.num, (const uint32_t *)(const void *)cairo_image_surface_get_data(c->surface),
-                        (size_t)cairo_image_surface_get_width(c->surface), (size_t)cairo_image_surface_get_height(c->surface), stride, msg);
 }
 
 status canvas_finish(canvas **c, message *msg)
@@ -155,9 +147,7 @@ status canvas_finish(canvas **c, message *msg)
     code = message_set(msg, STATUS_NO_MEMORY, "%s: out of memory while drawing", (*c)->path);
   else if (fault != CAIRO_STATUS_SUCCESS)
     code = message_set(msg, STATUS_FAILED, "%s: drawing failed: %s", (*c)->path, cairo_status_to_string(fault));
-  else if ((*c)->kind == KIND_PNG)
-    code = store_png(*c, msg);
-  if (code == STATUS_OK)
+  else
     code = whole_file_write((*c)->path, (*c)->store.bytes, (*c)->store.num, msg);
   canvas_destroy(c);
   return code;
