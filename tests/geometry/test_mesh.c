@@ -84,11 +84,13 @@ START_TEST(volume_and_area_are_right_within_two_per_mille_at_20_cells)
   double volume, area;
   shape *s = solid(_i % NUM_SOLIDS, &volume, &area), *all = NULL;
   ok(shape_box(&all, (double[3]){-1, -1, -1}, (double[3]){1, 1, 1}, NULL));
-  grid *g = box_of(kind, 0.1, 20, 1.1);
+  const bool brief = getenv("LASTWATER_BRIEF") != NULL; /* under sanitizers: cells twice as large, errors four times */
+  const double limit = brief ? 8e-3 : 2e-3;
+  grid *g = box_of(kind, 0.1, brief ? 10 : 20, 1.1);
   const mesh_layer layers[2] = {{.kind = MESH_SOLID, .region = all}, {.kind = MESH_SOLID, .region = s}};
   mesh *m = cut(g, layers, 2);
-  ck_assert_double_eq_tol(m->part_volume[1] / volume, 1, 2e-3);
-  ck_assert_double_eq_tol(box_grid_area(m, 1, 0, 0) / area, 1, 2e-3);
+  ck_assert_double_eq_tol(m->part_volume[1] / volume, 1, limit);
+  ck_assert_double_eq_tol(box_grid_area(m, 1, 0, 0) / area, 1, limit);
   ck_assert_double_eq_tol(m->part_volume[0] + m->part_volume[1], kind == GRID_RZ ? pi * 0.0121 * 0.22 : pow(0.22, 3), 1e-12);
   mesh_destroy(&m);
   grid_destroy(&g);
@@ -834,9 +836,9 @@ int main(void)
   tcase_add_test(c, a_pot_on_grid_lines_has_wall_elements_patches_and_links);
   tcase_add_loop_test(c, cells_share_a_patch_over_the_even_length_of_a_wall, brief ? 1 : 0, 2);
   tcase_add_loop_test(c, a_round_wall_conducts_along_itself_by_its_whole_girth, 0, brief ? 2 : 6);
-  tcase_add_loop_test(c, the_rim_of_a_thin_wall_counts_with_the_side_beside_it, 0, 2);
-  tcase_add_loop_test(c, the_outside_of_a_boxed_wall_is_rounded_wherever_the_grid_lies, 0, brief ? 3 : BOXED);
-  tcase_add_loop_test(c, walls_with_sharp_and_inward_edges_have_their_area_and_open_rim, 0, brief ? 2 : OUTLINED);
+  tcase_add_loop_test(c, the_rim_of_a_thin_wall_counts_with_the_side_beside_it, 0, brief ? 1 : 2);
+  tcase_add_loop_test(c, the_outside_of_a_boxed_wall_is_rounded_wherever_the_grid_lies, 0, brief ? 1 : BOXED);
+  tcase_add_loop_test(c, walls_with_sharp_and_inward_edges_have_their_area_and_open_rim, 0, brief ? 1 : OUTLINED);
   tcase_add_loop_test(c, a_spherical_wall_has_its_inner_and_outer_area, 0, 2);
   tcase_add_loop_test(c, heat_between_two_spheres_is_right_within_half_a_per_cent, brief ? 2 : 0, brief ? 4 : 6);
   tcase_add_test(c, impossible_layers_are_refused);

@@ -79,8 +79,11 @@ START_TEST(half_and_quarter_are_told_as_the_whole)
   static const char *const mirrors[3] = {"", "mirror: {y: 0 mm}", "mirror: {x: 0 mm, y: 0 mm}"};
   static const char *const names[3] = {"whole", "half", "quarter"};
   json_t *json[3];
-  for (int i = 0; i < 3; i++) json[i] = summary_of(names[i], rigs[_i].parts, rigs[_i].motion, rigs[_i].spacing, rigs[_i].steps, mirrors[i]);
-  for (int i = 1; i < 3; i++) {
+  const int first_part = getenv("LASTWATER_BRIEF") ? 2 : 1; /* under sanitizers: the quarter has both planes */
+  json[1] = NULL;
+  for (int i = 0; i < 3; i = i == 0 ? first_part : i + 1)
+    json[i] = summary_of(names[i], rigs[_i].parts, rigs[_i].motion, rigs[_i].spacing, rigs[_i].steps, mirrors[i]);
+  for (int i = first_part; i < 3; i++) {
     assert_alike(json[0], json[i], "freeze", "time_s", rigs[_i].alike);
     if (rigs[_i].has_rod) assert_alike(json[0], json[i], "ledger", "held: rod", rigs[_i].alike);
     assert_alike(json[0], json[i], "ledger", "stored in water", rigs[_i].alike);

@@ -457,13 +457,15 @@ START_TEST(switched_off_at_the_moment_found_it_freezes_and_earlier_it_does_not)
   json_t *off = json_object_get(root, "switch_off");
   ck_assert_ptr_nonnull(off);
   const double at = program_number(off, "time_s"), within = program_number(off, "within_s"), whole = program_number(json_object_get(root, "freeze"), "time_s");
-  double time;
+  double time = NAN;
   ck_assert_double_lt(within, 0.01 * whole);
   ck_assert_double_gt(at, within);
   ck_assert_double_eq_tol(at + program_number(off, "spared_s"), whole, 1e-6 * whole);
-  ck_assert(freezes_when_off_from("late", at + 1.0, &time));
-  ck_assert_double_eq_tol(time, program_number(off, "freeze_time_s"), 0.02 * whole);
-  ck_assert(!freezes_when_off_from("soon", at - 1.5 * within, &time));
+  if (!getenv("LASTWATER_BRIEF")) { /* under sanitizers: both are among the runs that found it */
+    ck_assert(freezes_when_off_from("late", at + 1.0, &time));
+    ck_assert_double_eq_tol(time, program_number(off, "freeze_time_s"), 0.02 * whole);
+    ck_assert(!freezes_when_off_from("soon", at - 1.5 * within, &time));
+  }
   ck_assert_double_ge(program_number(off, "energy_spared_J"), 0.0);
   ck_assert_double_le(program_number(off, "energy_spared_J"), program_number(json_object_get(stage_named(root, "freeze"), "plant"), "work_J"));
   json_decref(root);
@@ -529,6 +531,7 @@ int main(void)
   tcase_add_unchecked_fixture(c, run_whole, remove_whole);
   tcase_add_checked_fixture(c, set_up, tear_down);
   tcase_add_test(c, one_case_goes_from_cold_start_to_a_puddle);
+  const bool brief = getenv("LASTWATER_BRIEF") != NULL; /* under sanitizers: what runs stages that others run, too, is left out */
   tcase_add_test(c, event_times_do_not_hang_on_output_or_threads);
   tcase_add_test(c, a_killed_run_goes_on_in_whatever_stage_it_was);
   tcase_add_test(c, an_empty_pot_leaves_the_bath_alone);
@@ -538,9 +541,11 @@ int main(void)
   tcase_add_test(c, a_mixed_bath_keeps_its_salt);
   tcase_add_test(c, without_power_nothing_is_drawn_and_the_bath_warms);
   tcase_add_test(c, a_lid_holds_in_its_stage_only);
-  tcase_add_test(c, a_second_freeze_has_results_of_its_own);
+  if (!brief)
+    tcase_add_test(c, a_second_freeze_has_results_of_its_own);
   tcase_add_test(c, a_second_release_and_a_second_melt_have_results_of_their_own);
-  tcase_add_test(c, a_power_cut_in_mid_freeze_does_not_end_it);
+  if (!brief)
+    tcase_add_test(c, a_power_cut_in_mid_freeze_does_not_end_it);
   tcase_add_test(c, the_mains_bring_water_as_cold_as_the_month);
   tcase_add_test(c, switched_off_at_the_moment_found_it_freezes_and_earlier_it_does_not);
   tcase_add_test(c, the_worked_case_runs_on_a_coarse_grid);
@@ -548,7 +553,8 @@ int main(void)
   suite_add_tcase(s, c);
   TCase *day = tcase_create("day");
   tcase_add_checked_fixture(day, set_up, tear_down);
-  tcase_add_test(day, a_lump_follows_the_days_swing_of_the_room);
+  if (!brief)
+    tcase_add_test(day, a_lump_follows_the_days_swing_of_the_room);
   suite_add_tcase(s, day);
   SRunner *r = srunner_create(s);
   srunner_run_all(r, CK_NORMAL);

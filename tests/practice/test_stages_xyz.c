@@ -41,10 +41,11 @@ static const char POT[] =
     "  - {name: melt, kind: melt}\n"
     "grid: {spacing: 8 mm}\n";
 
-static char home[512];
+static char home[512], kinds[512]; /* kinds: the run of every kind of stage, made once before all tests */
 
 static void set_up(void) { program_directory(home); }
 static void tear_down(void) { program_remove(home); }
+static void remove_kinds(void) { program_remove(kinds); }
 
 /* s in which a block on a covered floor, a x a x c m, half melts when its top and sides recede at v m/s: (a - 2 v t)^2 (c - v t) = a^2 c / 2. */
 static double half_gone(double a, double c, double v)
@@ -110,6 +111,19 @@ static const char EVERY_KIND[] =
 static const char *const EVERY_END[] = {"temperature", "done", "time", "time", "done", "time", "time", "done", "frozen",
                                         "time", "released", "done", "frozen", "released", "done", "time", "melted"};
 
+static void run_kinds(void)
+{
+  program_directory(kinds);
+  json_decref(program_summary_of_case(kinds, "kinds", EVERY_KIND, NULL));
+}
+
+static json_t *summary_of_kinds(void)
+{
+  char results[600];
+  (void)snprintf(results, sizeof results, "%s/kinds", kinds);
+  return program_summary(results);
+}
+
 static json_t *stage_named(json_t *root, const char *name)
 {
   json_t *stages = json_object_get(root, "stages");
@@ -151,7 +165,7 @@ static void ends_and_books(json_t *root, const char *const *ends, size_t num)
 
 START_TEST(every_kind_of_stage_does_what_a_hand_calculation_says)
 {
-  json_t *root = program_summary_of_case(home, "kinds", EVERY_KIND, NULL);
+  json_t *root = summary_of_kinds();
   ends_and_books(root, EVERY_END, sizeof EVERY_END / sizeof *EVERY_END);
   /* One freeze from the opening to the last water: an exchange and a power cut in it. */
   json_t *freeze = json_object_get(root, "freeze");
@@ -203,7 +217,7 @@ END_TEST
 START_TEST(event_times_do_not_hang_on_output_or_threads)
 {
   const char *const other[] = {"--set=run.store_every=7 min", "--set=run.series_every=11 min", "--threads=2", NULL};
-  json_t *a = program_summary_of_case(home, "one", EVERY_KIND, NULL), *b = program_summary_of_case(home, "two", EVERY_KIND, other);
+  json_t *a = summary_of_kinds(), *b = program_summary_of_case(home, "two", EVERY_KIND, other);
   ck_assert(json_equal(json_object_get(a, "stages"), json_object_get(b, "stages")));
   ck_assert(json_equal(json_object_get(a, "events"), json_object_get(b, "events")));
   json_decref(a);
@@ -283,6 +297,7 @@ int main(void)
 {
   Suite *s = suite_create("stages_xyz");
   TCase *t = tcase_create("stages_xyz");
+  tcase_add_unchecked_fixture(t, run_kinds, remove_kinds);
   tcase_add_checked_fixture(t, set_up, tear_down);
   if (!getenv("LASTWATER_BRIEF")) /* under sanitizers: too long */
     tcase_add_test(t, a_square_pot_goes_from_a_warm_bath_to_a_puddle);
