@@ -470,9 +470,31 @@ static void normal_of_two(const shape *s, const double p[3], double step, bool g
   for (int axis = 0; axis < 3 && !first && sign < 0; axis++) normal[axis] = -normal[axis];
 }
 
+typedef struct {
+  const shape *nearest;
+  double distance, next; /* of it, and of the one after it */
+} nearest_piece;
+
+/* Looks at every piece of a union of unions once. */
+static void look_for_nearest(const shape *s, const double p[3], nearest_piece *n)
+{
+  if (s->distance == union_distance) {
+    look_for_nearest(s->a, p, n);
+    look_for_nearest(s->b, p, n);
+    return;
+  }
+  const double d = shape_distance(s, p);
+  if (d < n->distance) *n = (nearest_piece){s, d, n->distance};
+  else if (d < n->next) n->next = d;
+}
+
+/* As normal_of_two finds it, which would ask every piece again for each union it is in. */
 static void union_normal(const shape *s, const double p[3], double step, double normal[3])
 {
-  normal_of_two(s, p, step, false, 1, normal);
+  nearest_piece n = {NULL, INFINITY, INFINITY};
+  look_for_nearest(s, p, &n);
+  if (!n.nearest || n.next - n.distance <= 4 * step) normal_by_differences(s, p, step, normal);
+  else shape_normal(n.nearest, p, step, normal);
 }
 
 static void intersection_normal(const shape *s, const double p[3], double step, double normal[3])
