@@ -206,6 +206,9 @@ double phase_curve_conductivity_at(const phase_curve *c, double temperature, int
   return (c->potential[bin + 1] - c->potential[bin]) / (c->temperature[bin + 1] - c->temperature[bin]);
 }
 
+/* K: edges of a plateau differ by rounding; whether the bin below it counts must not hang on that. */
+static const double ON_EDGE = 1e-9;
+
 double phase_curve_steepest(const phase_curve *c, double low_temperature, double high_temperature)
 {
   if (c->three_lines) {
@@ -215,7 +218,7 @@ double phase_curve_steepest(const phase_curve *c, double low_temperature, double
       return c->liquid_potential_slope;
     return fmax(c->solid_potential_slope, c->liquid_potential_slope);
   }
-  const size_t first = bin_at(c, low_temperature, true), last = bin_at(c, high_temperature, false);
+  const size_t first = bin_at(c, low_temperature - ON_EDGE, true), last = bin_at(c, high_temperature, false);
   double rise = 0.0;
   for (size_t bin = first; bin <= last; bin++) {
     const double here = c->potential[bin + 1] - c->potential[bin];

@@ -285,6 +285,25 @@ START_TEST(layer_is_the_curve_to_rounding)
 }
 END_TEST
 
+/* At the onset the ice below the layer counts, whatever rounding the strength has: the edges of the plateau differ by it. */
+START_TEST(the_slope_from_a_plateau_does_not_hang_on_rounding)
+{
+  enum { STRENGTHS = 40 };
+  const double density = brine_density(BRINE_CACL2, 0.21, 0.0);
+  for (int i = 0; i < STRENGTHS; i++) {
+    material m;
+    const double w = 0.2132 * (1.0 + 1e-14 * i);
+    ck_assert_int_eq(brine_mixed(&m, BRINE_CACL2, LIQUIDUS_TONER_CATLING, w, density, 0.15, MUSH_MAXWELL, NULL), STATUS_OK);
+    const phase_curve *c = &m.curve;
+    const double bottom = phase_curve_enthalpy(c, c->freezing_temperature - 1e-7), on_plateau = phase_curve_temperature(c, c->liquid_enthalpy - 3e6);
+    const double ice = (phase_curve_potential(c, bottom - 0.1 * c->width) - phase_curve_potential(c, bottom - 0.9 * c->width)) / (0.8 * c->width);
+    assert_close(phase_curve_steepest(c, on_plateau, c->freezing_temperature + 1.0), ice, 1e-6);
+    ck_assert_double_lt(phase_curve_steepest(c, c->freezing_temperature + 1e-6, c->freezing_temperature + 1.0), 0.5 * ice);
+    material_release(&m);
+  }
+}
+END_TEST
+
 /* Kept enthalpy leaves the fill's liquid at its temperature to first order in the change of strength. */
 START_TEST(kept_enthalpy_hardly_moves_the_liquid)
 {
@@ -419,6 +438,7 @@ int main(void)
   tcase_add_test(t, salt_of_a_closed_kilogram_is_conserved);
   tcase_add_test(t, mixed_bath_equals_the_lever_rule_of_the_whole);
   tcase_add_test(t, layer_is_the_curve_to_rounding);
+  tcase_add_test(t, the_slope_from_a_plateau_does_not_hang_on_rounding);
   tcase_add_test(t, kept_enthalpy_hardly_moves_the_liquid);
   tcase_add_test(t, mush_conducts_between_its_bounds);
   tcase_add_test(t, impossible_brines_are_refused_with_the_reason);
