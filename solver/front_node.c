@@ -19,6 +19,9 @@ static const double NEARLY_THERE = 0.25;
 /* Nodes beyond the middle at which the last water is gone (front_node.h). */
 static const double ONTO_PLANE = 0.5, ONTO_AXIS = 1.0, INTO_CORNER = 1.5;
 
+/* What the liquid beside a node of the front says about the rise ahead, of what it says opposite the cold (front_node.h). */
+static const double BESIDE = 0.05;
+
 /* Sums over the ways out of a node on one side of the front: conductances, and with them the fall of u over one node while the
  * front is in mid-node, and what is added to that node's depth as the front moves on from there by one. */
 typedef struct {
@@ -84,6 +87,25 @@ typedef struct {
   bool ahead;     /* a node follows in which the front is not as far */
 } front_ways;
 
+/* The liquid over a regular face: its u above freezing, and the weight of it. */
+typedef struct {
+  int side;
+  double rise, weight;
+} warm_way;
+
+/* Liquid counts by the share of the cold that comes from opposite to it, or from where no side is known (surfaces, further faces). */
+static void take_warm_ways(front_ways *around, const warm_way *warm, int num)
+{
+  const double all = around->ice.weight;
+  double unknown = all;
+  for (int side = 0; side < 6; side++)
+    unknown -= around->side[side];
+  for (int i = 0; i < num && all > 0.0; i++) {
+    const double opposite = (around->side[warm[i].side ^ 1] + larger(unknown, 0.0)) / all;
+    take_way(&around->water, warm[i].weight * (BESIDE + (1.0 - BESIDE) * smaller(opposite, 1.0)), warm[i].rise, 1.0);
+  }
+}
+
 /* True: a surface warms the node, whose ice melts. */
 static bool take_surfaces(front_ways *around, const front_node_scene *s, size_t node)
 {
@@ -120,6 +142,8 @@ static void look_around(const front_node_scene *s, front_node_level level, size_
   const double at_freezing = s->stuff[s->part[node]].at_freezing, own = at_freezing - s->potential[node];
   *out = (front_ways){.before = level < FRONT_NODE_NEXT ? 0.0 : INFINITY, .ahead = false};
   const bool warmed = take_surfaces(out, s, node);
+  warm_way warm[6];
+  int num_warm = 0;
   front_neighbours_walk w;
   for (front_neighbours_begin(&w, s->beside, s->face_conductance, node); front_neighbours_step(&w);) {
     const double drop = at_freezing - s->potential[w.other], cold = cold_of(s, level, &w, drop, own);
@@ -134,10 +158,16 @@ static void look_around(const front_node_scene *s, front_node_level level, size_
       if (level >= FRONT_NODE_NEXT)
         out->before = smaller(out->before, before_middle_of(s, w.other));
     } else if (drop < 0.0 && drop < own && s->wet[w.other] != FRONT_NODE_NEVER) {
-      take_way(&out->water, w.conductance * ((own < 0.0 ? own : 0.0) - drop), -drop, 1.0);
+      const double weight = w.conductance * ((own < 0.0 ? own : 0.0) - drop);
+      if (w.side >= 0)
+        warm[num_warm++] = (warm_way){w.side, -drop, weight};
+      else
+        take_way(&out->water, weight, -drop, 1.0);
     }
     out->ahead = out->ahead || (s->wet[w.other] == FRONT_NODE_WET && s->enthalpy[w.other] > further);
   }
+  if (num_warm > 0)
+    take_warm_ways(out, warm, num_warm);
 }
 
 /* How far beyond the middle of a node without one ahead the front is when all is frozen. */

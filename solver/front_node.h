@@ -34,6 +34,12 @@
  * next rise is found from that, swing from step to step: by 0.6 MJ/m3 in a metal pot in still brine, roundings growing twofold a step. So
  * the rise is at most u / (1 + w) there; the limit comes in over the last quarter of a node before the middle.
  *
+ * The rise is that of the liquid opposite the cold. Nodes beside each other along a front that has just come to them differ by chance as much as
+ * by what lies ahead, and each told the other's rise: where both were warm one rose a little, the other froze by up to a hundredth of its latent heat, and
+ * the other way round in the next step (0.5 MJ/m3 at the top of an aluminium pot in still brine, a rounding in its half grew from there to 3e-4 of the
+ * freezing time). What lies beside counts a twentieth, so that there is a rise where nothing lies opposite.
+ * (The exact lines of inward freezing miss by 7.4 % of their limits on the average instead of 8.0.)
+ *
  * Behind the front D is taken from the second node frozen through rather than from the first, at 1 + q + y from it, q the ratio of the
  * conductances (with which a fall towards a cold axis or tube is in it, too): the first has hardly had a step to forget what it had
  * left of its latent heat, and sigma stays for the next. Ice that cools as the front goes on falls more steeply behind it: with
