@@ -65,8 +65,9 @@ static void check_parts(const case_build *b, const yaml_node *map, int axis, dou
   }
 }
 
-/* The image of every place of a coil lies on it: looked at all along the line, for a missing piece may have its ends at the images of others. */
-static bool coil_has_image(const rig_coil *k, int axis, double at, double tolerance)
+/* The image of every place of a coil lies on it: looked at all along the line, for a missing piece may have its ends at the images of others.
+ * False: `image` is a place where it is missing. */
+static bool coil_has_image(const rig_coil *k, int axis, double at, double tolerance, double image[3])
 {
   enum { PLACES = 1000 };
   const tube_path line = {.num = k->num_points, .point = k->points};
@@ -76,7 +77,6 @@ static bool coil_has_image(const rig_coil *k, int axis, double at, double tolera
     const double length = sqrt((to[0] - from[0]) * (to[0] - from[0]) + (to[1] - from[1]) * (to[1] - from[1]) + (to[2] - from[2]) * (to[2] - from[2]));
     const size_t num = 1 + (size_t)(length / apart);
     for (size_t i = 0; i < num; i++) {
-      double image[3];
       for (int a = 0; a < 3; a++)
         image[a] = from[a] + (to[a] - from[a]) * (double)i / (double)num;
       image[axis] = 2.0 * at - image[axis];
@@ -91,11 +91,14 @@ static void check_coils(const case_build *b, const yaml_node *map, int axis, dou
 {
   for (size_t i = 0; i < b->c->rig.num_coils; i++) {
     const rig_coil *k = &b->c->rig.coils[i];
+    double place[3];
     if (k->conductance > 0.0)
       case_build_fault(b, map, AXES[axis], "mirror.%s: coil \"%s\" is channels, whose W/K are those of a whole part; leave the plane out", AXES[axis], k->name);
-    if (k->num_points > 0 && !coil_has_image(k, axis, at, tolerance))
-      case_build_fault(b, map, AXES[axis], "mirror.%s: coil \"%s\" is not symmetric about %s = %.5g mm (a helix never is); leave the plane out", AXES[axis],
-                       k->name, AXES[axis], 1e3 * at);
+    if (k->num_points > 0 && !coil_has_image(k, axis, at, tolerance, place))
+      case_build_fault(b, map, AXES[axis],
+                       "mirror.%s: coil \"%s\" is not symmetric about %s = %.5g mm: at x %.4g, y %.4g, z %.4g mm is no tube, at the image of that place there is; "
+                       "leave the plane out (a serpentine along x has an image about y where its runs are even in number or lie one above the other, a helix never)",
+                       AXES[axis], k->name, AXES[axis], 1e3 * at, 1e3 * place[0], 1e3 * place[1], 1e3 * place[2]);
   }
 }
 
