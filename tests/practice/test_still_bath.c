@@ -79,7 +79,7 @@ static double series_at(const char *column, double time)
 }
 
 /* Common practice, no source: such a rig makes a solid block in 18 to 24 h; ice grows as a U from floor and wall; the bath freezes and may lock
- * the pot. The line is told as OPEN: 29.4 h with the salt staying in the slush, 25.7 h with it mixed (90 % after 18.4 and 15.6 h, 99 % after 25.8
+ * the pot. The line is told as OPEN: 29.5 h with the salt staying in the slush, 25.5 h with it mixed (90 % after 18.4 and 15.6 h, 99 % after 25.8
  * and 22.4 h). What was found when it was looked into, nothing having been bent:
  *  - Heat from pot to coil crosses the bath from film to film. Until then the bath was given the motion of a pocket that merely cools, whose films fall
  *    together with the mean of its surfaces: an eighth of what two walls exchange (the next test). Mended; that took 3.1 h off the mixed answer.
