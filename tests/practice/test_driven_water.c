@@ -77,13 +77,17 @@ END_TEST
 
 START_TEST(it_does_so_in_three_dimensions)
 {
-  json_t *air = rod_in_water("air", "xyz", "air: aerated", ", air: off"), *pump = rod_in_water("pump", "xyz", pumps[0].motion, ", stirrers: stand");
-  (void)printf("in three dimensions: air on %.0f, off %.0f, pumped %.0f W/m2K\n", film_in(air, 0), film_in(air, 1), film_in(pump, 0));
+  json_t *air = rod_in_water("air", "xyz", "air: aerated", ", air: off");
+  (void)printf("in three dimensions: air on %.0f, off %.0f W/m2K\n", film_in(air, 0), film_in(air, 1));
   ck_assert_double_eq_tol(film_in(air, 0), 894.0, 0.03 * 894.0);
   ck_assert_double_le(film_in(air, 1), 300.0);
+  json_decref(air);
+  if (getenv("LASTWATER_BRIEF")) /* under sanitizers: the same code */
+    return;
+  json_t *pump = rod_in_water("pump", "xyz", pumps[0].motion, ", stirrers: stand");
+  (void)printf("pumped %.0f W/m2K\n", film_in(pump, 0));
   ck_assert_double_eq_tol(film_in(pump, 0), pumps[0].film, 0.03 * pumps[0].film);
   ck_assert_double_le(film_in(pump, 1), 300.0);
-  json_decref(air);
   json_decref(pump);
 }
 END_TEST

@@ -96,7 +96,7 @@ START_TEST(the_film_grows_as_in_a_half_space)
   static const double cell[] = {1e-3, 2.5e-3, 5e-3, 10e-3};
   const double want = oracle();
   bench_rig_title("release, half space at -10 degC, 3 kW/m2: film of 0.5 mm");
-  for (int i = bench_rig_brief() ? 2 : 0; i < 4; i++)
+  for (int i = bench_rig_brief() ? 3 : 0; i < 4; i++)
     bench_rig_judge(released_after(cell[i]), want, 3.0, "cells of %g mm", 1e3 * cell[i]);
   bench_rig_verdict();
 }
