@@ -73,3 +73,17 @@ status network_motion_refresh(network *net, const double *enthalpy, message *msg
   network_motion_sum_images(net, net->sum);
   return STATUS_OK;
 }
+
+/* Behind a warm surface liquid that moves carries the heat with its factor, as the surface has it: u rises by so much less over the half node. */
+void network_motion_show_front(const network *net, front_cells_surface *surface)
+{
+  for (size_t i = 0; net->moving && i < 2 * net->mesh->num_interfaces; i++) {
+    const mesh_interface *f = &net->mesh->interfaces[i / 2];
+    const int32_t node = f->node[i % 2];
+    if (node < 0 || !net->liquid[node] || !(surface[i].conductance > 0.0))
+      continue;
+    const phase_curve *c = net->curve[net->part[node]];
+    if (surface[i].heat + surface[i].conductance * phase_curve_potential(c, c->solid_enthalpy) < 0.0)
+      surface[i].half *= network_ends_upright(f) ? net->horizontal[node] : net->vertical[node];
+  }
+}

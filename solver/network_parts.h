@@ -251,6 +251,7 @@ double network_walls_own(const network *net, size_t patch, const double *enthalp
 void network_walls_build(network *net);
 void network_walls_refresh_sides(network *net, const double *enthalpy, double time);
 void network_walls_show_front(const network *net, front_cells_surface *surface); /* [2 * interface + side] */
+void network_motion_show_front(const network *net, front_cells_surface *surface); /* [2 * interface + side] */
 status network_walls_refresh(network *net, const double *enthalpy, double time, double lag, message *msg);
 status network_walls_make_sides(network *net, message *msg);
 status network_walls_find(network *net, const double *enthalpy, message *msg);

@@ -112,6 +112,7 @@ static void show_surfaces(network *net)
     }
   }
   network_walls_show_front(net, net->front_surface);
+  network_motion_show_front(net, net->front_surface);
   /* of a surface that was brought nearer the half node is as deep as ever: conductance / half is its share of the whole resistance */
   for (size_t i = 0; i < 2 * net->mesh->num_interfaces; i++)
     net->front_surface[i].half += (1.0 - net->front_nearer[i]) * net->front_surface[i].conductance;
