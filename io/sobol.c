@@ -51,7 +51,7 @@ static void directions(size_t dimension, uint32_t v[BITS])
     return;
   }
   const unsigned s = table[dimension - 1].degree, a = table[dimension - 1].inner;
-  for (unsigned i = 0; i < s; i++)
+  for (unsigned i = 0; i < s && i < MOST_DEGREE; i++) /* the second for compilers that do not see how large s gets */
     v[i] = table[dimension - 1].m[i] << (BITS - 1 - i);
   for (unsigned i = s; i < BITS; i++) {
     v[i] = v[i - s] ^ (v[i - s] >> s);
