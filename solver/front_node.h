@@ -36,7 +36,7 @@
  *
  * The rise is that of the liquid opposite the cold. Nodes beside each other along a front that has just come to them differ by chance as much as
  * by what lies ahead, and each told the other's rise: where both were warm one rose a little, the other froze by up to a hundredth of its latent heat, and
- * the other way round in the next step (0.5 MJ/m3 at the top of an aluminium pot in still brine, a rounding in its half grew from there to 3e-4 of the
+ * the other way round in the next step (0.5 MJ/m3 at the top of an aluminium pot in still brine, a rounding in its half grew from there to 2e-4 of the
  * freezing time). What lies beside counts a twentieth, so that there is a rise where nothing lies opposite.
  * (The exact lines of inward freezing miss by 7.4 % of their limits on the average instead of 8.0.)
  *

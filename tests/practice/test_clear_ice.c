@@ -2,13 +2,12 @@
 #define _XOPEN_SOURCE 700
 #include <check.h>
 #include <jansson.h>
-#include <inttypes.h>
 #include <math.h>
-#include <stdint.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
+#include "io/text_hash.h"
 #include "program.h"
 
 static char home[512]; /* of all tests: a case that several ask for is run once */
@@ -79,16 +78,14 @@ static void write_vessel(const char *name, const vessel *v, bool revolved, const
   program_write(home, name, text);
 }
 
-/* Where the results of a case stand: named after what the case says (FNV-1a, 64 bits). */
+/* Where the results of a case stand: named after what the case says. */
 static void results_of(const char *name, char directory[700])
 {
-  uint64_t hash = 14695981039346656037u;
-  char *text = program_read(home, name, NULL);
+  char says[TEXT_HASH], *text = program_read(home, name, NULL);
   ck_assert_ptr_nonnull(text);
-  for (const char *c = text; *c; c++)
-    hash = (hash ^ (unsigned char)*c) * 1099511628211u;
+  text_hash(text, says);
   free(text);
-  (void)snprintf(directory, 700, "%s/%016" PRIx64 ".out", home, hash);
+  (void)snprintf(directory, 700, "%s/%s.out", home, says);
 }
 
 static json_t *summary_of(const char *name)
