@@ -405,6 +405,41 @@ START_TEST(motion_factors_reach_liquid_faces_only)
 }
 END_TEST
 
+/* J/m3 at which the node before a wall at 6 degC begins to freeze, the front coming towards it, in liquid that conducts so many times as well. */
+static double begins_before_a_warm_wall(double factor)
+{
+  heat_scene s;
+  heat_scene_init(&s, GRID_XYZ, (size_t[]){3, 1, 1}, (double[]){0.03, 0.2, 0.3}, (bool[]){true, false, true, true, true, true});
+  const material water = heat_scene_water();
+  const int part = heat_scene_part(&s, MESH_SOLID, &water, 3.0);
+  heat_scene_paint(&s, part, 0, 0, 3);
+  heat_scene_rule(&s, SURFACE_FIXED, part, MESH_VOID, FACES_ALL, 0.0, 6.0);
+  s.baths[0] = (rig_bath){.part = part, .flow = {.kind = MOTION_STILL}};
+  s.r.num_baths = 1;
+  heat_scene_open(&s);
+  const phase_curve *c = &s.stuff[part].curve;
+  s.state.enthalpy[0] = phase_curve_enthalpy(c, -6.0);
+  s.state.enthalpy[1] = 0.9 * c->solid_enthalpy + 0.1 * c->liquid_enthalpy;
+  for (int i = 0; i < 3; i++)
+    network_horizontal_factor(s.net)[i] = factor;
+  heat_scene_rates(&s);
+  double begin = NAN;
+  for (size_t i = 0; i < network_front_num(s.net); i++)
+    if (network_front_at(s.net, i).node == 2)
+      begin = network_front_at(s.net, i).begin - c->liquid_enthalpy;
+  heat_scene_release(&s);
+  return begin;
+}
+
+/* The front w nodes before the middle, u rises by r = 2 x 6 K k / (1 + 2 w) per node, and the node holds r (w + (1 - w)^2 / 8) / (du/dH) over its freezing point less
+ * (1 - w)^2 / 2 of the latent heat (front_node.h): 3 K x 4.2 MJ/m3K for w = 0.858 and r = 4.42 K k. It begins at r / (du/dH), however well the liquid conducts. */
+START_TEST(motion_does_not_steepen_the_liquid_before_a_warm_wall)
+{
+  assert_close(begins_before_a_warm_wall(1.0), 4.2e6 * 4.42, 0.05); /* w is found in three rounds */
+  assert_close(begins_before_a_warm_wall(7.0), begins_before_a_warm_wall(1.0), 1e-12);
+}
+END_TEST
+
 /* Two rings under a plant: their heat is what the plant makes at the temperature that is found; and each ring gives
  * film * area * (T - T_coolant), the nodes being equally warm. Fixed coolant: the same without the plant. */
 START_TEST(plant_and_coil_agree_on_one_temperature)
@@ -673,6 +708,7 @@ int main(void)
   tcase_add_test(t, moisture_settles_below_the_dew_point_only);
   tcase_add_test(t, stirred_bath_is_one_node_with_films);
   tcase_add_test(t, motion_factors_reach_liquid_faces_only);
+  tcase_add_test(t, motion_does_not_steepen_the_liquid_before_a_warm_wall);
   tcase_add_test(t, plant_and_coil_agree_on_one_temperature);
   tcase_add_test(t, bound_covers_the_largest_eigenvalue);
   tcase_add_loop_test(t, same_bits_for_any_number_of_threads, 0, 6);
