@@ -238,7 +238,7 @@ static void forget_found(front_cells *f)
 {
   note_places(f, 0, f->num_slots, false);
   f->num_slots = 0;
-  front_ramps_fill(&f->ramps, f->found, 0);
+  front_ramps_fill(&f->ramps, f->found, 0, NULL);
 }
 
 static void mark_beside(front_cells *f, const front_node_scene *s, int32_t node)
@@ -305,7 +305,7 @@ static void take_level(front_cells *f, const front_node_scene *s, front_node_lev
 }
 
 /* Notes which nodes were found and orders them by node. */
-static void order_by_node(front_cells *f)
+static void order_by_node(front_cells *f, const double *enthalpy)
 {
 #pragma omp parallel for schedule(static) if (f->num_nodes >= HEAT_FLUX_THREADED)
   for (size_t i = 0; i < f->num_slots; i++)
@@ -319,7 +319,7 @@ static void order_by_node(front_cells *f)
       if (f->followed[node])
         f->ramps.order[num++] = f->place[node];
   }
-  front_ramps_fill(&f->ramps, f->found, num);
+  front_ramps_fill(&f->ramps, f->found, num, enthalpy);
 }
 
 void front_cells_prepare(front_cells *f)
@@ -392,7 +392,7 @@ void front_cells_refresh(front_cells *f, const double *enthalpy, const double *p
   mark_after(f, &s);
   gather_marks(f);
   take_level(f, &s, FRONT_NODE_AFTER, f->marked[WET], f->num_marked[WET]);
-  order_by_node(f);
+  order_by_node(f, enthalpy);
 }
 
 void front_cells_forget(front_cells *f)

@@ -240,7 +240,7 @@ typedef struct {
   double most_rise[PACK], share_of_more[PACK]; /* W/m; and of what is more, the share that counts             */
   double beyond[PACK], before[PACK];         /* nodes that the front is beyond the middle, or still before it */
   double rise[PACK], end[PACK], half[PACK], begin[PACK], ice[PACK], water[PACK];
-  double frozen_line[PACK], frozen_square[PACK], liquid_line[PACK], liquid_square[PACK];
+  double frozen_line[PACK], liquid_line[PACK];
 } pack;
 
 static void take_in(pack *p, size_t l, const front_node_scene *s, size_t node, const front_ways *around)
@@ -285,9 +285,7 @@ static void set_ramps(pack *p)
     p->begin[l] = begin;
     p->half[l] = half;
     p->frozen_line[l] = p->way[l] < 1.0 ? half - end : p->way[l] * frozen;
-    p->frozen_square[l] = half - end - p->frozen_line[l];
     p->liquid_line[l] = (1.0 - p->from_surface[l]) * liquid + p->from_surface[l] * (begin - half);
-    p->liquid_square[l] = begin - half - p->liquid_line[l];
   }
 }
 
@@ -306,11 +304,11 @@ static void place_fronts(pack *p)
 {
 #pragma omp simd
   for (size_t l = 0; l < PACK; l++) {
-    const double h = p->enthalpy[l], middle = p->at_freezing[l], frozen_square = p->frozen_square[l], frozen_line = p->frozen_line[l],
-                 liquid_square = p->liquid_square[l], liquid_line = p->liquid_line[l];
+    const double h = p->enthalpy[l], middle = p->at_freezing[l], end = p->end[l], begin = p->begin[l], frozen_line = p->frozen_line[l],
+                 liquid_line = p->liquid_line[l];
     const bool frozen = h < p->half[l];
-    const double square = frozen ? frozen_square : liquid_square, line = frozen ? frozen_line : liquid_line;
-    const double value = frozen ? h - p->end[l] : p->begin[l] - h;
+    const double edge = frozen ? end : begin, line = frozen ? frozen_line : liquid_line;
+    const double square = fabs(p->half[l] - edge) - line, value = fabs(h - edge);
     const double under = line * line + 4.0 * square * value, sum = line + sqrt(under > 0.0 ? under : 0.0);
     const double short_of = 1.0 - (sum > 0.0 ? 2.0 * value / sum : 0.0);
     const double fallen = p->way[l] * (middle - (middle - p->ice[l] * short_of)) / p->ice[l];
@@ -334,9 +332,7 @@ static void hand_out(const pack *p, size_t l, int32_t node, heat_potential_ramp 
                                .beyond = p->way[l],
                                .last = p->way[l] < 1.0,
                                .frozen_line = p->frozen_line[l],
-                               .frozen_square = p->frozen_square[l],
-                               .liquid_line = p->liquid_line[l],
-                               .liquid_square = p->liquid_square[l]};
+                               .liquid_line = p->liquid_line[l]};
 }
 
 void front_node_find(const front_node_scene *s, front_node_level level, const int32_t *node, size_t num, heat_potential_ramp *out)

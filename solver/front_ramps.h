@@ -5,15 +5,21 @@
 #include "solver/heat_potential.h"
 
 typedef struct {
-  heat_potential_front view; /* of the last fill */
-  int32_t *node, *order;     /* [most] owned, like the rest */
+  int32_t *node; /* [most] */
   heat_potential_pack *pack;
+} front_ramps_packs;
+
+typedef struct {
+  heat_potential_front view; /* of the last fill */
+  int32_t *order;            /* [most] owned, like the rest */
+  front_ramps_packs packs[HEAT_POTENTIAL_LISTS];
   size_t most;
 } front_ramps;
 
 bool front_ramps_create(front_ramps *r, size_t most); /* false: out of memory */
 void front_ramps_destroy(front_ramps *r);
-/* ramps[num], of which r->order says the order; borrowed until the next fill. The same bits for any number of threads. */
-void front_ramps_fill(front_ramps *r, const heat_potential_ramp *ramps, size_t num);
+/* ramps[num], of which r->order says the order; borrowed until the next fill. enthalpy, by node, says which are INSIDE. The same bits for any
+ * number of threads. */
+void front_ramps_fill(front_ramps *r, const heat_potential_ramp *ramps, size_t num, const double *enthalpy);
 
 #endif

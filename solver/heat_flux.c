@@ -293,8 +293,7 @@ static int num_threads_for(const heat_potential_nodes *nodes)
   return nodes->num < HEAT_FLUX_THREADED ? 1 : num_threads_of_sweep();
 }
 
-/* The nodes that are not cells of the grid. */
-static void further_potentials(const heat_flux_rows *rows, const heat_potential_nodes *nodes, const double *enthalpy, double *potential)
+void heat_flux_further(const heat_flux_rows *rows, const heat_potential_nodes *nodes, const double *enthalpy, double *potential)
 {
   const size_t begin = slab_size(rows) * rows->num[2];
   heat_potential at = heat_potential_from(nodes, begin, nodes->num);
@@ -331,7 +330,7 @@ void heat_flux_rate(const heat_flux_rows *rows, const heat_potential_nodes *node
 {
   const sweep s = {.rows = rows, .nodes = nodes, .enthalpy = enthalpy, .target = rate};
   const int num_threads = num_threads_for(nodes);
-  further_potentials(rows, nodes, enthalpy, found->by_node);
+  heat_flux_further(rows, nodes, enthalpy, found->by_node);
   if (num_threads == 1) {
     rate_share(&s, 0, 1, found);
     return;
@@ -424,7 +423,7 @@ void heat_flux_stages(const heat_flux_rows *rows, const heat_potential_nodes *no
                                    .start_rate = start_rate, .target = last, .asks = HEAT_ROWS_ASK_SECOND},
                         .gain = gain, .found = found};
   const int num_threads = num_threads_for(nodes);
-  further_potentials(rows, nodes, next, found->by_node);
+  heat_flux_further(rows, nodes, next, found->by_node);
   if (num_threads == 1) {
     stages_share(&p, 0, 1);
     return;
@@ -435,12 +434,6 @@ void heat_flux_stages(const heat_flux_rows *rows, const heat_potential_nodes *no
 #pragma omp barrier
     finish_share(&p, omp_get_thread_num(), omp_get_num_threads());
   }
-}
-
-void heat_flux_needed(const heat_flux_rows *rows, const heat_potential_nodes *nodes, const double *enthalpy, const heat_potential_found *found)
-{
-  heat_potential_needed(nodes, enthalpy, found);
-  further_potentials(rows, nodes, enthalpy, found->by_node);
 }
 
 /* Of nodes [begin, end), nothing written beyond. */

@@ -37,11 +37,11 @@ void heat_flux_potential(const heat_potential_nodes *nodes, const double *enthal
  * are not cells. */
 void heat_flux_rate(const heat_flux_rows *rows, const heat_potential_nodes *nodes, const double *enthalpy, const heat_potential_found *found, double *rate);
 
-/* Finds the needed cells and, by node, all nodes that are not cells: what entries may ask for. */
-void heat_flux_needed(const heat_flux_rows *rows, const heat_potential_nodes *nodes, const double *enthalpy, const heat_potential_found *found);
+/* potential[node], W/m, of the nodes that are not cells. */
+void heat_flux_further(const heat_flux_rows *rows, const heat_potential_nodes *nodes, const double *enthalpy, double *potential);
 
 /* Two stages (network_stages) over the regular faces: next[cell], with gain[num_needed] of the entries added to needed cells, then last[cell]
- * from it. Nodes that are not cells must have their next already. It finds, of next, what heat_flux_needed does. */
+ * from it. Nodes that are not cells must have their next already. It finds, of next, what heat_flux_rate does. */
 void heat_flux_stages(const heat_flux_rows *rows, const heat_potential_nodes *nodes, const stage_weights w[2], const double *gain,
                       const heat_potential_found *found, const double *start, const double *start_rate, double *last, double *next);
 

@@ -1,6 +1,7 @@
 #include "solver/heat_potential.h"
 
 #include <math.h>
+#include <stddef.h>
 #include <string.h>
 
 #include "solver/wide.h"
@@ -139,18 +140,30 @@ static void potentials_of(const heat_potential_run **run, size_t begin, size_t e
 
 /* ------------------------------------------------------------------------------------------- the front */
 
-/* x of square x^2 + line x = value, the root that grows with it from 0; 0 where both are 0. */
-static inline double positive_root(double square, double line, double value)
+/* x of (all - line) x^2 + line x = value, the root that grows with it from 0; 0 where both are 0. */
+static inline double positive_root(double all, double line, double value)
 {
+  const double square = all - line;
   const double under = line * line + 4.0 * square * value, sum = line + sqrt(under > 0.0 ? under : 0.0);
   return sum > 0.0 ? 2.0 * value / sum : 0.0;
 }
 
+typedef struct {
+  double end, half, begin, middle, ice, water, frozen_line, liquid_line;
+} one_ramp;
+
+/* Both sides are the same but for the sign: what lies between an edge and the middle, and where they meet. */
+ALWAYS_INLINE double ramp_at(const one_ramp *r, double enthalpy)
+{
+  const bool frozen = enthalpy < r->half;
+  const double edge = frozen ? r->end : r->begin, line = frozen ? r->frozen_line : r->liquid_line, height = frozen ? -r->ice : r->water;
+  return r->middle + height * (1.0 - positive_root(fabs(r->half - edge), line, fabs(enthalpy - edge)));
+}
+
 double heat_potential_ramp_at(const heat_potential_ramp *r, double enthalpy)
 {
-  if (enthalpy < r->half)
-    return r->middle - r->ice * (1.0 - positive_root(r->frozen_square, r->frozen_line, enthalpy - r->end));
-  return r->middle + r->water * (1.0 - positive_root(r->liquid_square, r->liquid_line, r->begin - enthalpy));
+  const one_ramp one = {r->end, r->half, r->begin, r->middle, r->ice, r->water, r->frozen_line, r->liquid_line};
+  return ramp_at(&one, enthalpy);
 }
 
 double heat_potential_ramp_frozen(const heat_potential_ramp *r, double enthalpy)
@@ -158,20 +171,11 @@ double heat_potential_ramp_frozen(const heat_potential_ramp *r, double enthalpy)
   if (enthalpy <= r->end || enthalpy >= r->begin)
     return enthalpy <= r->end ? 1.0 : 0.0;
   if (enthalpy < r->half) {
-    const double z = positive_root(r->frozen_square, r->frozen_line, enthalpy - r->end);
+    const double z = positive_root(r->half - r->end, r->frozen_line, enthalpy - r->end);
     return 1.0 - 0.5 * z * (r->last ? 1.0 : z);
   }
-  const double w = positive_root(r->liquid_square, r->liquid_line, r->begin - enthalpy);
+  const double w = positive_root(r->begin - r->half, r->liquid_line, r->begin - enthalpy);
   return 0.5 * w * (r->even + (1.0 - r->even) * w);
-}
-
-/* What a node offers through which the front runs; false: it lies outside its window, and its curve holds. */
-static bool ramp_of(const heat_potential_ramp *r, double enthalpy, double *potential)
-{
-  if (!(enthalpy > r->end && enthalpy < r->begin))
-    return false;
-  *potential = heat_potential_ramp_at(r, enthalpy);
-  return true;
 }
 
 /* ------------------------------------------------------------------------------------------- both, in order */
@@ -189,12 +193,12 @@ static const heat_potential_run *run_at(const heat_potential_nodes *nodes, size_
   return nodes->runs + low;
 }
 
-static size_t first_ramp_from(const heat_potential_nodes *nodes, size_t node)
+/* The first ramp from `low` on whose node is not before `node`; at most `high`. */
+static size_t first_ramp_between(const heat_potential_packs *f, size_t low, size_t high, size_t node)
 {
-  size_t low = 0, high = nodes->front ? nodes->front->num : 0;
   while (low < high) {
     const size_t middle = low + (high - low) / 2;
-    if ((size_t)nodes->front->node[middle] < node)
+    if ((size_t)f->node[middle] < node)
       low = middle + 1;
     else
       high = middle;
@@ -202,7 +206,7 @@ static size_t first_ramp_from(const heat_potential_nodes *nodes, size_t node)
   return low;
 }
 
-/* Whether the ramp of any node of a pack holds. Of those far ahead of the front, which most often fill packs of their own, none does. */
+/* Whether the ramp of any node of a pack holds. */
 ALWAYS_INLINE bool any_holds(const heat_potential_pack *f, const double *enthalpy)
 {
   wide_masks any = {0};
@@ -216,41 +220,40 @@ ALWAYS_INLINE bool any_holds(const heat_potential_pack *f, const double *enthalp
   return all != 0;
 }
 
-/* The ramps of a pack take the place of the curves where they hold; enthalpy[0 ..] and potential[0 ..] belong to their nodes. The bits of
- * heat_potential_ramp_at. Bytes read per ramp: 80. */
+ALWAYS_INLINE one_ramp ramp_of_pack(const heat_potential_pack *f, size_t l)
+{
+  return (one_ramp){f->end[l], f->half[l], f->begin[l], f->middle[l], f->ice[l], f->water[l], f->frozen_line[l], f->liquid_line[l]};
+}
+
+/* The ramps of a pack take the place of the curves where they hold; enthalpy[0 ..] and potential[0 ..] belong to their nodes. Bytes read per
+ * ramp: 64. */
 ALWAYS_INLINE void ramps_of_pack(const heat_potential_pack *f, const double *restrict enthalpy, double *restrict potential)
 {
-  if (!any_holds(f, enthalpy))
-    return;
 #pragma omp simd
   for (size_t l = 0; l < PACK; l++) {
-    const double h = enthalpy[l], before = potential[l], of_ice = -f->ice[l], of_water = f->water[l];
-    const double square_of_ice = f->frozen_square[l], line_of_ice = f->frozen_line[l], square_of_water = f->liquid_square[l],
-                 line_of_water = f->liquid_line[l];
-    const bool frozen = h < f->half[l];
-    const double square = frozen ? square_of_ice : square_of_water, line = frozen ? line_of_ice : line_of_water;
-    const double value = frozen ? h - f->end[l] : f->begin[l] - h, height = frozen ? of_ice : of_water;
-    const double under = line * line + 4.0 * square * value, sum = line + sqrt(under > 0.0 ? under : 0.0);
-    const double u = f->middle[l] + height * (1.0 - (sum > 0.0 ? 2.0 * value / sum : 0.0));
-    potential[l] = h > f->end[l] && h < f->begin[l] ? u : before;
+    const one_ramp r = ramp_of_pack(f, l);
+    const double h = enthalpy[l], before = potential[l], u = ramp_at(&r, h);
+    potential[l] = h > r.end && h < r.begin ? u : before;
   }
 }
 
-/* The same for nodes that lie anywhere. */
+/* Of nodes that lie anywhere. */
 ALWAYS_INLINE void ramps_apart(const heat_potential_pack *f, const int32_t *node, size_t begin, const double *restrict enthalpy, double *restrict potential)
 {
   double h[PACK], u[PACK];
-  for (size_t l = 0; l < PACK; l++) {
+  for (size_t l = 0; l < PACK; l++)
     h[l] = enthalpy[node[l]];
+  if (!any_holds(f, h))
+    return;
+  for (size_t l = 0; l < PACK; l++)
     u[l] = potential[(size_t)node[l] - begin];
-  }
   ramps_of_pack(f, h, u);
   for (size_t l = 0; l < PACK; l++)
     potential[(size_t)node[l] - begin] = u[l];
 }
 
 /* The ramps [from, to) of a pack only; the others are found for a node of these and left. */
-static void some_of_pack(const heat_potential_front *f, size_t from, size_t to, size_t begin, const double *enthalpy, double *potential)
+static void some_of_pack(const heat_potential_packs *f, size_t from, size_t to, size_t begin, const double *enthalpy, double *potential)
 {
   const size_t first = from / PACK * PACK;
   double h[PACK], u[PACK];
@@ -259,28 +262,37 @@ static void some_of_pack(const heat_potential_front *f, size_t from, size_t to, 
     h[l] = enthalpy[f->node[i]];
     u[l] = potential[(size_t)f->node[i] - begin];
   }
+  if (!any_holds(&f->pack[first / PACK], h))
+    return;
   ramps_of_pack(&f->pack[first / PACK], h, u);
   for (size_t i = from; i < to; i++)
     potential[(size_t)f->node[i] - begin] = u[i - first];
 }
 
-static void ramps_one_by_one(const heat_potential_front *f, size_t from, size_t to, size_t begin, const double *enthalpy, double *potential)
+static void ramps_one_by_one(const heat_potential_packs *f, size_t from, size_t to, size_t begin, const double *enthalpy, double *potential)
 {
-  for (size_t i = from; i < to; i++)
-    (void)ramp_of(&f->ramp[f->order[i]], enthalpy[f->node[i]], &potential[(size_t)f->node[i] - begin]);
+  for (size_t i = from; i < to; i++) {
+    const heat_potential_pack *pack = &f->pack[i / PACK];
+    const double h = enthalpy[f->node[i]];
+    if (!(h > pack->end[i % PACK] && h < pack->begin[i % PACK]))
+      continue;
+    const one_ramp r = ramp_of_pack(pack, i % PACK);
+    potential[(size_t)f->node[i] - begin] = ramp_at(&r, h);
+  }
 }
 
-/* Asks the memory for a pack some packs ahead of ramp i. */
-ALWAYS_INLINE void ask_for_pack(const heat_potential_front *f, size_t i)
+/* Asks the memory for a pack some packs ahead of ramp i: of those near the front only for what tells whether one holds. */
+ALWAYS_INLINE void ask_for_pack(const heat_potential_packs *f, size_t i, bool whole)
 {
   enum { AHEAD = 4 * PACK, LINE = 64 };
-  const char *first = (const char *)&f->pack[(i + AHEAD < f->num ? i + AHEAD : i) / PACK];
-  for (size_t at = 0; at < sizeof(heat_potential_pack); at += LINE)
-    __builtin_prefetch(first + at);
+  const heat_potential_pack *pack = &f->pack[(i + AHEAD < f->num ? i + AHEAD : i) / PACK];
+  const size_t bytes = whole ? sizeof *pack : offsetof(heat_potential_pack, half);
+  for (size_t at = 0; at < bytes; at += LINE)
+    __builtin_prefetch((const char *)pack + at);
 }
 
 /* Pack by pack; most nodes of a level or an upright front are neighbours along a row and are found where they lie. */
-static void ramps_of(const heat_potential_front *f, size_t from, size_t to, size_t begin, const double *enthalpy, double *potential)
+ALWAYS_INLINE void ramps_of(const heat_potential_packs *f, size_t from, size_t to, bool whole, size_t begin, const double *enthalpy, double *potential)
 {
   const size_t first = (from + PACK - 1) / PACK * PACK, last = to / PACK * PACK;
   if (from < first)
@@ -288,84 +300,48 @@ static void ramps_of(const heat_potential_front *f, size_t from, size_t to, size
   for (size_t i = first; i < last; i += PACK) {
     const heat_potential_pack *pack = &f->pack[i / PACK];
     const size_t node = (size_t)f->node[i];
-    ask_for_pack(f, i);
-    if ((size_t)f->node[i + PACK - 1] == node + PACK - 1)
-      ramps_of_pack(pack, enthalpy + node, potential + (node - begin));
-    else
+    ask_for_pack(f, i, whole);
+    if ((size_t)f->node[i + PACK - 1] != node + PACK - 1)
       ramps_apart(pack, f->node + i, begin, enthalpy, potential);
+    else if (any_holds(pack, enthalpy + node))
+      ramps_of_pack(pack, enthalpy + node, potential + (node - begin));
   }
   if (last < to)
     some_of_pack(f, last, to, begin, enthalpy, potential);
 }
 
-/* The first ramp from `ramp` on whose node is not before `end`. */
-static size_t first_ramp_beyond(const heat_potential_front *f, size_t ramp, size_t end)
+/* The first ramp from `ramp` on whose node is not before `end`: mostly near by, but those of other rows of a slab may lie between. */
+static size_t first_ramp_beyond(const heat_potential_packs *f, size_t ramp, size_t end)
 {
-  while (ramp + LANES <= f->num && (size_t)f->node[ramp + LANES - 1] < end)
-    ramp += LANES;
-  while (ramp < f->num && (size_t)f->node[ramp] < end)
-    ramp++;
-  return ramp;
+  size_t low = ramp, step = LANES;
+  while (low < f->num && low < ramp + LANES && (size_t)f->node[low] < end)
+    low++;
+  if (low < ramp + LANES)
+    return low;
+  for (; low + step <= f->num && (size_t)f->node[low + step - 1] < end; step *= 2)
+    low += step;
+  return first_ramp_between(f, low, low + step < f->num ? low + step : f->num, end);
 }
 
 heat_potential heat_potential_from(const heat_potential_nodes *nodes, size_t node, size_t end)
 {
-  return (heat_potential){.nodes = nodes, .end = end, .run = run_at(nodes, node), .ramp = first_ramp_from(nodes, node)};
+  heat_potential p = {.nodes = nodes, .end = end, .run = run_at(nodes, node)};
+  for (int list = 0; nodes->front && list < HEAT_POTENTIAL_LISTS; list++)
+    p.ramp[list] = first_ramp_between(&nodes->front->packs[list], 0, nodes->front->packs[list].num, node);
+  return p;
 }
 
 void heat_potential_next(heat_potential *p, size_t begin, size_t end, const double *enthalpy, double *potential)
 {
   const size_t left = p->end - end;
   potentials_of(&p->run, begin, end, left < LANES ? left : LANES, enthalpy, potential);
-  const heat_potential_front *front = p->nodes->front;
-  if (!front)
-    return;
-  const size_t from = first_ramp_beyond(front, p->ramp, begin);
-  p->ramp = first_ramp_beyond(front, from, end);
-  if (p->ramp - from >= 2 * PACK)
-    ramps_of(front, from, p->ramp, begin, enthalpy, potential);
-  else /* as in most rows of a plane: not worth vectors */
-    ramps_one_by_one(front, from, p->ramp, begin, enthalpy, potential);
-}
-
-void heat_potential_find_needed(const heat_potential_nodes *nodes, heat_potential_place *place)
-{
-  const heat_potential_run *run = nodes->runs;
-  const heat_potential_front *front = nodes->front;
-  size_t ramp = 0;
-  for (size_t n = 0; n < nodes->num_needed; n++) {
-    const int32_t node = nodes->needed[n];
-    while (run->end <= (size_t)node)
-      run++;
-    while (front && ramp < front->num && front->node[ramp] < node)
-      ramp++;
-    const bool passes = front && ramp < front->num && front->node[ramp] == node;
-    place[n] = (heat_potential_place){.curve = run->curve, .ramp = passes ? &front->ramp[front->order[ramp]] : NULL};
+  for (int list = 0; p->nodes->front && list < HEAT_POTENTIAL_LISTS; list++) {
+    const heat_potential_packs *f = &p->nodes->front->packs[list];
+    const size_t from = first_ramp_beyond(f, p->ramp[list], begin);
+    p->ramp[list] = first_ramp_beyond(f, from, end);
+    if (p->ramp[list] - from < 2 * PACK) /* as in most rows of a plane: not worth vectors */
+      ramps_one_by_one(f, from, p->ramp[list], begin, enthalpy, potential);
+    else
+      ramps_of(f, from, p->ramp[list], list == HEAT_POTENTIAL_INSIDE, begin, enthalpy, potential);
   }
-}
-
-static void one_needed(const heat_potential_nodes *nodes, size_t n, const double *enthalpy, const heat_potential_found *found)
-{
-  const int32_t node = nodes->needed[n];
-  const heat_potential_place *p = &nodes->place[n];
-  double potential;
-  if (!p->ramp || !ramp_of(p->ramp, enthalpy[node], &potential))
-    potential = p->curve ? phase_curve_potential(p->curve, enthalpy[node]) : 0.0;
-  found->needed[n] = potential;
-  if (found->also_by_node)
-    found->by_node[node] = potential;
-}
-
-/* A parallel region costs time even where it has one thread. */
-void heat_potential_needed(const heat_potential_nodes *nodes, const double *enthalpy, const heat_potential_found *found)
-{
-  enum { MANY = 4000 }; /* fewer are not worth a second thread */
-  if (nodes->num_needed < MANY) {
-    for (size_t n = 0; n < nodes->num_needed; n++)
-      one_needed(nodes, n, enthalpy, found);
-    return;
-  }
-#pragma omp parallel for schedule(static)
-  for (size_t n = 0; n < nodes->num_needed; n++)
-    one_needed(nodes, n, enthalpy, found);
 }

@@ -35,7 +35,7 @@ void network_destroy(network **net)
                    x->pooled,      x->dry,         x->unknown,        x->part,        x->liquid,     x->potential_memory, x->faces,
                    x->joints,      x->pairs,          x->outsides,    x->links,      x->surface,     x->lateral,   x->to_image,
                    x->coolant,     x->coolant_temperature, x->coil_heat, x->runs,    x->run_part,    x->wells,
-                   x->well_node,   x->well_weight,    x->well_portion,    x->path_name,  x->still_most,     x->entry_node, x->gain,        (void *)x->entry_place, x->most,     x->most_moving, x->most_icing,
+                   x->well_node,   x->well_weight,    x->well_portion,    x->path_name,  x->still_most,     x->entry_node, x->gain,        x->most,     x->most_moving, x->most_icing,
                    x->wall_places, x->wall_outsides, x->wall_befores, x->unsettled,  x->potential_runs, x->potential_run_part};
   for (size_t i = 0; i < sizeof owned / sizeof *owned; i++)
     free(owned[i]);
@@ -57,6 +57,7 @@ void network_destroy(network **net)
   conductance_rows_destroy(&x->rows);
   wall_solve_destroy(&x->walls);
   front_cells_destroy(&x->front);
+  needed_cells_destroy(&x->entry_cells);
   free(x->face_moved);
   free(x->front_surface);
   free(x->front_nearer);
@@ -201,21 +202,15 @@ size_t network_front_num(const network *net)
   return front_cells_front(net->front)->num;
 }
 
-static const heat_potential_ramp *front_ramp(const network *net, size_t i)
-{
-  const heat_potential_front *front = front_cells_front(net->front);
-  return &front->ramp[front->order[i]];
-}
-
 network_front_node network_front_at(const network *net, size_t i)
 {
-  const heat_potential_ramp *r = front_ramp(net, i);
+  const heat_potential_ramp *r = heat_potential_front_ramp(front_cells_front(net->front), i);
   return (network_front_node){.node = r->node, .begin = r->begin, .half = r->half, .end = r->end};
 }
 
 double network_front_frozen(const network *net, size_t i, double enthalpy)
 {
-  return heat_potential_ramp_frozen(front_ramp(net, i), enthalpy);
+  return heat_potential_ramp_frozen(heat_potential_front_ramp(front_cells_front(net->front), i), enthalpy);
 }
 
 /* ------------------------------------------------------------------------------------------- evaluation */
@@ -431,7 +426,8 @@ status network_stages(network *net, const stage_weights w[2], const double *star
   const heat_flux_rows *rows = conductance_rows_view(net->rows);
   double *gain = net->gain;
   const size_t swept = num_swept(net);
-  heat_flux_needed(rows, &nodes, last, &found);
+  needed_cells_potentials(&net->entry_cells, last, &found);
+  heat_flux_further(rows, &nodes, last, net->potential);
   for (size_t n = 0; found.also_by_node && n < net->num_entry_cells; n++)
     gain[net->entry_node[n]] = 0.0;
   memset(gain + swept, 0, (net->num_unknowns - swept) * sizeof *gain);

@@ -268,10 +268,9 @@ static status find_entry_nodes(network *net, message *msg)
   free(reached);
   memcpy(net->sum, net->still_sum, net->num_unknowns * sizeof *net->sum);
   const size_t num = net->num_unknowns + net->num_entry_cells;
-  net->entry_place = calloc(net->num_entry_cells + 1, sizeof *net->entry_place);
   net->potential_memory = calloc(num + 2 * PAD, sizeof *net->potential_memory);
   net->gain = calloc(num + 1, sizeof *net->gain);
-  if (!net->entry_place || !net->potential_memory || !net->gain)
+  if (!needed_cells_create(&net->entry_cells, net->entry_node, net->num_entry_cells) || !net->potential_memory || !net->gain)
     return network_no_memory(msg, num, "nodes and those at surfaces");
   net->potential = net->potential_memory + PAD;
   net->near = net->potential + net->num_unknowns;

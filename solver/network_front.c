@@ -6,11 +6,6 @@
 /* From the surface of a ball or a cube to its middle, over volume per surface. */
 static const double AHEAD = 3.0;
 
-static const heat_potential_ramp *ramp_at(const heat_potential_front *front, size_t i)
-{
-  return &front->ramp[front->order[i]];
-}
-
 /* Sums over the front in fixed shares, and over the nodes of a part: the same bits for any number of threads. */
 enum { SHARES = 32, LANES = NETWORK_STRANDS };
 
@@ -34,7 +29,7 @@ static pace_sums pace_of_share(const network *net, const double *rate, size_t sh
   const heat_potential_front *front = front_cells_front(net->front);
   pace_sums all = {0.0, 0.0};
   for (size_t i = share_begin(share, front->num); i < share_begin(share + 1, front->num); i++) {
-    const heat_potential_ramp *r = ramp_at(front, i);
+    const heat_potential_ramp *r = heat_potential_front_ramp(front, i);
     const double pace = (1.0 + r->from_surface) * fabs(rate[r->node]) / (r->begin - r->end), volume = net->volume[r->node];
     all.square += volume * pace * pace;
     all.sum += volume * pace;
@@ -65,7 +60,7 @@ static void add_front(const network *net, const double *enthalpy, const double *
   const heat_potential_front *front = front_cells_front(net->front);
   const double solid = net->curve[part]->solid_enthalpy;
   for (size_t i = share_begin(share, front->num); i < share_begin(share + 1, front->num); i++) {
-    const heat_potential_ramp *r = ramp_at(front, i);
+    const heat_potential_ramp *r = heat_potential_front_ramp(front, i);
     if (net->part[r->node] != part)
       continue;
     const double own = net->volume[r->node], pace = fabs(rate[r->node]) / (r->begin - r->end), at = enthalpy[r->node];

@@ -10,6 +10,7 @@
 #include "solver/front_cells.h"
 #include "solver/heat_flux.h"
 #include "solver/larger.h"
+#include "solver/needed_cells.h"
 #include "solver/network.h"
 #include "solver/surface.h"
 #include "solver/wall_sides.h"
@@ -195,7 +196,7 @@ struct network {
   double *most, *most_moving, *most_icing; /* [num_parts] the same with entries: at rest, moving as liquid, moving yet freezing */
   int32_t *entry_node;    /* unknowns that entries reach, rising: cells of the grid first */
   size_t num_entry_nodes, num_entry_cells;
-  heat_potential_place *entry_place; /* [num_entry_cells] at the last refresh */
+  needed_cells entry_cells;
   double *gain;           /* [num_unknowns] of the entries, in the first of two stages: entry cells and what is no cell */
   double *near, *near_gain; /* [num_entry_cells] potential and gain of the entry cells side by side; they lie behind potential and gain */
   double *low, *high;     /* [NETWORK_SHARES * num_parts * NETWORK_STRANDS] enthalpies, in strands, of shares of the runs */
@@ -321,7 +322,7 @@ double network_bound_shell_lag(const network *net, double bound); /* s */
 static inline heat_potential_nodes network_potential_nodes(const network *net)
 {
   heat_potential_nodes nodes = {.num = net->num_nodes, .num_runs = net->num_potential_runs, .runs = net->potential_runs, .needed = net->entry_node,
-                           .num_needed = net->num_entry_cells, .place = net->entry_place};
+                           .num_needed = net->num_entry_cells};
   nodes.front = front_cells_front(net->front);
   return nodes;
 }

@@ -187,6 +187,6 @@ status network_refresh(network *net, const double *enthalpy, double time, double
     network_skew_refresh(net, enthalpy);
   }
   const heat_potential_nodes with_front = network_potential_nodes(net);
-  heat_potential_find_needed(&with_front, net->entry_place);
+  needed_cells_refresh(&net->entry_cells, &with_front, enthalpy);
   return code;
 }

@@ -265,7 +265,7 @@ static void show_front(network *net, const double *enthalpy)
 {
   const heat_potential_front *front = front_cells_front(net->front);
   for (size_t i = 0; i < front->num; i++) {
-    const heat_potential_ramp *r = &front->ramp[front->order[i]];
+    const heat_potential_ramp *r = heat_potential_front_ramp(front, i);
     if (enthalpy[r->node] > r->end && enthalpy[r->node] < r->begin)
       net->potential[r->node] = heat_potential_ramp_at(r, enthalpy[r->node]);
   }
