@@ -160,15 +160,23 @@ ALWAYS_INLINE size_t first_in_line(const double *next)
   return (WIDE - (size_t)((uintptr_t)next / sizeof *next) % WIDE) % WIDE;
 }
 
+/* Into the second cache: a line on its way into the first keeps one of its few places for as long as the memory takes, and what is read meanwhile waits
+ * (a stage of two million cells took an eighth longer). */
+ALWAYS_INLINE void ask_for_line(const double *at)
+{
+  enum { TO_READ = 0, SECOND_CACHE = 2 };
+  __builtin_prefetch(at, TO_READ, SECOND_CACHE);
+}
+
 ALWAYS_INLINE void ask(const heat_rows_stage *to, size_t i, heat_rows_asks asks)
 {
   if (asks == HEAT_ROWS_ASK_FIRST)
-    __builtin_prefetch(to->next + i + to->slab);
+    ask_for_line(to->next + i + to->slab);
   if (asks == HEAT_ROWS_ASK_SECOND) {
     const size_t on = i + 2 * to->slab;
-    __builtin_prefetch(to->start + on);
-    __builtin_prefetch(to->start_rate + on);
-    __builtin_prefetch(to->next + on + to->slab);
+    ask_for_line(to->start + on);
+    ask_for_line(to->start_rate + on);
+    ask_for_line(to->next + on + to->slab);
   }
 }
 
