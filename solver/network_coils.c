@@ -5,7 +5,7 @@
 
 /* Joins are found anew until the refrigerant moves less than this, K. */
 static const double COOLANT_SETTLED = 1e-2;
-enum { COOLANT_ROUNDS = 4, SHELL_ROUNDS = 12, DRY_ROUNDS = 2 }; /* the outside resistance changes with the surface only where conductivity does */
+enum { COOLANT_ROUNDS = 4, SHELL_ROUNDS = 12 };
 
 static const double PI = 3.14159265358979323846;
 
@@ -101,15 +101,16 @@ static void refresh_well(network *net, well_entry *w, const double *enthalpy, do
   const tube_ice ice = shells ? (tube_ice){.reach = 1.0 / w->geometric} : network_tube_ice_at(net, w, enthalpy);
   surface_end end[2] = {{.kind = SURFACE_END_NODE, .curve = c, .potential = shells ? shells->potential[0] : well_potential(net, w),
                                .temperature = shells ? phase_curve_temperature(c, shells->ahead[0]) : temperature_round(net, w, enthalpy),
-                               .reach = ice.reach, .factor = motion_round(net, w, enthalpy)},
+                               .reach = ice.reach, .factor = motion_round(net, w, enthalpy),
+                               .lays_ice = !shells && !front_cells_is_sharp(net->front, net->part[node])}, /* shells hold theirs */
                               {.kind = SURFACE_END_ENVIRONMENT, .temperature = coolant, .reach = w->tube, .factor = 1.0}};
   if (ice.ring) {
     end[0].potential = ice.outside;
     end[0].temperature = c->freezing_temperature;
     end[0].factor = 1.0;
   }
-  surface_side side[2];
   if (stands_in_clear_water(net, w)) { /* its film is round the tube; where that would be colder than freezing ice begins */
+    surface_side side[2];
     end[0].kind = SURFACE_END_STIRRED;
     end[0].temperature = net->mix_temperature[net->part[node]];
     end[0].reach = 1.0 / (2.0 * PI * w->radius * w->length * net->film[net->part[node]]);
@@ -119,14 +120,21 @@ static void refresh_well(network *net, well_entry *w, const double *enthalpy, do
       return;
     }
   }
-  surface_balance(end, 0.0, side);
-  for (int round = 0; w->dry_share > 0.0 && round < DRY_ROUNDS; round++) { /* the one resistance that does what both lengths do behind what is outside */
-    end[1].reach = 1.0 / network_coils_through(w, side[0].resistance) - side[0].resistance;
-    surface_balance(end, 0.0, side);
-  }
-  w->slope = ice.ring ? 0.0 : side[0].slope;
-  w->offset = side[0].offset + (ice.ring ? side[0].slope * ice.outside : 0.0);
-  w->g = 1.0 / (side[0].resistance + side[1].resistance);
+  const double share[2] = {1.0 - w->dry_share, w->dry_share}, tube[2] = {w->tube, w->dry};
+  double slope = 0.0, offset = 0.0;
+  w->g = 0.0;
+  for (int length = 0; length < 2; length++) /* wetted inside, and full of vapour */
+    if (share[length] > 0.0) {
+      surface_side side[2];
+      end[1].reach = tube[length];
+      surface_balance(end, 0.0, side);
+      const double g = share[length] / (side[0].resistance + side[1].resistance);
+      slope += g * side[0].slope;
+      offset += g * side[0].offset;
+      w->g += g;
+    }
+  w->slope = ice.ring ? 0.0 : slope / w->g;
+  w->offset = (offset + (ice.ring ? slope * ice.outside : 0.0)) / w->g;
 }
 
 void network_coils_sum(network *net, const double *enthalpy)

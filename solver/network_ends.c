@@ -36,6 +36,7 @@ surface_end network_ends_at(const network *net, size_t node, double area, double
   } else {
     if (net->moving && network_holds_liquid(net, node, enthalpy))
       end.factor = upright ? net->horizontal[node] : net->vertical[node];
+    end.lays_ice = !front_cells_is_sharp(net->front, part);
     end.melts = net->thawing && net->rig->parts[part].kind == PART_WATER && !(enthalpy[node] > net->curve[part]->solid_enthalpy);
     if (net->thawing && net->rig->parts[part].kind == PART_WATER)
       end.factor = larger(end.factor, thin_film(net->curve[part], enthalpy[node]));

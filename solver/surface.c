@@ -99,12 +99,42 @@ static void settle(const surface_end end[2], double resistance, const bool movin
   }
 }
 
-/* Motion reaches the surface only while liquid stands there. */
 static bool liquid_at(const surface_end *end, double surface)
 {
   return surface > end->curve->freezing_temperature;
 }
 
+/* What stands behind an end that gives `heat`, W, whatever the other's tangent is. */
+static void settle_behind(const surface_end *end, double heat, bool moving, surface_side *side)
+{
+  const int leaning = heat > 0.0 ? 1 : -1;
+  for (int round = 0; round < MOST_ROUNDS; round++) {
+    const double before = side->surface;
+    side->surface = offered(end, side) + heat * side->resistance;
+    if (same_branch(end, before, side->surface, leaning, leaning))
+      return;
+    *side = tangent(end, side->surface, moving, leaning);
+  }
+}
+
+/* side: both at rest. Where liquid that moves would give more to ice at the freezing point, ice lies on the surface of `s` as thick as lets just that through. */
+static void lay_ice(const surface_end end[2], int s, double resistance, bool other_moving, surface_side side[2])
+{
+  const surface_end *own = &end[s];
+  surface_side *other = &side[1 - s];
+  const double at_rest = (offered(own, &side[s]) - offered(&end[1 - s], other)) / (side[s].resistance + resistance + other->resistance);
+  const double conductance = own->factor / own->reach, freezing = phase_curve_potential_at(own->curve, own->curve->freezing_temperature);
+  const double heat = conductance * (own->potential - freezing);
+  if (!(heat > at_rest))
+    return;
+  settle_behind(&end[1 - s], heat, other_moving, other);
+  const double all = side[s].resistance + resistance + other->resistance;
+  side[s].slope = conductance * all;
+  side[s].offset = offered(&end[1 - s], other) - side[s].slope * freezing;
+  side[s].surface = other->surface + heat * resistance;
+}
+
+/* Motion reaches the surface only while liquid stands there, or the ice on it. */
 void surface_balance(const surface_end end[2], double resistance, surface_side side[2])
 {
   bool moving[2];
@@ -115,5 +145,7 @@ void surface_balance(const surface_end end[2], double resistance, surface_side s
     if ((moving[s] && !liquid_at(&end[s], side[s].surface)) || (end[s].melts && liquid_at(&end[s], side[s].surface))) {
       moving[s] = end[s].melts;
       settle(end, resistance, moving, side);
+      if (end[s].lays_ice)
+        lay_ice(end, s, resistance, moving[1 - s], side);
     }
 }

@@ -6,7 +6,16 @@
  * u(T) is replaced by its tangent at the surface, u(T) = k (T - tau0): then each side offers a temperature
  * tau = u/k + offset behind a resistance, the sides act in series, and q is affine in u_0 and u_1. surface_balance finds the
  * tangents that agree with the surface temperatures they give (Newton's method on a piecewise linear function: exact after
- * the branch is right when conductivity is constant in each phase). */
+ * the branch is right when conductivity is constant in each phase).
+ *
+ * Liquid in motion has its factor F at a surface on which liquid stands, and none where it would be colder than freezing. With F the surface is the
+ * warmer, so that near the freezing point both may hold, and from one to the other the heat leaps: a node whose neighbours bring what lies between would
+ * be taken to and fro. Between them brine has ice on the surface, as thick as its film lets through: the ice's outer face is at the freezing point,
+ *     q = (F A_0/d_0) (u_0 - u(T_f)),
+ * whatever stands behind, and a surface at rest, where the liquid does not move round the ice, is what is left when that is less:
+ *     q = max(q at rest, min(q with F, (F A_0/d_0) (u_0 - u(T_f)))).
+ * It joins the heat with F where the surface is at the freezing point, and the heat at rest where all of the way to the node would be ice. The layer's own heat
+ * is left out, as it is that of the node. It is told as a tangent again, with the resistances at rest, q being the same for every tau_1. */
 #ifndef LASTWATER_SURFACE_H
 #define LASTWATER_SURFACE_H
 
@@ -26,6 +35,7 @@ typedef struct {
   double factor;            /* node: liquid in motion divides its reach by this while the surface is liquid, >= 1 */
   bool melts;               /* node: ice that melts at its surface; warmed to the freezing point that stays there, behind a film too thin to matter,
                              * however cold the ice within still is */
+  bool lays_ice;            /* node: brine, whose ice lies on a surface colder than freezing while the liquid moves (above); not where the ice is followed otherwise */
   const moist_air_room *moist; /* environment: NULL, or air whose moisture settles on a surface below the dew point; its convection is what the
                                 * film, 1 / (reach area), has of it at the surface's temperature */
   double area;              /* m2, with moist */

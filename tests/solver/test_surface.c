@@ -1,4 +1,5 @@
-/* A surface of ice that melts: pinned at the freezing point once it is warmed to it, and only then. */
+/* A surface of ice that melts: pinned at the freezing point once it is warmed to it, and only then. Liquid that moves before a cold surface: with ice on it
+ * where it would be colder than freezing, so that the heat never leaps. */
 #include <check.h>
 #include <math.h>
 #include <stdlib.h>
@@ -51,6 +52,74 @@ START_TEST(a_surface_that_stays_below_conducts_as_ice)
 }
 END_TEST
 
+/* Liquid at 2 degC that moves, 8 mm from its surface: sixfold, so 0.56 x 6 / 8 mm = 420 W/K. Its ice lies on the surface. */
+#define LIQUID {.kind = SURFACE_END_NODE, .curve = &ice.curve, .potential = 2.0 * 0.56, .temperature = 2.0, .reach = 8e-3, .factor = 6.0, .lays_ice = true}
+
+static double heat_between(const surface_end end[2], double resistance, surface_side side[2])
+{
+  surface_balance(end, resistance, side);
+  const double offered[2] = {side[0].slope * end[0].potential + side[0].offset, side[1].slope * end[1].potential + side[1].offset};
+  return (offered[0] - offered[1]) / (side[0].resistance + resistance + side[1].resistance);
+}
+
+static double heat_to(double coolant, bool lays_ice, double warmer, surface_side side[2])
+{
+  surface_end end[2] = {LIQUID, {.kind = SURFACE_END_ENVIRONMENT, .temperature = coolant, .reach = 1.0 / 600.0, .factor = 1.0}};
+  end[0].lays_ice = lays_ice;
+  end[0].potential += warmer;
+  return heat_between(end, 1.0 / 600.0, side); /* 300 W/K in all */
+}
+
+/* 420 x 2 = 840 W to a face at 0 degC: what 300 W/K let through at 2.8 K. At rest, behind ice alone: (0.56 x 2 / 2.2 + T) / (8 mm / 2.2 + 1 / 300), which is
+ * 840 W at T = 5.3455 K. */
+START_TEST(ice_on_a_surface_lets_through_what_the_film_brings)
+{
+  surface_side side[2];
+  const double last = 840.0 * (8e-3 / 2.2 + 1.0 / 300.0) - 1.12 / 2.2; /* K below freezing */
+  assert_close(heat_to(-2.0, true, 0.0, side), 4.0 / (1.0 / 420.0 + 1.0 / 300.0), 1e-12);
+  ck_assert_double_gt(side[0].surface, 0.0);
+  assert_close(heat_to(-4.0, true, 0.0, side), 840.0, 1e-12);
+  assert_close(side[0].surface, -4.0 + 840.0 / 300.0, 1e-12);
+  assert_close(side[1].surface, -4.0 + 840.0 / 600.0, 1e-12);
+  const double at_rest = (1.12 / 2.2 + 8.0) / (8e-3 / 2.2 + 1.0 / 300.0);
+  assert_close(heat_to(-8.0, true, 0.0, side), at_rest, 1e-12);
+  /* no leap at either end, and a leap of a third without the ice */
+  assert_close(heat_to(-2.8 + 1e-6, true, 0.0, side), heat_to(-2.8 - 1e-6, true, 0.0, side), 1e-6);
+  assert_close(heat_to(-last + 1e-6, true, 0.0, side), heat_to(-last - 1e-6, true, 0.0, side), 1e-6);
+  ck_assert_double_gt(heat_to(-2.8 + 1e-6, false, 0.0, side), 1.5 * heat_to(-2.8 - 1e-6, false, 0.0, side));
+}
+END_TEST
+
+/* d q / d u = 6 / 8 mm with ice, on both sides of the balance as well as in the tangent that a step keeps. */
+START_TEST(the_tangent_of_a_surface_with_ice_is_that_of_its_film)
+{
+  surface_side side[2], other[2];
+  const double warmer = 1e-3, heat = heat_to(-4.0, true, 0.0, side), more = heat_to(-4.0, true, warmer, other);
+  assert_close(more - heat, 6.0 / 8e-3 * warmer, 1e-9);
+  assert_close(side[0].slope / (side[0].resistance + 1.0 / 600.0 + side[1].resistance), 6.0 / 8e-3, 1e-12);
+}
+END_TEST
+
+/* The other end is told of the heat: ice of -4 degC that melts at -1 degC, 8 mm behind its surface. At rest the surface is at -1.7 degC, with 840 W
+ * at -1 + (840 x 8 mm - 2.2 x 3) / 0.56, of water. Either end may be the one with the ice. */
+START_TEST(what_stands_behind_takes_the_heat_of_the_film)
+{
+  material other;
+  const constant_phases phases = {.density = 917.0, .solid_conductivity = 2.2, .solid_specific_heat = 2050.0, .liquid_conductivity = 0.56,
+                                  .liquid_specific_heat = 4200.0, .latent_heat = 334000.0, .freezing_temperature = -1.0};
+  ck_assert_int_eq(material_constant_phases(&other, "other", &phases, NULL), STATUS_OK);
+  const surface_end behind = {.kind = SURFACE_END_NODE, .curve = &other.curve, .potential = -3.0 * 2.2, .temperature = -4.0, .reach = 8e-3, .factor = 1.0};
+  for (int s = 0; s < 2; s++) {
+    const surface_end liquid = LIQUID, end[2] = {s ? behind : liquid, s ? liquid : behind};
+    surface_side side[2];
+    assert_close(heat_between(end, 0.0, side), s ? -840.0 : 840.0, 1e-12);
+    assert_close(side[0].surface, -1.0 + (840.0 * 8e-3 - 6.6) / 0.56, 1e-9);
+    assert_close(side[1].surface, side[0].surface, 1e-9);
+  }
+  material_release(&other);
+}
+END_TEST
+
 static double chance(uint32_t *seed) /* 0..1; Numerical Recipes' quick generator */
 {
   *seed = *seed * 1664525u + 1013904223u;
@@ -94,10 +163,13 @@ END_TEST
 int main(void)
 {
   Suite *s = suite_create("surface");
-  TCase *t = tcase_create("melting");
+  TCase *t = tcase_create("surface");
   tcase_add_checked_fixture(t, set_up, tear_down);
   tcase_add_test(t, a_melting_surface_is_at_the_freezing_point);
   tcase_add_test(t, a_surface_that_stays_below_conducts_as_ice);
+  tcase_add_test(t, ice_on_a_surface_lets_through_what_the_film_brings);
+  tcase_add_test(t, the_tangent_of_a_surface_with_ice_is_that_of_its_film);
+  tcase_add_test(t, what_stands_behind_takes_the_heat_of_the_film);
   tcase_add_test(t, the_plain_balance_gives_the_same_bits);
   suite_add_tcase(s, t);
   SRunner *r = srunner_create(s);
