@@ -184,10 +184,16 @@ static status store(sitting *s, message *msg)
   return field_store_append(s->fields, run_time(s->run), stage_index(s), run_temperature(s->run), run_liquid_fraction(s->run), msg);
 }
 
+/* Too soon after the last one, for what that took. */
+static bool saving_is_dear(const sitting *s, double now)
+{
+  return now - s->saved_at < s->saving_took / CHECKPOINT_SHARE && interrupt_count() == 0;
+}
+
 static status save(sitting *s, message *msg)
 {
   const double before = wall_clock();
-  if (before - s->saved_at < s->saving_took / CHECKPOINT_SHARE && interrupt_count() == 0)
+  if (saving_is_dear(s, before))
     return STATUS_OK;
   const results *res = run_results(s->run);
   checkpoint_header h = {.num_rows = res->series.num_rows,
@@ -265,7 +271,9 @@ static status march(sitting *s, message *msg)
                                     .time = run_time(s->run),
                                     .coolant = run_coolant_temperature(s->run)};
       progress_show(&s->shown, &state, wall_clock());
-      if (wall_clock() - fmax(s->saved_at, s->begun) > LONGEST_UNSAVED || interrupt_count() > 0)
+      /* one that would not be taken is not asked for: the run would hand it out again and again and never step */
+      const double now = wall_clock();
+      if ((now - fmax(s->saved_at, s->begun) > LONGEST_UNSAVED && !saving_is_dear(s, now)) || interrupt_count() > 0)
         run_ask_checkpoint(s->run);
       if (why != PAUSE_DONE && must_stop(why, &wished))
         code = interrupted(s, msg);
