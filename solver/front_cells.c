@@ -256,13 +256,19 @@ static void mark_next(front_cells *f, const front_node_scene *s)
       mark_beside(f, s, f->marked[WET][n]);
 }
 
-/* Marks the nodes beside those of the level before, where the liquid is warm. To one in which the front is beyond the middle it
- * no longer looks so: the next node is at the freezing point by its curve. Stirred water waits for the front. */
+/* The enthalpy of a node in which the front is well before the middle, where it may come to the next within a step. */
+static double begun(const front_node_stuff *stuff)
+{
+  return stuff->solid + 0.9 * (stuff->liquid - stuff->solid);
+}
+
+/* Marks the nodes beside those of the level before, where the liquid is warm, and where the front may come to them within the step: water at its
+ * freezing point is warm or not by a rounding, and that must not decide. Stirred water waits for the front. */
 static void mark_after(front_cells *f, const front_node_scene *s)
 {
   for (size_t n = 0; n < f->num_marked[WET]; n++) {
     const int32_t node = f->marked[WET][n], place = f->place[node];
-    if (place >= 0 && isnan(f->clear[f->part[node]]) && (f->found[place].water > 0.0 || s->enthalpy[node] < f->found[place].half))
+    if (place >= 0 && isnan(f->clear[f->part[node]]) && (f->found[place].water > 0.0 || s->enthalpy[node] < begun(&f->stuff[f->part[node]])))
       mark_beside(f, s, node);
   }
 }

@@ -363,7 +363,7 @@ void front_node_find(const front_node_scene *s, front_node_level level, const in
     reach_curves(&p, s, cold, num_cold);
   }
   for (size_t l = 0; l < num_cold; l++)
-    if ((level != FRONT_NODE_FROZEN || p.enthalpy[l] > p.end[l]) && (level != FRONT_NODE_AFTER || p.water[l] > 0.0))
+    if (level != FRONT_NODE_FROZEN || p.enthalpy[l] > p.end[l])
       hand_out(&p, l, cold[l], &out[place[l]]);
 }
 

@@ -82,8 +82,8 @@ typedef struct {
  * FRONT_NODE_FROZEN  it holds no liquid by its enthalpy, yet is less cold than a node frozen through: of much colder nodes without liquid
  * FRONT_NODE_MIXED   it holds liquid, beside a node without any or a cold surface: of those
  * FRONT_NODE_NEXT    it comes after a mixed node that is nearly through: of that one
- * FRONT_NODE_AFTER   it comes after a next one, and the liquid ahead is warm: of that one. The front may come to it within a step; by its curve it
- *                    would have to lose all its warmth before its first ice (a front in water of 10 K over ice of -20 and -5 K lagged by 0.02
+ * FRONT_NODE_AFTER   it comes after a next one, and the liquid ahead is warm or the next one has begun to freeze: of that one. The front may come to
+ *                    it within a step; by its curve it would have to lose all its warmth before its first ice, or all its latent heat before it cools (a front in water of 10 K over ice of -20 and -5 K lagged by 0.02
  *                    and 0.05 nodes at default steps, with it it leads by 0.005 and 0.01)
  * No node of a level looks at another of its own level, so their order does not count. */
 typedef enum { FRONT_NODE_FROZEN, FRONT_NODE_MIXED, FRONT_NODE_NEXT, FRONT_NODE_AFTER } front_node_level;

@@ -12,10 +12,10 @@ static const double DEFAULT_BDF_TOLERANCE = 1e-4; /* relative */
 /* What the nodes of the front offer is found anew between steps: it must not run further in one. Chosen on plane freezing of other
  * temperatures than the checks have: the front is then 0.002 to 0.02 nodes off, at half a node 0.005 to 0.03 (4 to 200 nodes deep). */
 static const double NODES_PER_STEP = 0.25;
-/* What that costs in time falls as one over the front's depth, so deeper than ten nodes a step may go a fortieth of it, and a node at most: only the next
- * node but one is looked after (front_node.h). The tolerance grows with it in the parts that freeze so: what the estimate finds
+/* What that costs in time falls as one over the front's depth, so deeper than ten nodes a step may go a fortieth of it, and a node and a quarter at most:
+ * only the next node but one is looked after (front_node.h). The tolerance grows with it in the parts that freeze so: what the estimate finds
  * there is how the front passes from node to node. */
-static const double OF_DEPTH = 0.025, MOST_NODES = 1.0;
+static const double OF_DEPTH = 0.025, MOST_NODES = 1.25;
 static const double FIRST_STEP = 1.0;             /* s */
 static const double SHORTEST_STEP = 1e-7;         /* s */
 static const double SAFETY = 0.8, LARGEST_GROWTH = 2.0, LARGEST_CUT = 0.2;
@@ -381,7 +381,7 @@ static status try_step(heat_step *s, thermal_state *state, double *step, double 
   if (code != STATUS_OK)
     return code;
   bound = bound > *known_bound ? bound : *known_bound;
-  const double pace = network_front_pace(s->net, s->rate_before);
+  const double pace = network_front_pace(s->net, s->previous, s->rate_before);
   const double nodes = nodes_for(s);
   if (pace * *step > nodes)
     *step = rung_below(nodes / pace);
@@ -469,7 +469,7 @@ static status advance_bdf(heat_step *s, thermal_state *state, double most, messa
   if (code == STATUS_OK)
     code = network_rate(s->net, s->previous, s->rate_before, s->path_before, msg);
   if (code == STATUS_OK) {
-    const double pace = network_front_pace(s->net, s->rate_before);
+    const double pace = network_front_pace(s->net, s->previous, s->rate_before);
     longest = shorter_of(longest, pace > 0.0 ? NODES_PER_STEP / pace : 0.0);
     code = time_integrator_step(s->bdf, state->time + most, longest, &state->time, state->enthalpy, state->path_heat, &state->open, msg);
   }

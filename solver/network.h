@@ -128,12 +128,12 @@ typedef struct {
 unsigned char *network_front_memory(network *net, size_t *num); /* [num] belongs to the state: which nodes the front ran through */
 size_t network_front_num(const network *net);
 network_front_node network_front_at(const network *net, size_t i);
-/* Nodes that freeze through per second, mean over what freezes, at those rates (J/(m3 s)); those that freeze from a surface, where the
- * coefficients change fastest, count twice. */
-double network_front_pace(const network *net, const double *rate);
+/* Nodes that the front runs per second, mean over what freezes, at those enthalpies (J/m3) and rates (J/(m3 s)), wherever in its nodes it stands; those that
+ * freeze from a surface, where the coefficients change fastest, count twice. */
+double network_front_pace(const network *net, const double *enthalpy, const double *rate);
 bool network_front_may_enter(const network *net, int32_t part); /* it freezes at one temperature; part < 0: no */
-/* Nodes that the front is from where it began, or, where that is less, from where it ends: m3 frozen, or thrice those that are liquid (whose middle is
- * as far from the surface of a ball or a cube), over m3 of a layer of the nodes that freeze. The least of all parts; 0: no front. It is the same for a
+/* Nodes that the front is from where it began, or, where that is less, from where it ends: m3 frozen, or six times those that are liquid (twice as far
+ * as the middle of a ball or a cube is from its surface), over m3 of a layer one node thick along the front. The least of all parts; 0: no front. It is the same for a
  * rig and the part of it before a mirror plane. */
 double network_front_depth(const network *net, const double *enthalpy, const double *rate);
 double network_front_frozen(const network *net, size_t i, double enthalpy); /* frozen share of that node, 0 .. 1 */

@@ -3,8 +3,9 @@
 
 #include <math.h>
 
-/* From the surface of a ball or a cube to its middle, over volume per surface. */
-static const double AHEAD = 3.0;
+/* The way to the end, over volume per surface of what is liquid: from the surface of a ball or a cube to its middle it is 3. What a step errs in the
+ * last water delays nothing after it, so twice that. */
+static const double AHEAD = 6.0;
 
 /* Sums over the front in fixed shares, and over the nodes of a part: the same bits for any number of threads. */
 enum { SHARES = 32, LANES = NETWORK_STRANDS };
@@ -20,29 +21,44 @@ static size_t share_begin(size_t share, size_t num)
   return share * num / SHARES;
 }
 
+/* Frozen share that a node gains per node that the front runs, the rest falling to those before and after: with the front in its middle all of it, with
+ * the front in the next one's nothing (front_node.h: df/dy, -df/dw, found from f). */
+static double swept_share(const heat_potential_ramp *r, double enthalpy)
+{
+  const double frozen = heat_potential_ramp_frozen(r, enthalpy);
+  if (frozen >= 1.0)
+    return 0.0;
+  if (enthalpy < r->half)
+    return (r->last ? 0.5 : sqrt(2.0 * (1.0 - frozen))) / r->beyond;
+  return sqrt(r->even * r->even + 8.0 * (1.0 - r->even) * frozen) / (2.0 - r->even);
+}
+
+/* Over nodes with the front in them at a speed v, whose share g of a node it sweeps per node (so they freeze by g v): v times g v, and g v times g. The ratio of
+ * the sums is v wherever in their nodes the front stands, alike in all or not. */
 typedef struct {
   double square, sum;
 } pace_sums;
 
-static pace_sums pace_of_share(const network *net, const double *rate, size_t share)
+static pace_sums pace_of_share(const network *net, const double *enthalpy, const double *rate, size_t share)
 {
   const heat_potential_front *front = front_cells_front(net->front);
   pace_sums all = {0.0, 0.0};
   for (size_t i = share_begin(share, front->num); i < share_begin(share + 1, front->num); i++) {
     const heat_potential_ramp *r = heat_potential_front_ramp(front, i);
     const double pace = (1.0 + r->from_surface) * fabs(rate[r->node]) / (r->begin - r->end), volume = net->volume[r->node];
-    all.square += volume * pace * pace;
-    all.sum += volume * pace;
+    const double swept = swept_share(r, enthalpy[r->node]);
+    all.square += swept > 0.0 ? volume * pace * pace : 0.0;
+    all.sum += volume * pace * swept;
   }
   return all;
 }
 
-double network_front_pace(const network *net, const double *rate)
+double network_front_pace(const network *net, const double *enthalpy, const double *rate)
 {
   pace_sums of[SHARES], all = {0.0, 0.0};
 #pragma omp parallel for schedule(static) if (are_many(net))
   for (size_t share = 0; share < SHARES; share++)
-    of[share] = pace_of_share(net, rate, share);
+    of[share] = pace_of_share(net, enthalpy, rate, share);
   for (size_t share = 0; share < SHARES; share++) {
     all.square += of[share].square;
     all.sum += of[share].sum;
@@ -50,9 +66,10 @@ double network_front_pace(const network *net, const double *rate)
   return all.sum > 0.0 ? all.square / all.sum : 0.0;
 }
 
-/* What the depth of the front in one part is found from: m3/s2, m3/s and m3 of its nodes; `more`: frozen beyond what the enthalpies of nodes say. */
+/* What the depth of the front in one part is found from: m3/s2, m3/s (all, and what is swept of it) and m3 of its nodes; `more`: frozen beyond what the
+ * enthalpies of nodes say. */
 typedef struct {
-  double square, sum, more, dry, all;
+  double square, sum, swept, more, dry, all;
 } depth_sums;
 
 static void add_front(const network *net, const double *enthalpy, const double *rate, int32_t part, size_t share, depth_sums *to)
@@ -64,8 +81,12 @@ static void add_front(const network *net, const double *enthalpy, const double *
     if (net->part[r->node] != part)
       continue;
     const double own = net->volume[r->node], pace = fabs(rate[r->node]) / (r->begin - r->end), at = enthalpy[r->node];
-    to->square += own * pace * pace;
-    to->sum += own * pace;
+    const double swept = swept_share(r, at);
+    if (swept > 0.0) {
+      to->square += own * pace * pace;
+      to->sum += own * pace;
+      to->swept += own * pace * swept;
+    }
     to->more += own * (heat_potential_ramp_frozen(r, at) - (at <= solid ? 1.0 : 0.0));
   }
 }
@@ -106,13 +127,14 @@ static double depth_in(const network *net, const double *enthalpy, const double 
   for (size_t share = 0; share < SHARES; share++) {
     all.square += of[share].square;
     all.sum += of[share].sum;
+    all.swept += of[share].swept;
     all.more += of[share].more;
     all.dry += of[share].dry;
     all.all += of[share].all;
   }
   if (!(all.square > 0.0))
     return INFINITY;
-  const double layer = all.sum * all.sum / all.square, behind = (all.dry + all.more) / layer, ahead = AHEAD * (all.all - all.dry - all.more) / layer;
+  const double layer = all.sum * all.swept / all.square, behind = (all.dry + all.more) / layer, ahead = AHEAD * (all.all - all.dry - all.more) / layer;
   return behind < ahead ? behind : ahead;
 }
 

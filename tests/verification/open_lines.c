@@ -9,8 +9,6 @@ typedef struct {
 
 /* In the comment: the error and, in brackets, the limit that stands. */
 static const open_line open_lines[] = {
-    {"outward from a cylinder, default steps (limits + 0.25 %)",
-     "cylinder Ste 2 Bi inf phi 0, 20 cells: to 1.25 R"}, /* +1.28 % (1.25) */
     {"speed of the front: corner of two walls at -20 degC",
      "Ste 0.5, two to seven cells off the corner line, on the diagonal and next to it: worst speed"}, /* +5.8 % on 64 cells (5) */
     {"speed of the front: corner of two walls at -20 degC",
