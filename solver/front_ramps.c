@@ -15,7 +15,7 @@ static bool create_packs(front_ramps_packs *p, size_t most)
 
 bool front_ramps_create(front_ramps *r, size_t most)
 {
-  *r = (front_ramps){.most = most};
+  *r = (front_ramps){0};
   r->order = malloc((most + 1) * sizeof *r->order);
   bool ok = r->order != NULL;
   for (int list = 0; list < LISTS; list++)

@@ -13,7 +13,6 @@ typedef struct {
   heat_potential_front view; /* of the last fill */
   int32_t *order;            /* [most] owned, like the rest */
   front_ramps_packs packs[HEAT_POTENTIAL_LISTS];
-  size_t most;
 } front_ramps;
 
 bool front_ramps_create(front_ramps *r, size_t most); /* false: out of memory */
