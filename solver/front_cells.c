@@ -262,13 +262,13 @@ static double begun(const front_node_stuff *stuff)
   return stuff->solid + 0.9 * (stuff->liquid - stuff->solid);
 }
 
-/* Marks the nodes beside those of the level before, where the liquid is warm, and where the front may come to them within the step: water at its
- * freezing point is warm or not by a rounding, and that must not decide. Stirred water waits for the front. */
-static void mark_after(front_cells *f, const front_node_scene *s)
+/* Marks the nodes beside those of the level before, where the liquid is warm, and where the front may come to them within the step (in a long one anywhere):
+ * water at its freezing point is warm or not by a rounding, and that must not decide. Stirred water waits for the front. */
+static void mark_after(front_cells *f, const front_node_scene *s, bool far)
 {
   for (size_t n = 0; n < f->num_marked[WET]; n++) {
     const int32_t node = f->marked[WET][n], place = f->place[node];
-    if (place >= 0 && isnan(f->clear[f->part[node]]) && (f->found[place].water > 0.0 || s->enthalpy[node] < begun(&f->stuff[f->part[node]])))
+    if (place >= 0 && isnan(f->clear[f->part[node]]) && (far || f->found[place].water > 0.0 || s->enthalpy[node] < begun(&f->stuff[f->part[node]])))
       mark_beside(f, s, node);
   }
 }
@@ -379,7 +379,7 @@ static void set_apart(front_cells *f, const double *enthalpy, const int32_t *apa
 }
 
 void front_cells_refresh(front_cells *f, const double *enthalpy, const double *potential, const double *face_conductance,
-                         const front_cells_surface *surface, const int32_t *apart, size_t num_apart)
+                         const front_cells_surface *surface, const int32_t *apart, size_t num_apart, int nodes_ahead)
 {
   const front_node_scene s = {.beside = &f->beside, .part = f->part, .stuff = f->stuff, .curve = f->curve, .clear = f->clear,
                               .round_axis = f->round_axis, .wet = f->wet, .place = f->place, .found = f->found, .enthalpy = enthalpy,
@@ -395,9 +395,11 @@ void front_cells_refresh(front_cells *f, const double *enthalpy, const double *p
   mark_next(f, &s);
   gather_marks(f);
   take_level(f, &s, FRONT_NODE_NEXT, f->marked[WET], f->num_marked[WET]);
-  mark_after(f, &s);
-  gather_marks(f);
-  take_level(f, &s, FRONT_NODE_AFTER, f->marked[WET], f->num_marked[WET]);
+  for (int ahead = 0; ahead < nodes_ahead; ahead++) {
+    mark_after(f, &s, nodes_ahead > 1);
+    gather_marks(f);
+    take_level(f, &s, FRONT_NODE_AFTER, f->marked[WET], f->num_marked[WET]);
+  }
   order_by_node(f, enthalpy);
 }
 

@@ -36,10 +36,11 @@ status front_cells_create(front_cells **out, const front_cells_network *n, messa
 void front_cells_destroy(front_cells **f); /* NULL-safe */
 
 /* Finds the nodes of the front for a state. potential[num_nodes]: of the curves. face_conductance[num_faces], m; surface[num_surfaces].
- * apart[num_apart]: nodes that no front may enter yet and no heat is conducted to, as the clear ones of stirred water.
+ * apart[num_apart]: nodes that no front may enter yet and no heat is conducted to, as the clear ones of stirred water. nodes_ahead: so many after the
+ * next one are found, 1 at least; the front may run that far and a quarter of a node before the next refresh.
  * Allocates nothing; the same bits for any number of threads. */
 void front_cells_refresh(front_cells *f, const double *enthalpy, const double *potential, const double *face_conductance,
-                         const front_cells_surface *surface, const int32_t *apart, size_t num_apart);
+                         const front_cells_surface *surface, const int32_t *apart, size_t num_apart, int nodes_ahead);
 /* Instead, while ice melts at its surfaces: no front, all nodes offer what their curve says. */
 void front_cells_forget(front_cells *f);
 /* Nodes that freeze from a surface. They look at the state alone; front_cells_prepare comes first. */

@@ -7,6 +7,8 @@
 /* A node of which this share more is liquid stands ahead: it is half between the least that the next node of a front has, a half,
  * and that of a node beside, none. */
 static const double AHEAD = 0.25;
+/* A node that has lost less of its latent heat than this has not begun to freeze. */
+static const double NOT_BEGUN = 1e-3;
 /* Hemmed in: of the cold that comes from one side only, this share comes along other axes than the one of most. None of it does
  * before a plane front along the grid, half in a corner. */
 static const double HEMMED = 0.25;
@@ -134,12 +136,37 @@ static double before_middle_of(const front_node_scene *s, size_t node)
   return ((h >= r->begin ? s->potential[node] : heat_potential_ramp_at(r, h)) - r->middle) / r->water;
 }
 
+/* Whether a front comes to the neighbour at hand from its other side too. */
+static bool is_met(const front_node_scene *s, const front_neighbours_walk *w)
+{
+  size_t beyond;
+  double conductance;
+  return front_neighbours_beyond(s->beside, w, &beyond, &conductance) && (s->wet[beyond] == FRONT_NODE_DRY || s->place[beyond] >= 0);
+}
+
+/* Whether liquid follows a node that has not begun: opposite its cold, or anywhere where not all of that comes over regular faces. waiting[side]: there
+ * lies a node that has not begun and no front is at; [6]: over a further face. */
+static bool follows(const front_ways *around, const bool waiting[7])
+{
+  double known = 0.0;
+  for (int side = 0; side < 6; side++)
+    known += around->side[side];
+  const bool anywhere = known < around->ice.weight;
+  bool any = waiting[6];
+  for (int side = 0; side < 6; side++)
+    any = any || (waiting[side] && (anywhere || around->side[side ^ 1] > 0.0));
+  return any;
+}
+
 /* Fills *out in place: handed back as a value it was copied. */
 static void look_around(const front_node_scene *s, front_node_level level, size_t node, front_ways *out)
 {
   const front_node_stuff *stuff = &s->stuff[s->part[node]];
   const double further = s->enthalpy[node] + smaller(AHEAD * (stuff->liquid - stuff->solid), 0.5 * larger(stuff->liquid - s->enthalpy[node], 0.0));
   const double at_freezing = s->stuff[s->part[node]].at_freezing, own = at_freezing - s->potential[node];
+  const double not_begun = stuff->liquid - NOT_BEGUN * (stuff->liquid - stuff->solid);
+  const bool waits = s->enthalpy[node] >= not_begun; /* among such nodes more enthalpy says nothing: it may be a rounding. Beside a surface it counts for the first steps only */
+  bool waiting[7] = {false};
   *out = (front_ways){.before = level < FRONT_NODE_NEXT ? 0.0 : INFINITY, .ahead = false};
   const bool warmed = take_surfaces(out, s, node);
   warm_way warm[6];
@@ -164,8 +191,15 @@ static void look_around(const front_node_scene *s, front_node_level level, size_
       else
         take_way(&out->water, weight, -drop, 1.0);
     }
-    out->ahead = out->ahead || (s->wet[w.other] == FRONT_NODE_WET && s->enthalpy[w.other] > further);
+    if (s->wet[w.other] != FRONT_NODE_WET)
+      continue;
+    if (!waits)
+      out->ahead = out->ahead || s->enthalpy[w.other] > further;
+    else if (cold <= 0.0 && s->place[w.other] < 0 && s->enthalpy[w.other] >= not_begun && w.other != node && !is_met(s, &w))
+      waiting[w.side >= 0 ? w.side : 6] = true;
   }
+  if (waits)
+    out->ahead = level >= FRONT_NODE_NEXT && follows(out, waiting);
   if (num_warm > 0)
     take_warm_ways(out, warm, num_warm);
 }

@@ -23,6 +23,11 @@
  * %). Stirred water stays warm until the front sweeps it, and conducts nothing to it: f = (1 + 2 y) / 2 from y = -1/2 on, u being
  * that of the ice carried on.
  *
+ * Whether a node follows in which the front is not as far: one that holds a quarter of the latent heat more, or half of what is lacking to none frozen. Among nodes
+ * that have not begun more enthalpy says nothing (water all at its freezing point differs by roundings, which then chose between 1 and 1/2): there a node
+ * follows that lies opposite the cold, has not begun either, and to which no front comes from its other side. Where such a node is the first at a
+ * surface, it counts as the last one; that lasts for the first steps only.
+ *
  * sigma is the mean over the ways out of the node, weighted by their conductances and by how much further than the node they fall
  * (a neighbour beside it says nothing, and so the image behind a mirror plane may be missing): a neighbour D below u_f has the
  * front 1 + y from its middle, sigma = D / (1 + y); behind a surface whose half node holds the share rho of the whole resistance
@@ -82,7 +87,7 @@ typedef struct {
  * FRONT_NODE_FROZEN  it holds no liquid by its enthalpy, yet is less cold than a node frozen through: of much colder nodes without liquid
  * FRONT_NODE_MIXED   it holds liquid, beside a node without any or a cold surface: of those
  * FRONT_NODE_NEXT    it comes after a mixed node that is nearly through: of that one
- * FRONT_NODE_AFTER   it comes after a next one, and the liquid ahead is warm or the next one has begun to freeze: of that one. The front may come to
+ * FRONT_NODE_AFTER   it comes after a next one, or one that comes after that, and the liquid ahead is warm or the next one has begun to freeze: of that one. The front may come to
  *                    it within a step; by its curve it would have to lose all its warmth before its first ice, or all its latent heat before it cools (a front in water of 10 K over ice of -20 and -5 K lagged by 0.02
  *                    and 0.05 nodes at default steps, with it it leads by 0.005 and 0.01)
  * No node of a level looks at another of its own level, so their order does not count. */

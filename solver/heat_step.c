@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "solver/heat_flux.h"
+#include "solver/stabilised.h"
 #include "solver/time_integrator.h"
 
 static const double DEFAULT_TOLERANCE = 0.1;      /* of the latent heat, RMS over the nodes */
@@ -12,19 +13,20 @@ static const double DEFAULT_BDF_TOLERANCE = 1e-4; /* relative */
 /* What the nodes of the front offer is found anew between steps: it must not run further in one. Chosen on plane freezing of other
  * temperatures than the checks have: the front is then 0.002 to 0.02 nodes off, at half a node 0.005 to 0.03 (4 to 200 nodes deep). */
 static const double NODES_PER_STEP = 0.25;
-/* What that costs in time falls as one over the front's depth, so deeper than ten nodes a step may go a fortieth of it, and a node and a quarter at most:
- * only the next node but one is looked after (front_node.h). The tolerance grows with it in the parts that freeze so: what the estimate finds
- * there is how the front passes from node to node. */
-static const double OF_DEPTH = 0.025, MOST_NODES = 1.25;
+/* What that costs in time falls as one over the front's depth, so deeper than ten nodes a step may go a fortieth of it, as far as it was looked ahead
+ * (front_cells_refresh). The tolerance grows with it in the parts that freeze so: what the estimate finds there is how the front passes from node to
+ * node. */
+static const double OF_DEPTH = 0.025, BEYOND_AHEAD = 0.25;
+enum { MOST_NODES_AHEAD = 3 };
 static const double FIRST_STEP = 1.0;             /* s */
 static const double SHORTEST_STEP = 1e-7;         /* s */
 static const double SAFETY = 0.8, LARGEST_GROWTH = 2.0, LARGEST_CUT = 0.2;
-/* Of what should long have decayed within a step RKL2 leaves a half. What a node frozen through has left over of its latent
+/* Of what should long have decayed within a step RKC2 leaves a third to three fifths. What a node frozen through has left over of its latent
  * heat is of that kind, and what the front does in the nodes behind is found from it (front_node.h); so a step ends with a short RKL1 step,
  * which is of first order but leaves at most 0.45 of all that decays at a quarter of the bound or faster (P_3 between -0.6 and 0.6). */
 enum { TAIL_STAGES = 3 };
 static const double TAIL = 9.6, LONGEST_TAIL = 0.1; /* 0.8 of what is stable, over the bound; of the step: no tail where it would be longer */
-enum { MOST_STAGES = 999, MOST_TRIES = 60, BLOCK = 4096, LANES = 8, NO_PART = -1, MANY_PARTS = -2 };
+enum { MOST_TRIES = 60, BLOCK = 4096, LANES = 8, NO_PART = -1, MANY_PARTS = -2 };
 
 struct heat_step {
   network *net;
@@ -39,6 +41,8 @@ struct heat_step {
   size_t num_parts;
   double *share;                                       /* [num_parts] so much of a node's error counts in the step at hand */
   double previous_time, previous_next_step, previous_last_error;
+  int nodes_ahead, previous_nodes_ahead; /* of the next refresh: it follows from the front's depth at the step before */
+  stage_weights *weights; /* [STABILISED_MOST_STAGES + 1] */
   size_t steps, rejected, stages;
   size_t own_rates;     /* evaluations beside those of the bdf integrator */
   time_integrator *bdf; /* NULL with the stabilised integrator */
@@ -56,7 +60,8 @@ static status allocate(heat_step *s, message *msg)
   s->block_sum = calloc(s->num_blocks + 1, sizeof *s->block_sum);
   s->block_part = calloc(s->num_blocks + 1, sizeof *s->block_part);
   s->share = calloc(s->num_parts + 1, sizeof *s->share);
-  bool ok = s->block_sum && s->block_part && s->share;
+  s->weights = calloc(STABILISED_MOST_STAGES + 1, sizeof *s->weights);
+  bool ok = s->block_sum && s->block_part && s->share && s->weights;
   for (size_t a = 0; a < sizeof by_node / sizeof *by_node; a++)
     ok = (*by_node[a] = calloc(s->num_nodes + 1, sizeof(double))) != NULL && ok;
   for (size_t a = 0; a < sizeof by_path / sizeof *by_path; a++)
@@ -89,6 +94,7 @@ status heat_step_create(heat_step **out, network *net, const heat_step_options *
     return message_set(msg, STATUS_NO_MEMORY, "out of memory: %zu bytes", sizeof *s);
   s->net = net;
   s->options = *options;
+  s->nodes_ahead = 1;
   s->num_nodes = network_num_nodes(net);
   s->num_paths = network_num_paths(net);
   s->num_parts = network_num_parts(net);
@@ -120,40 +126,16 @@ void heat_step_destroy(heat_step **s)
   for (size_t i = 0; i < sizeof owned / sizeof *owned; i++)
     free(owned[i]);
   free(x->block_part);
+  free(x->weights);
   free(x);
   *s = NULL;
 }
 
 /* ------------------------------------------------------------------------------------------- one try of the stabilised step */
 
-/* RKL2 of s stages is stable while bound * step <= (s^2 + s - 2) / 2 (Meyer, Balsara & Aslam 2014, eq. 21); s odd. */
-static size_t stages_for(double bound, double step)
-{
-  const double reach = 2.0 * bound * step;
-  size_t stages = 3;
-  while (stages < MOST_STAGES && (double)(stages * stages + stages - 2) < reach)
-    stages += 2;
-  return stages;
-}
-
 static double stable_step(double bound, size_t stages)
 {
-  return bound > 0.0 ? (double)(stages * stages + stages - 2) / (2.0 * bound) : INFINITY;
-}
-
-static double b_of(size_t j)
-{
-  const double x = (double)j;
-  return j <= 2 ? 1.0 / 3.0 : (x * x + x - 2.0) / (2.0 * x * (x + 1.0));
-}
-
-/* Weights of stage j >= 2 (Meyer, Balsara & Aslam 2014, eqs. 16-18), times the step. */
-static stage_weights weights_of(size_t j, size_t stages, double step)
-{
-  const double x = (double)j, s = (double)stages, w1 = 4.0 / (s * s + s - 2.0);
-  const double mu = (2.0 * x - 1.0) / x * b_of(j) / b_of(j - 1), nu = -(x - 1.0) / x * b_of(j) / b_of(j - 2);
-  const double a_before = 1.0 - b_of(j - 1);
-  return (stage_weights){.mu = mu, .nu = nu, .rest = 1.0 - mu - nu, .rate = mu * w1 * step, .start_rate = -a_before * mu * w1 * step};
+  return bound > 0.0 ? stabilised_reach(stages) / bound : INFINITY;
 }
 
 /* Heat gained by each path since the start of the step: the same stage as the nodes', with Y_0 = 0. */
@@ -163,60 +145,54 @@ static void path_stage(const heat_step *s, const stage_weights *w, const double 
     next[p] = w->mu * last[p] + w->nu * next[p] + w->start_rate * s->path_before[p] + w->rate * rate[p];
 }
 
-/* From s->previous (rates s->rate_before) over `step`; the result lands in state->enthalpy, the heat of the paths in path_gain[0]. */
-static status take_stages(heat_step *s, thermal_state *state, double step, size_t stages, message *msg)
+/* Stages 2 to `stages` (odd) by s->weights, Y_1 in state->enthalpy and Y_0 in s->spare. */
+static status march_stages(heat_step *s, thermal_state *state, size_t stages, message *msg)
 {
-  const double num = (double)stages, first = b_of(1) * 4.0 / (num * num + num - 2.0) * step;
-  double *last = state->enthalpy, *next = s->spare; /* every odd Y in `last`: stages is odd */
-#pragma omp parallel for simd schedule(static) if (s->num_nodes >= HEAT_FLUX_THREADED)
-  for (size_t i = 0; i < s->num_nodes; i++) {
-    last[i] = s->previous[i] + first * s->rate_before[i];
-    next[i] = s->previous[i];
-  }
-  for (size_t p = 0; p < s->num_paths; p++) {
-    s->path_gain[0][p] = first * s->path_before[p];
-    s->path_gain[1][p] = 0.0;
-  }
   for (size_t j = 2; j <= stages; j += 2) {
-    const stage_weights w[2] = {weights_of(j, stages, step), weights_of(j + 1, stages, step)};
-    const status code = network_stages(s->net, w, s->previous, s->rate_before, last, next, s->path_last, msg);
+    const stage_weights *w = &s->weights[j];
+    const status code = network_stages(s->net, w, s->previous, s->rate_before, state->enthalpy, s->spare, s->path_last, msg);
     if (code != STATUS_OK)
       return code;
     path_stage(s, &w[0], s->path_last[0], s->path_gain[0], s->path_gain[1]);
     path_stage(s, &w[1], s->path_last[1], s->path_gain[1], s->path_gain[0]);
   }
-  s->stages += stages;
   return STATUS_OK;
 }
 
-/* Ends the step: RKL1 of TAIL_STAGES stages (Meyer, Balsara & Aslam 2014, eqs. 3-6) on from state->enthalpy, whose rates are s->rate_after. */
-static status take_tail(heat_step *s, thermal_state *state, double tail, message *msg)
+/* From s->previous (rates s->rate_before) over `step`; the result lands in state->enthalpy, the heat of the paths in path_gain[0]. */
+static status take_stages(heat_step *s, thermal_state *state, double step, size_t stages, message *msg)
 {
-  const double num = (double)TAIL_STAGES, first = 2.0 / (num * num + num) * tail;
-  double *last = state->enthalpy, *next = s->spare;
+  const double first = stabilised_second_order(stages, step, s->weights);
+  double *last = state->enthalpy, *before = s->spare;
 #pragma omp parallel for simd schedule(static) if (s->num_nodes >= HEAT_FLUX_THREADED)
   for (size_t i = 0; i < s->num_nodes; i++) {
-    next[i] = last[i];
+    last[i] = s->previous[i] + first * s->rate_before[i];
+    before[i] = s->previous[i];
+  }
+  for (size_t p = 0; p < s->num_paths; p++) {
+    s->path_gain[0][p] = first * s->path_before[p];
+    s->path_gain[1][p] = 0.0;
+  }
+  s->stages += stages;
+  return march_stages(s, state, stages, msg);
+}
+
+/* Ends the step: RKL1 on from state->enthalpy, whose rates are s->rate_after. */
+static status take_tail(heat_step *s, thermal_state *state, double tail, message *msg)
+{
+  const double first = stabilised_first_order(TAIL_STAGES, tail, s->weights);
+  double *last = state->enthalpy, *before = s->spare;
+#pragma omp parallel for simd schedule(static) if (s->num_nodes >= HEAT_FLUX_THREADED)
+  for (size_t i = 0; i < s->num_nodes; i++) {
+    before[i] = last[i];
     last[i] += first * s->rate_after[i];
   }
   for (size_t p = 0; p < s->num_paths; p++) {
     s->path_gain[1][p] = s->path_gain[0][p];
     s->path_gain[0][p] += first * s->path_after[p];
   }
-  for (size_t j = 2; j <= TAIL_STAGES; j += 2) {
-    stage_weights w[2];
-    for (int k = 0; k < 2; k++) {
-      const double x = (double)j + (double)k, mu = (2.0 * x - 1.0) / x;
-      w[k] = (stage_weights){.mu = mu, .nu = (1.0 - x) / x, .rate = mu * first};
-    }
-    const status code = network_stages(s->net, w, s->previous, s->rate_before, last, next, s->path_last, msg);
-    if (code != STATUS_OK)
-      return code;
-    path_stage(s, &w[0], s->path_last[0], s->path_gain[0], s->path_gain[1]);
-    path_stage(s, &w[1], s->path_last[1], s->path_gain[1], s->path_gain[0]);
-  }
   s->stages += TAIL_STAGES - 1;
-  return STATUS_OK;
+  return march_stages(s, state, TAIL_STAGES, msg);
 }
 
 /* Error estimate of Sommeijer, Shampine & Verwer 1998 (J. Comput. Appl. Math. 88:315),
@@ -328,6 +304,7 @@ static void keep_previous(heat_step *s, const thermal_state *state)
   s->previous_next_step = state->next_step;
   s->previous_last_error = state->last_error;
   s->previous_open = state->open;
+  s->previous_nodes_ahead = s->nodes_ahead;
 }
 
 /* Steps are a whole number of sixty-fourths of a power of two (1 % shorter on the average), so that rigs that are alike but for
@@ -355,6 +332,7 @@ typedef struct {
   double error; /* over the tolerance; may be infinite */
   bool stable;  /* the stages taken suffice for the bound at both ends */
   double tail;  /* s, of the step, still to be taken */
+  double nodes; /* that the front might have run in the step had it been looked so far ahead */
 } verdict;
 
 /* The error in the parts that a front may run through counts so much, that in others whole. */
@@ -364,30 +342,38 @@ static void weigh_front(heat_step *s, double share)
     s->share[part] = network_front_may_enter(s->net, (int32_t)part) ? share * share : 1.0;
 }
 
-/* Nodes that the front may run through in the step. */
+/* Nodes that the front may run through in a step. */
 static double nodes_for(const heat_step *s)
 {
-  const double depth = network_front_depth(s->net, s->previous, s->rate_before), nodes = OF_DEPTH * depth;
-  return nodes > MOST_NODES ? MOST_NODES : nodes > NODES_PER_STEP ? nodes : NODES_PER_STEP;
+  const double nodes = OF_DEPTH * network_front_depth(s->net, s->previous, s->rate_before);
+  return nodes > NODES_PER_STEP ? nodes : NODES_PER_STEP;
+}
+
+static int nodes_ahead_for(double nodes)
+{
+  const double ahead = ceil(nodes - BEYOND_AHEAD);
+  return ahead <= 1.0 ? 1 : ahead < MOST_NODES_AHEAD ? (int)ahead : MOST_NODES_AHEAD;
 }
 
 /* Refresh at the middle of the step, its stages but for the tail, rate and bound at their end. */
 static status try_step(heat_step *s, thermal_state *state, double *step, double *known_bound, verdict *v, message *msg)
 {
   double bound = 0.0;
-  status code = network_refresh(s->net, s->previous, s->previous_time + 0.5 * *step, &bound, msg);
+  status code = network_refresh(s->net, s->previous, s->previous_time + 0.5 * *step, s->nodes_ahead, &bound, msg);
   if (code == STATUS_OK)
     code = network_rate(s->net, s->previous, s->rate_before, s->path_before, msg);
   if (code != STATUS_OK)
     return code;
   bound = bound > *known_bound ? bound : *known_bound;
   const double pace = network_front_pace(s->net, s->previous, s->rate_before);
-  const double nodes = nodes_for(s);
+  const double most_nodes = (double)s->nodes_ahead + BEYOND_AHEAD;
+  v->nodes = nodes_for(s);
+  const double nodes = v->nodes < most_nodes ? v->nodes : most_nodes;
   if (pace * *step > nodes)
     *step = rung_below(nodes / pace);
   v->tail = bound * *step * LONGEST_TAIL >= TAIL ? TAIL / bound : 0.0;
   double main_step = *step - v->tail;
-  const size_t stages = stages_for(bound, main_step);
+  const size_t stages = stabilised_stages_for(bound * main_step);
   const double reach = stable_step(bound, stages);
   if (main_step > reach) {
     main_step = reach;
@@ -432,6 +418,7 @@ static status advance_stabilised(heat_step *s, thermal_state *state, double most
       /* a step cut short by `most` says nothing against the longer one that was wanted */
       state->next_step = asked < wanted && attempt == 0 && next < wanted ? wanted : next;
       state->last_error = v.error;
+      s->nodes_ahead = nodes_ahead_for(v.nodes);
       s->steps++;
       return STATUS_OK;
     }
@@ -465,7 +452,7 @@ static status advance_bdf(heat_step *s, thermal_state *state, double most, messa
   double bound = 0.0, longest = shorter_of(s->options.longest_step, most);
   const double planned = shorter_of(s->bdf_running ? time_integrator_planned_step(s->bdf) : s->bdf_first, longest);
   if (code == STATUS_OK)
-    code = network_refresh(s->net, s->previous, state->time + planned, &bound, msg); /* these formulas take their rate at the end of the step */
+    code = network_refresh(s->net, s->previous, state->time + planned, 1, &bound, msg); /* these formulas take their rate at the end of the step */
   if (code == STATUS_OK)
     code = network_rate(s->net, s->previous, s->rate_before, s->path_before, msg);
   if (code == STATUS_OK) {
@@ -474,7 +461,7 @@ static status advance_bdf(heat_step *s, thermal_state *state, double most, messa
     code = time_integrator_step(s->bdf, state->time + most, longest, &state->time, state->enthalpy, state->path_heat, &state->open, msg);
   }
   if (code == STATUS_OK)
-    code = network_refresh(s->net, state->enthalpy, state->time, &bound, msg);
+    code = network_refresh(s->net, state->enthalpy, state->time, 1, &bound, msg);
   if (code == STATUS_OK)
     code = network_rate(s->net, state->enthalpy, s->rate_after, s->path_after, msg);
   if (code != STATUS_OK)
@@ -524,6 +511,7 @@ void heat_step_undo(heat_step *s, thermal_state *state)
   state->next_step = s->previous_next_step;
   state->last_error = s->previous_last_error;
   state->open = s->previous_open;
+  s->nodes_ahead = s->previous_nodes_ahead;
   s->bdf_first = undone;
   s->bdf_running = false;
 }
@@ -541,6 +529,7 @@ void heat_step_restart(heat_step *s)
 {
   s->bdf_running = false;
   s->bdf_first = 0.0;
+  s->nodes_ahead = 1;
 }
 
 void heat_step_counts(const heat_step *s, size_t *steps, size_t *rejected, size_t *stages)

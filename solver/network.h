@@ -29,6 +29,7 @@
 
 #include "geometry/mesh.h"
 #include "solver/rig.h"
+#include "solver/stabilised.h"
 
 typedef struct network network;
 
@@ -115,9 +116,9 @@ double network_ice_radius(const network *net, size_t coil, size_t ring, const do
 /* The longest step over which the resistance of a layer on a wall may stay, s; INFINITY: any. */
 double network_ice_step(const network *net);
 
-/* Freezes the coefficients of all entries at a state and time (environment tables, secants, wall matrix).
- * Returns the bound on the largest eigenvalue (1/s) that an explicit step must respect. */
-status network_refresh(network *net, const double *enthalpy, double time, double *spectral_radius, message *msg);
+/* Freezes the coefficients of all entries at a state and time (environment tables, secants, wall matrix). Until the next refresh a sharp front
+ * should run less than nodes_ahead and a quarter nodes, 1 at least (front_cells_refresh). Returns the bound on the largest eigenvalue (1/s) that an explicit step must respect. */
+status network_refresh(network *net, const double *enthalpy, double time, int nodes_ahead, double *spectral_radius, message *msg);
 
 /* The nodes through which the front ran at the last refresh, by rising unknown (front_cells.h): where their freezing begins, where the
  * front is in their middle, where they are frozen through, J/m3. All other nodes: the levels of their curve. */
@@ -147,12 +148,8 @@ double network_bound(network *net, const double *enthalpy); /* 1/s */
 status network_rate(network *net, const double *enthalpy, double *rate, double *path_rate, message *msg);
 
 /* Two stages of a stabilised step in one sweep. On entry `last` holds Y_(j-1) and `next` Y_(j-2); on return `next` holds Y_j and `last`
- * Y_(j+1), with
- *   Y_j = mu Y_(j-1) + nu Y_(j-2) + rest Y_0 + rate_weight F(Y_(j-1)) + start_rate_weight F_0. The weights include the time step.
+ * Y_(j+1), by the weights of stabilised.h.
  * path_rate[0] and [1] as for network_rate, at Y_(j-1) and Y_j. Same bits for any number of threads. */
-typedef struct {
-  double mu, nu, rest, rate, start_rate;
-} stage_weights;
 status network_stages(network *net, const stage_weights w[2], const double *start, const double *start_rate, double *last, double *next,
                       double *const path_rate[2], message *msg);
 

@@ -119,12 +119,13 @@ static void show_surfaces(network *net)
 }
 
 /* The front as it stands; while ice melts at its surfaces there is none. */
-static void refresh_front(network *net, const double *enthalpy)
+static void refresh_front(network *net, const double *enthalpy, int nodes_ahead)
 {
   if (net->thawing)
     front_cells_forget(net->front);
   else
-    front_cells_refresh(net->front, enthalpy, net->potential, net->face_moved, net->front_surface, net->mix_clear, network_mix_list_clear(net));
+    front_cells_refresh(net->front, enthalpy, net->potential, net->face_moved, net->front_surface, net->mix_clear, network_mix_list_clear(net),
+                        nodes_ahead);
 }
 
 static void refresh_interfaces(network *net, const double *enthalpy, double time)
@@ -141,7 +142,7 @@ static void refresh_interfaces(network *net, const double *enthalpy, double time
   }
 }
 
-status network_refresh(network *net, const double *enthalpy, double time, double *spectral_radius, message *msg)
+status network_refresh(network *net, const double *enthalpy, double time, int nodes_ahead, double *spectral_radius, message *msg)
 {
   status code = check_films(net, msg);
   if (code == STATUS_OK)
@@ -183,7 +184,7 @@ status network_refresh(network *net, const double *enthalpy, double time, double
   *spectral_radius = network_mix_settle(net, enthalpy, larger(bound, network_ice_bound(net)));
   if (code == STATUS_OK) {
     show_surfaces(net);
-    refresh_front(net, enthalpy);
+    refresh_front(net, enthalpy, nodes_ahead);
     network_skew_refresh(net, enthalpy);
   }
   const heat_potential_nodes with_front = network_potential_nodes(net);

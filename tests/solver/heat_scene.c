@@ -137,7 +137,7 @@ void heat_scene_rates(heat_scene *s)
 {
   message msg = {""};
   double bound = 0.0;
-  expect(network_refresh(s->net, s->state.enthalpy, s->state.time, &bound, &msg), &msg);
+  expect(network_refresh(s->net, s->state.enthalpy, s->state.time, 1, &bound, &msg), &msg);
   expect(network_rate(s->net, s->state.enthalpy, s->rate, s->path_rate, &msg), &msg);
 }
 

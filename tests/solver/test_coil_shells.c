@@ -139,7 +139,7 @@ START_TEST(bound_covers_the_largest_eigenvalue)
   const size_t n = network_num_nodes(t.s.net);
   message msg = {""};
   double bound = 0.0, growth = 0.0;
-  ck_assert_int_eq(network_refresh(t.s.net, t.s.state.enthalpy, 0.0, &bound, &msg), STATUS_OK);
+  ck_assert_int_eq(network_refresh(t.s.net, t.s.state.enthalpy, 0.0, 1, &bound, &msg), STATUS_OK);
   seed_now = 5u;
   stir_up(&t.s, -0.5, 0.5);
   for (int round = 0; round < 800; round++) {

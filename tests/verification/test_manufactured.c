@@ -125,7 +125,7 @@ static double error_after(grid_kind kind, size_t cells, double duration)
   for (size_t node = 0; node < n; node++)
     b.state.enthalpy[node] = phase_curve_enthalpy(&b.parts[0].stuff->curve, field(kind, b.m->centroid[node], 0.0));
   double radius = 0.0;
-  ck_assert_msg(network_refresh(b.net, b.state.enthalpy, 0.0, &radius, &msg) == STATUS_OK, "%s", msg.text);
+  ck_assert_msg(network_refresh(b.net, b.state.enthalpy, 0.0, 1, &radius, &msg) == STATUS_OK, "%s", msg.text);
   const size_t steps = (size_t)ceil(duration * radius / 2.0); /* classical Runge-Kutta is stable to 2.78 */
   const double dt = duration / (double)steps;
   for (size_t step = 0; step < steps; step++)
