@@ -14,7 +14,7 @@
 #include "solver/run.h"
 
 #define CHECKPOINT_NAME "checkpoint.h5"
-enum { CHECKPOINT_FORMAT = 1 };
+enum { CHECKPOINT_FORMAT = 2 };
 
 typedef struct {
   char case_hash[TEXT_HASH];

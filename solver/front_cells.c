@@ -13,7 +13,7 @@ static const double SECANT = 0.02;
 typedef struct { size_t begin, end; int32_t part; } run;
 
 enum { WORD = 8 };  /* marks are looked through so many at a time */
-enum { SLOTS = 3 }; /* a wet node is looked at on three levels at most; pages that no front reaches are never touched */
+enum { SLOTS = 2 + FRONT_CELLS_MOST_AHEAD }; /* a wet node is looked at on no more levels; pages that no front reaches are never touched */
 enum { DRY = FRONT_NODE_DRY, WET = FRONT_NODE_WET, NEVER = FRONT_NODE_NEVER };
 
 struct front_cells {

@@ -35,9 +35,10 @@ typedef struct {
 status front_cells_create(front_cells **out, const front_cells_network *n, message *msg);
 void front_cells_destroy(front_cells **f); /* NULL-safe */
 
+enum { FRONT_CELLS_MOST_AHEAD = 3 };
 /* Finds the nodes of the front for a state. potential[num_nodes]: of the curves. face_conductance[num_faces], m; surface[num_surfaces].
  * apart[num_apart]: nodes that no front may enter yet and no heat is conducted to, as the clear ones of stirred water. nodes_ahead: so many after the
- * next one are found, 1 at least; the front may run that far and a quarter of a node before the next refresh.
+ * next one are found, 1 to FRONT_CELLS_MOST_AHEAD; the front may run that far and a quarter of a node before the next refresh.
  * Allocates nothing; the same bits for any number of threads. */
 void front_cells_refresh(front_cells *f, const double *enthalpy, const double *potential, const double *face_conductance,
                          const front_cells_surface *surface, const int32_t *apart, size_t num_apart, int nodes_ahead);

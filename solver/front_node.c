@@ -9,6 +9,8 @@
 static const double AHEAD = 0.25;
 /* A node that has lost less of its latent heat than this has not begun to freeze. */
 static const double NOT_BEGUN = 1e-3;
+/* More of the cold than this comes over no regular face: liquid may follow on any side. */
+static const double UNKNOWN = 0.25;
 /* Hemmed in: of the cold that comes from one side only, this share comes along other axes than the one of most. None of it does
  * before a plane front along the grid, half in a corner. */
 static const double HEMMED = 0.25;
@@ -151,8 +153,8 @@ static bool follows(const front_ways *around, const bool waiting[7])
   double known = 0.0;
   for (int side = 0; side < 6; side++)
     known += around->side[side];
-  const bool anywhere = known < around->ice.weight;
-  bool any = waiting[6];
+  const bool anywhere = around->ice.weight - known > UNKNOWN * around->ice.weight;
+  bool any = waiting[6] && anywhere;
   for (int side = 0; side < 6; side++)
     any = any || (waiting[side] && (anywhere || around->side[side ^ 1] > 0.0));
   return any;
@@ -165,7 +167,7 @@ static void look_around(const front_node_scene *s, front_node_level level, size_
   const double further = s->enthalpy[node] + smaller(AHEAD * (stuff->liquid - stuff->solid), 0.5 * larger(stuff->liquid - s->enthalpy[node], 0.0));
   const double at_freezing = s->stuff[s->part[node]].at_freezing, own = at_freezing - s->potential[node];
   const double not_begun = stuff->liquid - NOT_BEGUN * (stuff->liquid - stuff->solid);
-  const bool waits = s->enthalpy[node] >= not_begun; /* among such nodes more enthalpy says nothing: it may be a rounding. Beside a surface it counts for the first steps only */
+  const bool waits = s->enthalpy[node] >= not_begun; /* among such nodes more enthalpy says nothing: it may be a rounding. Beside ice or a cold surface such a node counts as the last (front_node.h) */
   bool waiting[7] = {false};
   *out = (front_ways){.before = level < FRONT_NODE_NEXT ? 0.0 : INFINITY, .ahead = false};
   const bool warmed = take_surfaces(out, s, node);
@@ -195,7 +197,7 @@ static void look_around(const front_node_scene *s, front_node_level level, size_
       continue;
     if (!waits)
       out->ahead = out->ahead || s->enthalpy[w.other] > further;
-    else if (cold <= 0.0 && s->place[w.other] < 0 && s->enthalpy[w.other] >= not_begun && w.other != node && !is_met(s, &w))
+    else if (s->place[w.other] < 0 && s->enthalpy[w.other] >= not_begun && w.other != node && !is_met(s, &w))
       waiting[w.side >= 0 ? w.side : 6] = true;
   }
   if (waits)

@@ -25,8 +25,8 @@
  *
  * Whether a node follows in which the front is not as far: one that holds a quarter of the latent heat more, or half of what is lacking to none frozen. Among nodes
  * that have not begun more enthalpy says nothing (water all at its freezing point differs by roundings, which then chose between 1 and 1/2): there a node
- * follows that lies opposite the cold, has not begun either, and to which no front comes from its other side. Where such a node is the first at a
- * surface, it counts as the last one; that lasts for the first steps only.
+ * follows that lies opposite the cold, has not begun either, and to which no front comes from its other side. Beside ice or a
+ * cold surface a node that has not begun counts as the last one: of its way only the end is concerned, which the front reaches steps later.
  *
  * sigma is the mean over the ways out of the node, weighted by their conductances and by how much further than the node they fall
  * (a neighbour beside it says nothing, and so the image behind a mirror plane may be missing): a neighbour D below u_f has the

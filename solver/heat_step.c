@@ -4,6 +4,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "solver/front_cells.h"
 #include "solver/heat_flux.h"
 #include "solver/stabilised.h"
 #include "solver/time_integrator.h"
@@ -17,7 +18,6 @@ static const double NODES_PER_STEP = 0.25;
  * (front_cells_refresh). The tolerance grows with it in the parts that freeze so: what the estimate finds there is how the front passes from node to
  * node. */
 static const double OF_DEPTH = 0.025, BEYOND_AHEAD = 0.25;
-enum { MOST_NODES_AHEAD = 3 };
 static const double FIRST_STEP = 1.0;             /* s */
 static const double SHORTEST_STEP = 1e-7;         /* s */
 static const double SAFETY = 0.8, LARGEST_GROWTH = 2.0, LARGEST_CUT = 0.2;
@@ -41,7 +41,7 @@ struct heat_step {
   size_t num_parts;
   double *share;                                       /* [num_parts] so much of a node's error counts in the step at hand */
   double previous_time, previous_next_step, previous_last_error;
-  int nodes_ahead, previous_nodes_ahead; /* of the next refresh: it follows from the front's depth at the step before */
+  int previous_nodes_ahead;
   stage_weights *weights; /* [STABILISED_MOST_STAGES + 1] */
   size_t steps, rejected, stages;
   size_t own_rates;     /* evaluations beside those of the bdf integrator */
@@ -94,7 +94,6 @@ status heat_step_create(heat_step **out, network *net, const heat_step_options *
     return message_set(msg, STATUS_NO_MEMORY, "out of memory: %zu bytes", sizeof *s);
   s->net = net;
   s->options = *options;
-  s->nodes_ahead = 1;
   s->num_nodes = network_num_nodes(net);
   s->num_paths = network_num_paths(net);
   s->num_parts = network_num_parts(net);
@@ -304,7 +303,7 @@ static void keep_previous(heat_step *s, const thermal_state *state)
   s->previous_next_step = state->next_step;
   s->previous_last_error = state->last_error;
   s->previous_open = state->open;
-  s->previous_nodes_ahead = s->nodes_ahead;
+  s->previous_nodes_ahead = state->nodes_ahead;
 }
 
 /* Steps are a whole number of sixty-fourths of a power of two (1 % shorter on the average), so that rigs that are alike but for
@@ -352,21 +351,22 @@ static double nodes_for(const heat_step *s)
 static int nodes_ahead_for(double nodes)
 {
   const double ahead = ceil(nodes - BEYOND_AHEAD);
-  return ahead <= 1.0 ? 1 : ahead < MOST_NODES_AHEAD ? (int)ahead : MOST_NODES_AHEAD;
+  return ahead <= 1.0 ? 1 : ahead < FRONT_CELLS_MOST_AHEAD ? (int)ahead : FRONT_CELLS_MOST_AHEAD;
 }
 
 /* Refresh at the middle of the step, its stages but for the tail, rate and bound at their end. */
 static status try_step(heat_step *s, thermal_state *state, double *step, double *known_bound, verdict *v, message *msg)
 {
+  const int nodes_ahead = state->nodes_ahead > 0 ? state->nodes_ahead : 1;
   double bound = 0.0;
-  status code = network_refresh(s->net, s->previous, s->previous_time + 0.5 * *step, s->nodes_ahead, &bound, msg);
+  status code = network_refresh(s->net, s->previous, s->previous_time + 0.5 * *step, nodes_ahead, &bound, msg);
   if (code == STATUS_OK)
     code = network_rate(s->net, s->previous, s->rate_before, s->path_before, msg);
   if (code != STATUS_OK)
     return code;
   bound = bound > *known_bound ? bound : *known_bound;
   const double pace = network_front_pace(s->net, s->previous, s->rate_before);
-  const double most_nodes = (double)s->nodes_ahead + BEYOND_AHEAD;
+  const double most_nodes = (double)nodes_ahead + BEYOND_AHEAD;
   v->nodes = nodes_for(s);
   const double nodes = v->nodes < most_nodes ? v->nodes : most_nodes;
   if (pace * *step > nodes)
@@ -418,7 +418,7 @@ static status advance_stabilised(heat_step *s, thermal_state *state, double most
       /* a step cut short by `most` says nothing against the longer one that was wanted */
       state->next_step = asked < wanted && attempt == 0 && next < wanted ? wanted : next;
       state->last_error = v.error;
-      s->nodes_ahead = nodes_ahead_for(v.nodes);
+      state->nodes_ahead = nodes_ahead_for(v.nodes);
       s->steps++;
       return STATUS_OK;
     }
@@ -511,7 +511,7 @@ void heat_step_undo(heat_step *s, thermal_state *state)
   state->next_step = s->previous_next_step;
   state->last_error = s->previous_last_error;
   state->open = s->previous_open;
-  s->nodes_ahead = s->previous_nodes_ahead;
+  state->nodes_ahead = s->previous_nodes_ahead;
   s->bdf_first = undone;
   s->bdf_running = false;
 }
@@ -529,7 +529,6 @@ void heat_step_restart(heat_step *s)
 {
   s->bdf_running = false;
   s->bdf_first = 0.0;
-  s->nodes_ahead = 1;
 }
 
 void heat_step_counts(const heat_step *s, size_t *steps, size_t *rejected, size_t *stages)

@@ -22,6 +22,7 @@ typedef struct {        /* the marching state; arrays owned by whoever made it *
   double *path_heat;    /* [num_paths] J since the start */
   double next_step;     /* s, what the controller would try next; 0 at the start: first step 1 s */
   double last_error;    /* controller memory */
+  int nodes_ahead;      /* how far the next refresh looks ahead of a front (front_cells.h), from its depth at the step before; 0 at the start */
   double open;          /* J, bdf only: heat that stands in the nodes and came by no rate, to be given back (time_integrator.h) */
 } thermal_state;
 

@@ -117,7 +117,7 @@ double network_ice_radius(const network *net, size_t coil, size_t ring, const do
 double network_ice_step(const network *net);
 
 /* Freezes the coefficients of all entries at a state and time (environment tables, secants, wall matrix). Until the next refresh a sharp front
- * should run less than nodes_ahead and a quarter nodes, 1 at least (front_cells_refresh). Returns the bound on the largest eigenvalue (1/s) that an explicit step must respect. */
+ * should run less than nodes_ahead and a quarter nodes (front_cells_refresh). Returns the bound on the largest eigenvalue (1/s) that an explicit step must respect. */
 status network_refresh(network *net, const double *enthalpy, double time, int nodes_ahead, double *spectral_radius, message *msg);
 
 /* The nodes through which the front ran at the last refresh, by rising unknown (front_cells.h): where their freezing begins, where the

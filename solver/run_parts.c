@@ -519,6 +519,7 @@ static void gather_memory(run *x)
   x->clock[CLOCK_NEXT_STEP] = x->state.next_step;
   x->clock[CLOCK_LAST_ERROR] = x->state.last_error;
   x->clock[CLOCK_OPEN] = x->state.open;
+  x->clock[CLOCK_NODES_AHEAD] = (double)x->state.nodes_ahead;
   x->clock[CLOCK_STAGE] = (double)x->stage;
   x->clock[CLOCK_DOING] = (double)x->doing;
   x->clock[CLOCK_NUM_EVENTS] = (double)x->results.num_events;
@@ -533,6 +534,7 @@ static void scatter_memory(run *x)
   x->state.next_step = x->clock[CLOCK_NEXT_STEP];
   x->state.last_error = x->clock[CLOCK_LAST_ERROR];
   x->state.open = x->clock[CLOCK_OPEN];
+  x->state.nodes_ahead = (int)x->clock[CLOCK_NODES_AHEAD];
   x->stage = (size_t)x->clock[CLOCK_STAGE];
   x->doing = (run_doing)x->clock[CLOCK_DOING];
   x->results.num_events = (size_t)x->clock[CLOCK_NUM_EVENTS];

@@ -22,6 +22,7 @@ enum {
   CLOCK_NEXT_STEP,       /* s, the controller's next step */
   CLOCK_LAST_ERROR,
   CLOCK_OPEN,            /* J, thermal_state */
+  CLOCK_NODES_AHEAD,     /* thermal_state */
   CLOCK_STAGE,           /* index */
   CLOCK_DOING,           /* run_doing */
   CLOCK_STAGE_START,     /* s */

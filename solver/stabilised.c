@@ -1,7 +1,5 @@
 #include "solver/stabilised.h"
 
-#include <math.h>
-
 static const double DAMPING = 2.0;
 
 /* Chebyshev's polynomial at a place, with its first two derivatives there. */

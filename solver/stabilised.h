@@ -4,7 +4,7 @@
  * s stages of RKC2 multiply what decays at the rate lambda by  1 - b_s T_s(w0) + b_s T_s(w0 - w1 lambda h),  T_s Chebyshev's polynomial, w0 = 1 +
  * damping / s^2, w1 = T_s'(w0) / T_s''(w0), b_j = T_j''(w0) / T_j'(w0)^2, stable up to
  *   lambda h = (w0 + 1) / w1   (there, 2.1)
- * With the usual damping of 2/13 that is 0.65 s^2, but of what should long have decayed up to 0.95 is left; with 2 used here 0.54 s^2 and 0.29 to 0.59. RKL2, its
+ * With the usual damping of 2/13 that is 0.65 s^2, but of what should long have decayed up to 0.95 is left; with 2 used here 0.54 s^2 and 0.29 to 0.59 (of five stages 0.33 to 0.61). RKL2, its
  * like on Legendre's polynomials, reaches (s^2 + s - 2) / 2 and leaves 0.3 to 0.7 of it. What is left stands in nodes just frozen through, from which the next
  * step is found (front_node.h): with 2/13 the exact lines of plane, inward, outward and space freezing lie 5, 6, 2 and -2 % further off than with RKL2 on
  * the average, with 2 by -2, 2, -3 and -2 %. */

@@ -1,10 +1,10 @@
 /* Times the heat balance on model problems against the plain explicit way and the machine's memory.
  *
- *   lastwater_bench [--large] [--only p2|p3|cost] [--bdf HOURS] [--tolerance T]
+ *   lastwater_bench [--large] [--only p2|p3|stages|cost] [--bdf HOURS] [--tolerance T]
  *
  * Without arguments, well under a minute on a quiet machine: P2 at 5 and 2.5 mm, P3 with 66 cells a side, the explicit oracle for a share of
- * its steps (scaled), and what one stage costs on growing cubes beside the bandwidth of the memory, with one and two threads.
- * --large: P3 also with 130 cells a side on one and two threads, and cubes up to 4 million cells. --only: one of these parts.
+ * its steps (scaled), how the stages of P3 grow with its cells, and what one stage costs on growing cubes beside the bandwidth of the memory, with one and two threads.
+ * --large: P3 also with 130 (stages: 160) cells a side on one and two threads, and cubes up to 4 million cells. --only: one of these parts.
  * --bdf HOURS: march P2 that long with CVODE too and compare the frozen share. */
 #include <math.h>
 #include <omp.h>
@@ -100,13 +100,13 @@ static status bench_bdf(double hours, message *msg)
   if (code != STATUS_OK)
     return code;
   const freeze_problem what = {&x.r, x.m, P2_WATER};
-  freeze rkl = {0}, bdf = {0};
-  code = freeze_run(&what, INTEGRATOR_STABILISED, 0.01, 3600.0 * hours, &rkl, msg);
+  freeze own = {0}, bdf = {0};
+  code = freeze_run(&what, INTEGRATOR_STABILISED, 0.01, 3600.0 * hours, &own, msg);
   if (code == STATUS_OK)
     code = freeze_run(&what, INTEGRATOR_BDF, 0.0, 3600.0 * hours, &bdf, msg);
   if (code == STATUS_OK)
     printf("after %g h: frozen %.6f stabilised (tolerance 0.01, %.2f s), %.6f bdf (%zu steps, %zu rates, %.2f s, ledger %.1e)\n", hours,
-           rkl.frozen, rkl.seconds, bdf.frozen, bdf.steps, bdf.stages, bdf.seconds, bdf.residual);
+           own.frozen, own.seconds, bdf.frozen, bdf.steps, bdf.stages, bdf.seconds, bdf.residual);
   p2_release(&x);
   return code;
 }
@@ -143,6 +143,47 @@ static status bench_p3(const options *o, size_t num_cells, const char *what, con
     print_freeze(what, &f, reference, wanted, oracle);
   p3_release(&x);
   return code;
+}
+
+/* ------------------------------------------------------------------------------------------- how the stages grow */
+
+static status count_stages(const options *o, size_t num_cells, freeze *out, message *msg)
+{
+  p3 x;
+  status code = p3_create(&x, num_cells, msg);
+  if (code != STATUS_OK)
+    return code;
+  *out = (freeze){0};
+  code = freeze_run(&(freeze_problem){&x.r, x.m, P3_WATER}, INTEGRATOR_STABILISED, o->tolerance, 72000.0, out, msg);
+  if (code == STATUS_OK)
+    printf("P3, %zu cells a side: %zu unknowns, %zu steps, %zu stages\n", num_cells, out->nodes, out->steps, out->stages);
+  p3_release(&x);
+  return code;
+}
+
+/* The power of the number of unknowns with which stages grow. */
+static double growth(const freeze *from, const freeze *to)
+{
+  return log((double)to->stages / (double)from->stages) / log((double)to->nodes / (double)from->nodes);
+}
+
+static status bench_stages(const options *o, message *msg)
+{
+  static const size_t sizes[] = {46, 66, 130, 160};
+  freeze f[sizeof sizes / sizeof *sizes];
+  const size_t num = o->large ? sizeof sizes / sizeof *sizes : 2;
+  status code = STATUS_OK;
+  omp_set_num_threads(2); /* they are the same for any number */
+  for (size_t n = 0; code == STATUS_OK && n < num; n++)
+    code = count_stages(o, sizes[n], &f[n], msg);
+  omp_set_num_threads(1);
+  if (code != STATUS_OK)
+    return code;
+  printf("  stages grow as N^%.3f over them, by pairs as", growth(&f[0], &f[num - 1]));
+  for (size_t n = 1; n < num; n++)
+    printf(" N^%.3f", growth(&f[n - 1], &f[n]));
+  printf(" (wanted: at most N^0.4)\n");
+  return STATUS_OK;
 }
 
 /* ------------------------------------------------------------------------------------------- the cost of a stage */
@@ -224,6 +265,8 @@ static status bench_freezes(const options *o, message *msg)
 static status bench_all(const options *o, message *msg)
 {
   status code = bench_freezes(o, msg);
+  if (code == STATUS_OK && wants(o, "stages"))
+    code = bench_stages(o, msg);
   if (code == STATUS_OK && wants(o, "cost"))
     code = bench_cost(o, msg);
   return code == STATUS_OK && o->bdf_hours > 0.0 ? bench_bdf(o->bdf_hours, msg) : code;
@@ -243,7 +286,7 @@ int main(int argc, char **argv)
     else if (strcmp(argv[a], "--tolerance") == 0 && a + 1 < argc)
       o.tolerance = strtod(argv[++a], NULL);
     else
-      return fprintf(stderr, "usage: lastwater_bench [--large] [--only p2|p3|cost] [--bdf HOURS] [--tolerance T]\n"), 2;
+      return fprintf(stderr, "usage: lastwater_bench [--large] [--only p2|p3|stages|cost] [--bdf HOURS] [--tolerance T]\n"), 2;
   }
   omp_set_num_threads(1);
   const status code = bench_all(&o, &msg);

@@ -441,6 +441,7 @@ START_TEST(liquid_follows_a_front_however_it_is_rounded)
   ck_assert_double_eq_tol(end_of_next(1e-6), end, 1.0);
   ck_assert_double_eq_tol(end_of_next(-1e-6), end, 1.0);
   ck_assert_double_eq_tol(end_of_next(-1e3), end, 1e4);
+  ck_assert_double_eq_tol(end_of_next(-1e8), 0.5 * end, 1e-3 * fabs(end)); /* ice has come towards it: it is the last one */
 }
 END_TEST
 
