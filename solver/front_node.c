@@ -160,6 +160,18 @@ static bool follows(const front_ways *around, const bool waiting[7])
   return any;
 }
 
+/* How much further than the node its coldest neighbour without liquid falls. */
+static double most_further(const front_node_scene *s, size_t node, double own_drop)
+{
+  const double at_freezing = s->stuff[s->part[node]].at_freezing;
+  double most = 0.0;
+  front_neighbours_walk w;
+  for (front_neighbours_begin(&w, s->beside, s->face_conductance, node); front_neighbours_step(&w);)
+    if (s->wet[w.other] == FRONT_NODE_DRY)
+      most = larger(most, at_freezing - s->potential[w.other] - own_drop);
+  return most;
+}
+
 /* Fills *out in place: handed back as a value it was copied. */
 static void look_around(const front_node_scene *s, front_node_level level, size_t node, front_ways *out)
 {
@@ -171,13 +183,15 @@ static void look_around(const front_node_scene *s, front_node_level level, size_
   bool waiting[7] = {false};
   *out = (front_ways){.before = level < FRONT_NODE_NEXT ? 0.0 : INFINITY, .ahead = false};
   const bool warmed = take_surfaces(out, s, node);
+  /* Nodes beside each other that have just frozen through differ by little: of two of them neither is a way to the cold. */
+  const double most = level == FRONT_NODE_FROZEN ? most_further(s, node, larger(own, 0.0)) : 0.0;
   warm_way warm[6];
   int num_warm = 0;
   front_neighbours_walk w;
   for (front_neighbours_begin(&w, s->beside, s->face_conductance, node); front_neighbours_step(&w);) {
     const double drop = at_freezing - s->potential[w.other], cold = cold_of(s, level, &w, drop, own);
     if (cold > 0.0) {
-      const double weight = w.conductance * (cold - (own > 0.0 ? own : 0.0));
+      const double further_down = cold - (own > 0.0 ? own : 0.0), weight = w.conductance * further_down * (most > 0.0 ? further_down / most : 1.0);
       if (level == FRONT_NODE_MIXED && s->place[w.other] < 0 && !warmed)
         take_frozen_way(&out->ice, s, &w, weight, drop, at_freezing);
       else

@@ -29,7 +29,8 @@
  * cold surface a node that has not begun counts as the last one: of its way only the end is concerned, which the front reaches steps later.
  *
  * sigma is the mean over the ways out of the node, weighted by their conductances and by how much further than the node they fall
- * (a neighbour beside it says nothing, and so the image behind a mirror plane may be missing): a neighbour D below u_f has the
+ * (a neighbour beside it says nothing, and so the image behind a mirror plane may be missing; out of a node just frozen through by the square of that, as there
+ * what a neighbour beside it is colder by is left over from the step before and came out forty times as large in the next node): a neighbour D below u_f has the
  * front 1 + y from its middle, sigma = D / (1 + y); behind a surface whose half node holds the share rho of the whole resistance
  * 2 rho D / (1 + 2 rho y).
  *

@@ -22,10 +22,16 @@ static const double FIRST_STEP = 1.0;             /* s */
 static const double SHORTEST_STEP = 1e-7;         /* s */
 static const double SAFETY = 0.8, LARGEST_GROWTH = 2.0, LARGEST_CUT = 0.2;
 /* Of what should long have decayed within a step RKC2 leaves a third to three fifths. What a node frozen through has left over of its latent
- * heat is of that kind, and what the front does in the nodes behind is found from it (front_node.h); so a step ends with a short RKL1 step,
- * which is of first order but leaves at most 0.45 of all that decays at a quarter of the bound or faster (P_3 between -0.6 and 0.6). */
-enum { TAIL_STAGES = 3 };
-static const double TAIL = 9.6, LONGEST_TAIL = 0.1; /* 0.8 of what is stable, over the bound; of the step: no tail where it would be longer */
+ * heat is of that kind, and what the front does in the nodes behind is found from it (front_node.h); so a step ends with a short one of RKC1, which is of first
+ * order but leaves little of all that decays at a quarter of the bound or faster. While a corner of 56 nodes freezes, steps of more than half a node make 30 to 3e5
+ * times as much of a rounding where it leaves 0.45, 1 to 500 times where it leaves 0.1. */
+typedef struct {
+  size_t stages;
+  double left;
+} tail_kind;
+static const tail_kind SHORT_TAIL = {3, 0.45}, LONG_TAIL = {5, 0.1};
+static const double LONG_STEP = 0.5;                         /* nodes */
+static const double TAIL_REACH = 0.95, LONGEST_TAIL = 0.1;   /* of what is stable; of the step: no tail where it would be longer */
 enum { MOST_TRIES = 60, BLOCK = 4096, LANES = 8, NO_PART = -1, MANY_PARTS = -2 };
 
 struct heat_step {
@@ -176,10 +182,10 @@ static status take_stages(heat_step *s, thermal_state *state, double step, size_
   return march_stages(s, state, stages, msg);
 }
 
-/* Ends the step: RKL1 on from state->enthalpy, whose rates are s->rate_after. */
-static status take_tail(heat_step *s, thermal_state *state, double tail, message *msg)
+/* Ends the step: RKC1 on from state->enthalpy, whose rates are s->rate_after. */
+static status take_tail(heat_step *s, thermal_state *state, tail_kind kind, double tail, message *msg)
 {
-  const double first = stabilised_first_order(TAIL_STAGES, tail, s->weights);
+  const double first = stabilised_first_order(kind.stages, kind.left, tail, s->weights);
   double *last = state->enthalpy, *before = s->spare;
 #pragma omp parallel for simd schedule(static) if (s->num_nodes >= HEAT_FLUX_THREADED)
   for (size_t i = 0; i < s->num_nodes; i++) {
@@ -190,8 +196,8 @@ static status take_tail(heat_step *s, thermal_state *state, double tail, message
     s->path_gain[1][p] = s->path_gain[0][p];
     s->path_gain[0][p] += first * s->path_after[p];
   }
-  s->stages += TAIL_STAGES - 1;
-  return march_stages(s, state, TAIL_STAGES, msg);
+  s->stages += kind.stages - 1;
+  return march_stages(s, state, kind.stages, msg);
 }
 
 /* Error estimate of Sommeijer, Shampine & Verwer 1998 (J. Comput. Appl. Math. 88:315),
@@ -331,6 +337,7 @@ typedef struct {
   double error; /* over the tolerance; may be infinite */
   bool stable;  /* the stages taken suffice for the bound at both ends */
   double tail;  /* s, of the step, still to be taken */
+  tail_kind kind; /* of that */
   double nodes; /* that the front might have run in the step had it been looked so far ahead */
 } verdict;
 
@@ -371,7 +378,9 @@ static status try_step(heat_step *s, thermal_state *state, double *step, double 
   const double nodes = v->nodes < most_nodes ? v->nodes : most_nodes;
   if (pace * *step > nodes)
     *step = rung_below(nodes / pace);
-  v->tail = bound * *step * LONGEST_TAIL >= TAIL ? TAIL / bound : 0.0;
+  v->kind = nodes > LONG_STEP ? LONG_TAIL : SHORT_TAIL;
+  const double reach_of_tail = TAIL_REACH * stabilised_first_order_reach(v->kind.stages, v->kind.left);
+  v->tail = bound * *step * LONGEST_TAIL >= reach_of_tail ? reach_of_tail / bound : 0.0;
   double main_step = *step - v->tail;
   const size_t stages = stabilised_stages_for(bound * main_step);
   const double reach = stable_step(bound, stages);
@@ -408,7 +417,7 @@ static status advance_stabilised(heat_step *s, thermal_state *state, double most
       return code;
     if (isfinite(v.error) && v.error <= 1.0 && v.stable) {
       if (v.tail > 0.0)
-        code = take_tail(s, state, v.tail, msg);
+        code = take_tail(s, state, v.kind, v.tail, msg);
       if (code != STATUS_OK)
         return code;
       const double next = step * factor_for(v.error);

@@ -1,5 +1,7 @@
 #include "solver/stabilised.h"
 
+#include <math.h>
+
 static const double DAMPING = 2.0;
 
 /* Chebyshev's polynomial at a place, with its first two derivatives there. */
@@ -71,12 +73,30 @@ double stabilised_second_order(size_t stages, double step, stage_weights *w)
   return first;
 }
 
-double stabilised_first_order(size_t stages, double step, stage_weights *w)
+/* Where T_s is one over what is left. */
+static double place_of_first(size_t stages, double left)
 {
-  const double s = (double)stages, first = 2.0 / (s * s + s) * step;
+  return cosh(acosh(1.0 / left) / (double)stages);
+}
+
+double stabilised_first_order_reach(size_t stages, double left)
+{
+  const double x = place_of_first(stages, left);
+  const polynomial p = chebyshev(stages, x);
+  return (x + 1.0) * p.first / p.value;
+}
+
+double stabilised_first_order(size_t stages, double left, double step, stage_weights *w)
+{
+  const double x = place_of_first(stages, left);
+  const polynomial all = chebyshev(stages, x);
+  const double scale = all.value / all.first * step;
+  polynomial before = {.value = 1.0}, last = {.value = x, .first = 1.0};
   for (size_t j = 2; j <= stages; j++) {
-    const double x = (double)j, mu = (2.0 * x - 1.0) / x;
-    w[j] = (stage_weights){.mu = mu, .nu = (1.0 - x) / x, .rate = mu * first};
+    const polynomial next = next_of(x, last, before);
+    w[j] = (stage_weights){.mu = 2.0 * x * last.value / next.value, .nu = -before.value / next.value, .rate = 2.0 * scale * last.value / next.value};
+    before = last;
+    last = next;
   }
-  return first;
+  return scale / x;
 }

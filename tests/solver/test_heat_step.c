@@ -354,24 +354,16 @@ static double growth_of_rounding(double warm, double share)
   return worst / apart;
 }
 
-static int by_size(const void *a, const void *b)
-{
-  const double x = *(const double *)a, y = *(const double *)b;
-  return (x > y) - (x < y);
-}
-
 /* What a step finds from the state at its start and keeps must not make more of a rounding: found from nodes just frozen through, without the tail of the
  * step, it grew to 1e11 times (water at freezing) and 3e7 times (4 K warmer) as much; a liquid node that took any more enthalpy beside it for liquid
- * ahead of the front made 1e9 times. How the steps fall decides, so with steps of several lengths: one of these makes 2000 times. */
+ * ahead of the front made 1e9 times. How the steps fall decides, so with steps of several lengths. */
 START_TEST(marches_a_rounding_apart_stay_together)
 {
-  enum { NUM = 8 };
-  static const double share[NUM] = {0.66, 0.7, 0.74, 0.78, 0.8, 0.82, 0.86, 0.9};
-  double growth[NUM];
-  for (size_t i = 0; i < NUM; i++)
-    growth[i] = growth_of_rounding(4.0 * _i, share[i]);
-  qsort(growth, NUM, sizeof *growth, by_size);
-  ck_assert_msg(growth[NUM - 2] < 100.0 && growth[NUM - 1] < 1e4, "a rounding has grown %g and %g times", growth[NUM - 2], growth[NUM - 1]);
+  static const double share[] = {0.66, 0.7, 0.74, 0.78, 0.8, 0.82, 0.86, 0.9};
+  for (size_t i = 0; i < sizeof share / sizeof *share; i++) {
+    const double growth = growth_of_rounding(4.0 * _i, share[i]);
+    ck_assert_msg(growth < 100.0, "steps of %g: a rounding has grown %g times", share[i], growth);
+  }
 }
 END_TEST
 
@@ -387,7 +379,7 @@ START_TEST(a_deep_front_goes_on_from_its_state_alone)
   thermal_state *a = &bar[0].state, *b = &bar[1].state;
   while (heat_scene_liquid(&bar[0], 0) > 0.5)
     heat_scene_advance(&bar[0], 1e9);
-  ck_assert_int_eq(a->nodes_ahead, 2);
+  ck_assert_int_gt(a->nodes_ahead, 1);
   size_t num;
   const unsigned char *memory = network_front_memory(bar[0].net, &num);
   memcpy(network_front_memory(bar[1].net, &num), memory, num);
