@@ -183,7 +183,7 @@ static void look_around(const front_node_scene *s, front_node_level level, size_
   bool waiting[7] = {false};
   *out = (front_ways){.before = level < FRONT_NODE_NEXT ? 0.0 : INFINITY, .ahead = false};
   const bool warmed = take_surfaces(out, s, node);
-  /* Nodes beside each other that have just frozen through differ by little: of two of them neither is a way to the cold. */
+  /* Such ways count by the square of their fall, over the largest (front_node.h): nodes beside each other that just froze through differ by little. */
   const double most = level == FRONT_NODE_FROZEN ? most_further(s, node, larger(own, 0.0)) : 0.0;
   warm_way warm[6];
   int num_warm = 0;

@@ -31,7 +31,7 @@ typedef struct {
 } tail_kind;
 static const tail_kind SHORT_TAIL = {3, 0.45}, LONG_TAIL = {5, 0.1};
 static const double LONG_STEP = 0.5;                         /* nodes */
-static const double TAIL_REACH = 0.95, LONGEST_TAIL = 0.1;   /* of what is stable; of the step: no tail where it would be longer */
+static const double TAIL_REACH = 0.95, LONGEST_TAIL = 0.1;   /* of what is stable (checked at its end too); of the step: no tail where it would be longer */
 enum { MOST_TRIES = 60, BLOCK = 4096, LANES = 8, NO_PART = -1, MANY_PARTS = -2 };
 
 struct heat_step {
@@ -398,7 +398,7 @@ static status try_step(heat_step *s, thermal_state *state, double *step, double 
   v->stable = true;
   if (isfinite(v->error) && v->error <= 1.0) {
     const double bound_after = network_bound(s->net, state->enthalpy);
-    v->stable = main_step <= 1.05 * stable_step(bound_after, stages);
+    v->stable = main_step <= 1.05 * stable_step(bound_after, stages) && v->tail * bound_after <= stabilised_first_order_reach(v->kind.stages, v->kind.left);
     *known_bound = bound_after > bound ? bound_after : bound;
   }
   return code;

@@ -1,4 +1,5 @@
-/* The stages of stabilised explicit steps, RKC2 of second and RKC1 of first order (Sommeijer, Shampine & Verwer 1998, J. Comput. Appl. Math. 88:315).
+/* The stages of stabilised explicit steps: RKC2 of second order (Sommeijer, Shampine & Verwer 1998, J. Comput. Appl. Math. 88:315) and its like of first order,
+ * RKC1 (T_s as it is; from memory, van der Houwen & Sommeijer 1980).
  *
  * s stages of RKC2 multiply what decays at the rate lambda by  1 - b_s T_s(w0) + b_s T_s(w0 - w1 lambda h),  T_s Chebyshev's polynomial, w0 = 1 +
  * damping / s^2, w1 = T_s'(w0) / T_s''(w0), b_j = T_j''(w0) / T_j'(w0)^2, stable up to
@@ -25,7 +26,7 @@ double stabilised_reach(size_t stages);
 size_t stabilised_stages_for(double eigenvalue_times_step);
 /* Fills w[2 .. stages] of RKC2; returns the weight of F_0 in Y_1 = Y_0 + .. F_0, s. */
 double stabilised_second_order(size_t stages, double step, stage_weights *w);
-/* The same of RKC1 (first order; there, too): T_s(w0 - w1 lambda h) / T_s(w0), w1 = T_s(w0) / T_s'(w0), w0 such that of all that decays fast
+/* The same of RKC1, of first order: T_s(w0 - w1 lambda h) / T_s(w0), w1 = T_s(w0) / T_s'(w0), w0 such that of all that decays fast
  * `left` (0 to 1) at most is left. */
 double stabilised_first_order(size_t stages, double left, double step, stage_weights *w);
 /* The largest eigenvalue times step at which it is stable. */

@@ -96,7 +96,7 @@ END_TEST
 static const struct {
   const char *attribute, *text, *why;
   long long number;
-} origins[] = {{"format", NULL, "format 2", 2},
+} origins[] = {{"format", NULL, "format 1 and this program reads 2", 1},
                {"program", "lastwater 0.0.0", "written by lastwater 0.0.0", 0},
                {"byte_order", "middle", "another kind of machine", 0},
                {"sizeof_event", NULL, "another kind of machine", 8}};
