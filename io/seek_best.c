@@ -9,6 +9,8 @@
 
 static const double WORST = 10.0; /* what is not known counts as this far off: NaN would lead the search astray */
 static const double FIRST_STEP = 0.15, LAST_STEP = 2e-3;
+/* The search keeps so much, as a share of a limit, inside it: it comes to a limit from either side, and a last run a hair beyond it keeps none. */
+static const double INSIDE = 1e-3;
 
 typedef struct {
   seek_runs *s;
@@ -107,7 +109,7 @@ static void limits(unsigned m, double *result, unsigned n, const double *x, doub
   (void)gradient;
   const size_t run = run_at(h, x);
   for (unsigned k = 0; k < m; k++)
-    result[k] = run == SIZE_MAX ? WORST : excess_of(h->s, run, k / 2, (int)(k % 2));
+    result[k] = run == SIZE_MAX ? WORST : excess_of(h->s, run, k / 2, (int)(k % 2)) + INSIDE;
   if (run == SIZE_MAX)
     (void)nlopt_force_stop(h->search);
 }
