@@ -35,7 +35,7 @@ typedef struct {
 status front_cells_create(front_cells **out, const front_cells_network *n, message *msg);
 void front_cells_destroy(front_cells **f); /* NULL-safe */
 
-enum { FRONT_CELLS_MOST_AHEAD = 3 };
+enum { FRONT_CELLS_MOST_AHEAD = 3 }; /* nodes after the next one */
 /* Finds the nodes of the front for a state. potential[num_nodes]: of the curves. face_conductance[num_faces], m; surface[num_surfaces].
  * apart[num_apart]: nodes that no front may enter yet and no heat is conducted to, as the clear ones of stirred water. nodes_ahead: so many after the
  * next one are found, 1 to FRONT_CELLS_MOST_AHEAD; the front may run that far and a quarter of a node before the next refresh.

@@ -26,7 +26,7 @@
  * Whether a node follows in which the front is not as far: one that holds a quarter of the latent heat more, or half of what is lacking to none frozen. Among nodes
  * that have not begun more enthalpy says nothing (water all at its freezing point differs by roundings, which then chose between 1 and 1/2): there a node
  * follows that lies opposite the cold, has not begun either, and to which no front comes from its other side. Beside ice or a
- * cold surface a node that has not begun counts as the last one: of its way only the end is concerned, which the front reaches steps later.
+ * cold surface a node that has not begun counts as the last one, until a thousandth of its latent heat is gone: its end, and with it the cold that the next node is told of, are nearer so long.
  *
  * sigma is the mean over the ways out of the node, weighted by their conductances and by how much further than the node they fall
  * (a neighbour beside it says nothing, and so the image behind a mirror plane may be missing; out of a node just frozen through by the square of that, as there

@@ -1,4 +1,5 @@
-/* One accepted step of the heat balance, by the stabilised integrator (RKC2 with a tail of RKC1, stabilised.h) or by SUNDIALS CVODE (BDF, preconditioned Krylov) on the same right-hand side.
+/* One accepted step of the heat balance, by the stabilised integrator (RKC2 with a tail of RKC1, stabilised.h) or by SUNDIALS CVODE (BDF,
+ * preconditioned Krylov) on the same right-hand side.
  *
  * The heat moved along each path is carried as further unknowns with the same stage weights, so that the ledger closes to
  * rounding without any term being a difference of others. */
