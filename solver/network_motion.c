@@ -59,7 +59,7 @@ status network_motion_refresh(network *net, const double *enthalpy, message *msg
     return STATUS_OK;
   }
   for (size_t node = 0; node < net->num_nodes; node++)
-    net->liquid[node] = net->part[node] >= 0 && network_holds_liquid(net, node, enthalpy);
+    net->liquid[node] = net->part[node] >= 0 && network_liquid_in_middle(net, node, enthalpy);
   if (!conductance_rows_move(net->rows, net->horizontal, net->vertical, net->liquid))
     return message_set(msg, STATUS_FAILED, "liquid in motion was asked for in a rig whose bodies and baths are all without motion");
   memset(net->sum, 0, net->num_unknowns * sizeof *net->sum);

@@ -145,6 +145,7 @@ static void refresh_interfaces(network *net, const double *enthalpy, double time
 status network_refresh(network *net, const double *enthalpy, double time, int nodes_ahead, double *spectral_radius, message *msg)
 {
   status code = check_films(net, msg);
+  front_cells_prepare(net->front);
   if (code == STATUS_OK)
     code = network_motion_refresh(net, enthalpy, msg);
   if (code != STATUS_OK)
@@ -154,7 +155,6 @@ status network_refresh(network *net, const double *enthalpy, double time, int no
   network_ice_refresh(net, enthalpy);
   network_mix_refresh(net, enthalpy);
   show_faces(net);
-  front_cells_prepare(net->front);
   do
     refresh_interfaces(net, enthalpy, time);
   while (network_mix_has_begun(net));

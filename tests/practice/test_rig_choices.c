@@ -287,7 +287,7 @@ START_TEST(a_stage_that_waits_for_the_bath_tells_of_the_other_answer)
                             "bodies: [{name: wa, in: a, volume: 2 L, temperature: 5 C}]\n"
                             "baths: [{name: brine, in: tub, salt: NaCl, strength: 20 %, level: 18 cm, temperature: -5 C}]\n"
                             "coils: [{name: coil, in: brine, around: a, gap: 12 mm, tube: 8 mm, tube_wall: 1 mm, turns: 6, pitch: 24 mm, z: 4 cm}]\n"
-                            "plant: {refrigerant: R290, condenser: 60 W/K, compressors: [{name: c, displacement: 1.5 m3/h}], thermostat: {part: brine, set_point: -17 C}}\n"
+                            "plant: {refrigerant: R290, condenser: 60 W/K, compressors: [{name: c, displacement: 1.5 m3/h}], thermostat: {part: brine, set_point: -16.5 C}}\n"
                             "stages: [{name: freeze, kind: freeze}, {name: soften, kind: hold, until: lets_go, plant: heats}]\ngrid: {spacing: 8 mm}\n");
   const json_t *bath = json_object_get(root, "bath"), *soften = json_array_get(json_object_get(root, "stages"), 1);
   ck_assert_str_eq(json_string_value(json_object_get(json_object_get(bath, "answer"), "salt_mode")), "mixed");
