@@ -23,7 +23,7 @@ typedef struct {
 } wall_iteration_matrix;
 void wall_iteration_set(wall_iteration *w, const wall_iteration_matrix *of);
 
-/* right[num], W, becomes the remainder; left[num], K: the guess on entry, the solution on return. False: not found to 0.001 K (weight times
+/* right[num], W, becomes the remainder; left[num], K: the guess on entry, the solution on return. False: not found to 0.0001 K (weight times
  * remainder), nor nearer than the guess. */
 bool wall_iteration_solve(wall_iteration *w, double *right, double *left);
 

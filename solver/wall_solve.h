@@ -5,7 +5,7 @@
  * The matrix is symmetric, positive definite when every diagonal is above 0. Where patches form chains (a figure of
  * revolution) it is tridiagonal after numbering along the chains, and eliminated here; where chains branch it is banded and factorised
  * once per matrix (SUNDIALS SUNLinSol_Band, LU); for a shell in three dimensions it is solved by Chebyshev's iteration from the
- * temperatures passed in (over the diagonal; to 0.001 K). The caller must carry the remainder of the iterative solve. */
+ * temperatures passed in (over the diagonal; to 0.0001 K). The caller must carry the remainder of the iterative solve. */
 #ifndef LASTWATER_WALL_SOLVE_H
 #define LASTWATER_WALL_SOLVE_H
 
