@@ -110,7 +110,9 @@ static void take_warm_ways(front_ways *around, const warm_way *warm, int num)
   }
 }
 
-/* True: a surface warms the node, whose ice melts. */
+/* True: a surface warms the node, whose ice melts. One that cools counts by how far u falls over a node, one that warms by the heat that comes through it, as
+ * liquid beside the node does: warm air counts for little by the former, and what nodes beside each other along the front happened to be told each other then
+ * moved them by a tenth of their latent heat, to and fro from step to step (the last layer of a pot under air at 10 degC). */
 static bool take_surfaces(front_ways *around, const front_node_scene *s, size_t node)
 {
   const double at_freezing = s->stuff[s->part[node]].at_freezing;
@@ -120,7 +122,7 @@ static bool take_surfaces(front_ways *around, const front_node_scene *s, size_t 
     if (!(face->conductance > 0.0))
       continue;
     const double drop = face->heat / face->conductance + at_freezing, depth = 2.0 * face->conductance / face->half;
-    const double weight = face->conductance * depth * fabs(drop);
+    const double weight = face->conductance * fabs(drop) * (drop > 0.0 ? depth : 1.0);
     take_way(drop > 0.0 ? &around->ice : &around->water, weight, depth * fabs(drop), depth);
     around->ice.surface += drop > 0.0 ? weight : 0.0;
     warmed = warmed || drop < 0.0;
