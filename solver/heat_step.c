@@ -23,14 +23,17 @@ static const double SHORTEST_STEP = 1e-7;         /* s */
 static const double SAFETY = 0.8, LARGEST_GROWTH = 2.0, LARGEST_CUT = 0.2;
 /* Of what should long have decayed within a step RKC2 leaves a third to three fifths. What a node frozen through has left over of its latent
  * heat is of that kind, and what the front does in the nodes behind is found from it (front_node.h); so a step ends with a short one of RKC1, which is of first
- * order but leaves little of all that decays at a quarter of the bound or faster. While a corner of 56 nodes freezes, steps of more than half a node make 30 to 3e5
- * times as much of a rounding where it leaves 0.45, 1 to 500 times where it leaves 0.1. */
+ * order but leaves little of all that decays at a quarter of the bound or faster. While a corner of 56 or 64 nodes freezes, steps of more than half a node make up
+ * to 4e5 times as much of a rounding where it leaves a tenth, up to 5e3 times where seven stages leave 0.03. In steps of many stages those cost next to nothing, and
+ * something else than the ice sets the bound: by it, what is left over decays slowly (a tapered aluminium pot in still brine in 5 mm cells made 3e-6 of a rounding,
+ * now 1e-12). */
 typedef struct {
   size_t stages;
   double left;
 } tail_kind;
-static const tail_kind SHORT_TAIL = {3, 0.45}, LONG_TAIL = {5, 0.1};
+static const tail_kind SHORT_TAIL = {3, 0.45}, LONG_TAIL = {7, 0.03};
 static const double LONG_STEP = 0.5;                         /* nodes */
+static const size_t MANY_STAGES = 60;
 static const double TAIL_REACH = 0.95, LONGEST_TAIL = 0.1;   /* of what is stable (checked at its end too); of the step: no tail where it would be longer */
 enum { MOST_TRIES = 60, BLOCK = 4096, LANES = 8, NO_PART = -1, MANY_PARTS = -2 };
 
@@ -361,6 +364,19 @@ static int nodes_ahead_for(double nodes)
   return ahead <= 1.0 ? 1 : ahead < FRONT_CELLS_MOST_AHEAD ? (int)ahead : FRONT_CELLS_MOST_AHEAD;
 }
 
+/* Its length, s; 0: it does not fit into the step. */
+static double tail_length(tail_kind kind, double bound, double step)
+{
+  const double reach = TAIL_REACH * stabilised_first_order_reach(kind.stages, kind.left);
+  return bound * step * LONGEST_TAIL >= reach ? reach / bound : 0.0;
+}
+
+static tail_kind tail_for(double nodes, double bound, double step)
+{
+  const bool wanted = nodes > LONG_STEP || stabilised_stages_for(bound * step) >= MANY_STAGES;
+  return wanted && tail_length(LONG_TAIL, bound, step) > 0.0 ? LONG_TAIL : SHORT_TAIL;
+}
+
 /* Refresh at the middle of the step, its stages but for the tail, rate and bound at their end. */
 static status try_step(heat_step *s, thermal_state *state, double *step, double *known_bound, verdict *v, message *msg)
 {
@@ -378,9 +394,8 @@ static status try_step(heat_step *s, thermal_state *state, double *step, double 
   const double nodes = v->nodes < most_nodes ? v->nodes : most_nodes;
   if (pace * *step > nodes)
     *step = rung_below(nodes / pace);
-  v->kind = nodes > LONG_STEP ? LONG_TAIL : SHORT_TAIL;
-  const double reach_of_tail = TAIL_REACH * stabilised_first_order_reach(v->kind.stages, v->kind.left);
-  v->tail = bound * *step * LONGEST_TAIL >= reach_of_tail ? reach_of_tail / bound : 0.0;
+  v->kind = tail_for(nodes, bound, *step);
+  v->tail = tail_length(v->kind, bound, *step);
   double main_step = *step - v->tail;
   const size_t stages = stabilised_stages_for(bound * main_step);
   const double reach = stable_step(bound, stages);
