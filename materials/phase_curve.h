@@ -59,12 +59,17 @@ static inline double phase_curve_temperature(const phase_curve *c, double enthal
   return c->temperature[bin] + share * (c->temperature[bin + 1] - c->temperature[bin]);
 }
 
+/* Of three lines only: for loops over many enthalpies. */
+static inline double phase_curve_lines_potential(const phase_curve *c, double enthalpy) /* W/m */
+{
+  const double below = enthalpy - c->solid_enthalpy, above = enthalpy - c->liquid_enthalpy;
+  return c->solid_potential_slope * (below < 0.0 ? below : 0.0) + c->liquid_potential_slope * (above > 0.0 ? above : 0.0);
+}
+
 static inline double phase_curve_potential(const phase_curve *c, double enthalpy) /* W/m */
 {
-  if (c->three_lines) {
-    const double below = enthalpy - c->solid_enthalpy, above = enthalpy - c->liquid_enthalpy;
-    return c->solid_potential_slope * (below < 0.0 ? below : 0.0) + c->liquid_potential_slope * (above > 0.0 ? above : 0.0);
-  }
+  if (c->three_lines)
+    return phase_curve_lines_potential(c, enthalpy);
   double share;
   const size_t bin = phase_curve_bin(c, enthalpy, &share);
   return c->potential[bin] + share * (c->potential[bin + 1] - c->potential[bin]);

@@ -177,7 +177,7 @@ static void mark_along(unsigned char *restrict mark, const unsigned char *restri
 /* Nodes beside which liquid begins or ends, and wet ones at a cold surface. */
 static void mark_boundary(front_cells *f, const front_cells_surface *surface)
 {
-  const heat_flux_rows *v = conductance_rows_view(f->beside.rows);
+  const heat_flux_rows *v = f->beside.rows;
   const size_t n = v->num[0], swept = n * v->num[1] * v->num[2], stride[3] = {1, n, n * v->num[1]};
   for (int axis = 0; axis < 3; axis++)
     if (v->conductance[axis] && stride[axis] < swept)
@@ -197,20 +197,39 @@ static void mark_boundary(front_cells *f, const front_cells_surface *surface)
   }
 }
 
+/* The marks of WORD nodes, that of the first lowest. */
+static inline uint64_t marks_of_word(const unsigned char *mark, size_t from)
+{
+  uint64_t word;
+  memcpy(&word, mark + from, sizeof word);
+#if __BYTE_ORDER__ == __ORDER_BIG_ENDIAN__
+  word = __builtin_bswap64(word);
+#endif
+  return word;
+}
+
+/* The first of them, which is taken off; there is one. */
+static inline size_t next_marked(uint64_t *word)
+{
+  const size_t first = (size_t)__builtin_ctzll(*word) / 8;
+  *word &= ~(UINT64_C(0xff) << (8 * first));
+  return first;
+}
+
 /* Lists the marked nodes that no ramp was found for, wet ones and dry ones apart, and clears the marks: few among many, so a word of them
  * at a time. */
 static void gather_marks(front_cells *f)
 {
   f->num_marked[DRY] = f->num_marked[WET] = 0;
   for (size_t from = 0; from < f->num_nodes; from += WORD) {
-    uint64_t word;
-    memcpy(&word, f->mark + from, sizeof word);
-    if (word == 0)
-      continue;
-    for (size_t node = from; node < from + WORD; node++)
-      if (f->mark[node] && f->wet[node] != NEVER && f->place[node] < 0)
+    uint64_t word = marks_of_word(f->mark, from);
+    if (word != 0)
+      memset(f->mark + from, 0, WORD);
+    while (word != 0) {
+      const size_t node = from + next_marked(&word);
+      if (f->wet[node] != NEVER && f->place[node] < 0)
         f->marked[f->wet[node]][f->num_marked[f->wet[node]]++] = (int32_t)node;
-    memset(f->mark + from, 0, WORD);
+    }
   }
 }
 
@@ -225,18 +244,25 @@ static void mark_followed(unsigned char *restrict mark, unsigned char *restrict 
   }
 }
 
-/* Notes, or forgets, where the ramps of some slots are; slots without a ramp have node -1. */
-static void note_places(front_cells *f, size_t from, size_t to, bool found)
+/* Notes where the ramps of slots from one on are, and that their nodes were found; slots without a ramp have node -1. */
+static void note_found(front_cells *f, size_t from)
 {
 #pragma omp parallel for schedule(static) if (f->num_nodes >= HEAT_FLUX_THREADED)
-  for (size_t i = from; i < to; i++)
-    if (f->found[i].node >= 0)
-      f->place[f->found[i].node] = found ? (int32_t)i : -1;
+  for (size_t i = from; i < f->num_slots; i++)
+    if (f->found[i].node >= 0) {
+      f->place[f->found[i].node] = (int32_t)i;
+      f->followed[f->found[i].node] = 1;
+    }
 }
 
 static void forget_found(front_cells *f)
 {
-  note_places(f, 0, f->num_slots, false);
+  for (int list = 0; list < HEAT_POTENTIAL_LISTS; list++) {
+    const heat_potential_packs *of = &f->ramps.view.packs[list];
+#pragma omp parallel for schedule(static) if (f->num_nodes >= HEAT_FLUX_THREADED)
+    for (size_t i = 0; i < of->num; i++)
+      f->place[of->node[i]] = -1;
+  }
   f->num_slots = 0;
   front_ramps_fill(&f->ramps, f->found, 0, NULL);
 }
@@ -307,24 +333,16 @@ static void take_level(front_cells *f, const front_node_scene *s, front_node_lev
   for (size_t p = 0; p < num_packs; p++)
     look_at_pack(f, s, level, node + p * PACK, (p + 1) * PACK < num ? PACK : num - p * PACK, &f->found[first + p * PACK]);
   f->num_slots += num;
-  note_places(f, first, f->num_slots, true); /* not before: at the last level nodes look for the places of others */
+  note_found(f, first); /* not before: at the last level nodes look for the places of others */
 }
 
-/* Notes which nodes were found and orders them by node. */
+/* Orders the nodes that were found. */
 static void order_by_node(front_cells *f, const double *enthalpy)
 {
-#pragma omp parallel for schedule(static) if (f->num_nodes >= HEAT_FLUX_THREADED)
-  for (size_t i = 0; i < f->num_slots; i++)
-    if (f->found[i].node >= 0)
-      f->followed[f->found[i].node] = 1;
   size_t num = 0;
-  for (size_t from = 0; from < f->num_nodes; from += WORD) {
-    uint64_t word;
-    memcpy(&word, f->followed + from, sizeof word);
-    for (size_t node = from; word != 0 && node < from + WORD; node++)
-      if (f->followed[node])
-        f->ramps.order[num++] = f->place[node];
-  }
+  for (size_t from = 0; from < f->num_nodes; from += WORD)
+    for (uint64_t word = marks_of_word(f->followed, from); word != 0;)
+      f->ramps.order[num++] = f->place[from + next_marked(&word)];
   front_ramps_fill(&f->ramps, f->found, num, enthalpy);
 }
 

@@ -41,7 +41,9 @@ static void list_surfaces(front_neighbours *f, const front_cells_network *n, uin
 
 bool front_neighbours_create(front_neighbours *out, const front_cells_network *n)
 {
-  front_neighbours f = {.rows = n->rows};
+  const heat_flux_rows *rows = conductance_rows_view(n->rows);
+  const ptrdiff_t row = (ptrdiff_t)rows->num[0], plane = row * (ptrdiff_t)rows->num[1];
+  front_neighbours f = {.rows = rows, .num_cells = rows->num[0] * rows->num[1] * rows->num[2], .apart = {-1, 1, -row, row, -plane, plane}};
   uint32_t *next = calloc(n->num_nodes + 1, sizeof *next);
   f.face_start = calloc(n->num_nodes + 1, sizeof *f.face_start);
   f.surface_start = calloc(n->num_nodes + 1, sizeof *f.surface_start);

@@ -26,6 +26,8 @@ static const double ONTO_PLANE = 0.5, ONTO_AXIS = 1.0, INTO_CORNER = 1.5;
 /* What the liquid beside a node of the front says about the rise ahead, of what it says opposite the cold (front_node.h). */
 static const double BESIDE = 0.05;
 
+enum { SIDES = FRONT_NEIGHBOURS_SIDES };
+
 /* Sums over the ways out of a node on one side of the front: conductances, and with them the fall of u over one node while the
  * front is in mid-node, and what is added to that node's depth as the front moves on from there by one. */
 typedef struct {
@@ -71,9 +73,10 @@ static double cold_of(const front_node_scene *s, front_node_level level, const f
 /* A way to a neighbour that is frozen through: u is taken from the node beyond it. */
 static void take_frozen_way(mean *m, const front_node_scene *s, const front_neighbours_walk *w, double weight, double drop, double at_freezing)
 {
-  double next = 0.0, base = 1.0;
-  size_t beyond;
-  if (front_neighbours_beyond(s->beside, w, &beyond, &next) && s->wet[beyond] == FRONT_NODE_DRY && s->part[beyond] == s->part[w->other]) {
+  const double next = w->side >= 0 ? front_neighbours_over(s->beside, w->other, w->side) : 0.0;
+  const size_t beyond = next > 0.0 ? front_neighbours_on(s->beside, w->other, w->side) : w->other;
+  double base = 1.0;
+  if (next > 0.0 && s->wet[beyond] == FRONT_NODE_DRY && s->part[beyond] == s->part[w->other]) {
     const double apart = w->conductance / next, rise = at_freezing - s->potential[beyond] - drop, along = rise / (apart * drop);
     const double share = along > ALONG ? 1.0 : larger(along / ALONG, 0.0);
     drop += share * rise;
@@ -86,7 +89,7 @@ static void take_frozen_way(mean *m, const front_node_scene *s, const front_neig
 /* How u falls towards the cold and rises into the liquid around a node of the front. */
 typedef struct {
   mean ice, water;
-  double side[6]; /* weight of the cold over the regular faces, down and up each axis */
+  double side[SIDES]; /* weight of the cold over the regular faces, down and up each axis */
   double before;  /* nodes that the front is before the middle of the next node towards the cold; 0: it has passed one, or that is not known */
   bool ahead;     /* a node follows in which the front is not as far */
 } front_ways;
@@ -102,7 +105,7 @@ static void take_warm_ways(front_ways *around, const warm_way *warm, int num)
 {
   const double all = around->ice.weight;
   double unknown = all;
-  for (int side = 0; side < 6; side++)
+  for (int side = 0; side < SIDES; side++)
     unknown -= around->side[side];
   for (int i = 0; i < num && all > 0.0; i++) {
     const double opposite = (around->side[warm[i].side ^ 1] + larger(unknown, 0.0)) / all;
@@ -140,37 +143,36 @@ static double before_middle_of(const front_node_scene *s, size_t node)
   return ((h >= r->begin ? s->potential[node] : heat_potential_ramp_at(r, h)) - r->middle) / r->water;
 }
 
-/* Whether a front comes to the neighbour at hand from its other side too. */
-static bool is_met(const front_node_scene *s, const front_neighbours_walk *w)
+/* Whether a front comes to the neighbour on a side from its other side too. */
+static bool is_met(const front_node_scene *s, size_t node, int side)
 {
-  size_t beyond;
-  double conductance;
-  return front_neighbours_beyond(s->beside, w, &beyond, &conductance) && (s->wet[beyond] == FRONT_NODE_DRY || s->place[beyond] >= 0);
+  const size_t other = front_neighbours_on(s->beside, node, side), beyond = front_neighbours_on(s->beside, other, side);
+  return front_neighbours_over(s->beside, other, side) > 0.0 && (s->wet[beyond] == FRONT_NODE_DRY || s->place[beyond] >= 0);
 }
 
 /* Whether liquid follows a node that has not begun: opposite its cold, or anywhere where not all of that comes over regular faces. waiting[side]: there
- * lies a node that has not begun and no front is at; [6]: over a further face. */
-static bool follows(const front_ways *around, const bool waiting[7])
+ * lies a node that has not begun and no front is at; [SIDES]: over a further face. */
+static bool follows(const front_node_scene *s, size_t node, const front_ways *around, const bool waiting[SIDES + 1])
 {
   double known = 0.0;
-  for (int side = 0; side < 6; side++)
+  for (int side = 0; side < SIDES; side++)
     known += around->side[side];
   const bool anywhere = around->ice.weight - known > UNKNOWN * around->ice.weight;
-  bool any = waiting[6] && anywhere;
-  for (int side = 0; side < 6; side++)
-    any = any || (waiting[side] && (anywhere || around->side[side ^ 1] > 0.0));
-  return any;
+  for (int side = 0; side < SIDES; side++)
+    if (waiting[side] && (anywhere || around->side[side ^ 1] > 0.0) && !is_met(s, node, side))
+      return true;
+  return waiting[SIDES] && anywhere;
 }
 
-/* How much further than the node its coldest neighbour without liquid falls. */
-static double most_further(const front_node_scene *s, size_t node, double own_drop)
+/* How much further than the node its coldest neighbour without liquid falls. *w: at the first neighbour, as it is afterwards. */
+static double most_further(const front_node_scene *s, front_neighbours_walk *w, double own_drop)
 {
-  const double at_freezing = s->stuff[s->part[node]].at_freezing;
+  const double at_freezing = s->stuff[s->part[w->node]].at_freezing;
   double most = 0.0;
-  front_neighbours_walk w;
-  for (front_neighbours_begin(&w, s->beside, s->face_conductance, node); front_neighbours_step(&w);)
-    if (s->wet[w.other] == FRONT_NODE_DRY)
-      most = larger(most, at_freezing - s->potential[w.other] - own_drop);
+  while (front_neighbours_step(w))
+    if (s->wet[w->other] == FRONT_NODE_DRY)
+      most = larger(most, at_freezing - s->potential[w->other] - own_drop);
+  front_neighbours_again(w);
   return most;
 }
 
@@ -182,15 +184,16 @@ static void look_around(const front_node_scene *s, front_node_level level, size_
   const double at_freezing = s->stuff[s->part[node]].at_freezing, own = at_freezing - s->potential[node];
   const double not_begun = stuff->liquid - NOT_BEGUN * (stuff->liquid - stuff->solid);
   const bool waits = s->enthalpy[node] >= not_begun; /* among such nodes more enthalpy says nothing: it may be a rounding. Beside ice or a cold surface such a node counts as the last (front_node.h) */
-  bool waiting[7] = {false};
+  bool waiting[SIDES + 1] = {false};
   *out = (front_ways){.before = level < FRONT_NODE_NEXT ? 0.0 : INFINITY, .ahead = false};
   const bool warmed = take_surfaces(out, s, node);
   /* Such ways count by the square of their fall, over the largest (front_node.h): nodes beside each other that just froze through differ by little. */
-  const double most = level == FRONT_NODE_FROZEN ? most_further(s, node, larger(own, 0.0)) : 0.0;
-  warm_way warm[6];
-  int num_warm = 0;
   front_neighbours_walk w;
-  for (front_neighbours_begin(&w, s->beside, s->face_conductance, node); front_neighbours_step(&w);) {
+  front_neighbours_begin(&w, s->beside, s->face_conductance, node);
+  const double most = level == FRONT_NODE_FROZEN ? most_further(s, &w, larger(own, 0.0)) : 0.0;
+  warm_way warm[SIDES];
+  int num_warm = 0;
+  while (front_neighbours_step(&w)) {
     const double drop = at_freezing - s->potential[w.other], cold = cold_of(s, level, &w, drop, own);
     if (cold > 0.0) {
       const double further_down = cold - (own > 0.0 ? own : 0.0), weight = w.conductance * further_down * (most > 0.0 ? further_down / most : 1.0);
@@ -213,11 +216,11 @@ static void look_around(const front_node_scene *s, front_node_level level, size_
       continue;
     if (!waits)
       out->ahead = out->ahead || s->enthalpy[w.other] > further;
-    else if (s->place[w.other] < 0 && s->enthalpy[w.other] >= not_begun && w.other != node && !is_met(s, &w))
-      waiting[w.side >= 0 ? w.side : 6] = true;
+    else if (level >= FRONT_NODE_NEXT && s->place[w.other] < 0 && s->enthalpy[w.other] >= not_begun && w.other != node)
+      waiting[w.side >= 0 ? w.side : SIDES] = true;
   }
   if (waits)
-    out->ahead = level >= FRONT_NODE_NEXT && follows(out, waiting);
+    out->ahead = follows(s, node, out, waiting);
   if (num_warm > 0)
     take_warm_ways(out, warm, num_warm);
 }
@@ -225,8 +228,6 @@ static void look_around(const front_node_scene *s, front_node_level level, size_
 /* How far beyond the middle of a node without one ahead the front is when all is frozen. */
 static double last_way(const front_node_scene *s, size_t node, const front_ways *around)
 {
-  const heat_flux_rows *v = conductance_rows_view(s->beside->rows);
-  const bool cell = node < v->num[0] * v->num[1] * v->num[2];
   double all = 0.0, most = 0.0;
   for (int axis = 0; axis < 3; axis++) {
     const double one_sided = fabs(around->side[2 * axis] - around->side[2 * axis + 1]);
@@ -235,7 +236,7 @@ static double last_way(const front_node_scene *s, size_t node, const front_ways 
   }
   if (all - most > HEMMED * around->ice.weight)
     return INTO_CORNER;
-  return s->round_axis && cell && node % v->num[0] == 0 && around->side[1] > 0.5 * around->ice.weight ? ONTO_AXIS : ONTO_PLANE;
+  return s->round_axis && node < s->beside->num_cells && node % s->beside->rows->num[0] == 0 && around->side[1] > 0.5 * around->ice.weight ? ONTO_AXIS : ONTO_PLANE;
 }
 
 /* The fall at the front of ice that is still cooling, from the even one that was found some nodes behind. */
@@ -285,6 +286,7 @@ enum { PACK = FRONT_NODE_PACK };
 
 /* Some nodes with what was seen around them and what they offer, quantity by quantity: roots and quotients of several at a time. */
 typedef struct {
+  const phase_curve *curve[PACK];
   double enthalpy[PACK], solid[PACK], liquid[PACK], at_freezing[PACK], solid_slope[PACK], liquid_slope[PACK];
   double ice_weight[PACK], ice_fall[PACK], ice_depth[PACK], ice_base[PACK], water_weight[PACK], water_fall[PACK], water_depth[PACK];
   double from_surface[PACK], way[PACK];      /* way: nodes beyond the middle until it is through             */
@@ -298,6 +300,7 @@ typedef struct {
 static void take_in(pack *p, size_t l, const front_node_scene *s, size_t node, const front_ways *around)
 {
   const front_node_stuff *stuff = &s->stuff[s->part[node]];
+  p->curve[l] = s->curve[s->part[node]];
   p->enthalpy[l] = s->enthalpy[node];
   p->solid[l] = stuff->solid;
   p->liquid[l] = stuff->liquid;
@@ -341,13 +344,30 @@ static void set_ramps(pack *p)
   }
 }
 
-/* The ramps end where the curves themselves are: a jump of u there would keep an implicit step from converging. */
-static void reach_curves(pack *p, const front_node_scene *s, const int32_t *node, size_t num)
+/* The curve of three lines that all nodes of a pack have; NULL: they have no such one. */
+static const phase_curve *common_lines(const pack *p)
 {
-  for (size_t l = 0; l < num; l++) {
-    const phase_curve *c = s->curve[s->part[node[l]]];
-    p->ice[l] = p->at_freezing[l] - phase_curve_potential(c, p->end[l]);
-    p->water[l] = phase_curve_potential(c, p->begin[l]) - p->at_freezing[l];
+  bool common = p->curve[0]->three_lines;
+  for (size_t l = 1; l < PACK; l++)
+    common = common && p->curve[l] == p->curve[0];
+  return common ? p->curve[0] : NULL;
+}
+
+/* The ramps end where the curves themselves are: a jump of u there would keep an implicit step from converging. */
+static void reach_curves(pack *p)
+{
+  const phase_curve *lines = common_lines(p);
+  if (lines) {
+#pragma omp simd
+    for (size_t l = 0; l < PACK; l++) {
+      p->ice[l] = p->at_freezing[l] - phase_curve_lines_potential(lines, p->end[l]);
+      p->water[l] = phase_curve_lines_potential(lines, p->begin[l]) - p->at_freezing[l];
+    }
+    return;
+  }
+  for (size_t l = 0; l < PACK; l++) {
+    p->ice[l] = p->at_freezing[l] - phase_curve_potential(p->curve[l], p->end[l]);
+    p->water[l] = phase_curve_potential(p->curve[l], p->begin[l]) - p->at_freezing[l];
   }
 }
 
@@ -412,7 +432,7 @@ void front_node_find(const front_node_scene *s, front_node_level level, const in
     if (pass > 0)
       place_fronts(&p);
     set_ramps(&p);
-    reach_curves(&p, s, cold, num_cold);
+    reach_curves(&p);
   }
   for (size_t l = 0; l < num_cold; l++)
     if (level != FRONT_NODE_FROZEN || p.enthalpy[l] > p.end[l])

@@ -137,10 +137,15 @@ ALWAYS_INLINE wide stage_at(const heat_rows_space *v, const faces *g, size_t i, 
 KERNEL void heat_rows_space_rate(const heat_rows_space *shared, size_t num, double *rate)
 {
   const heat_rows_space v = *shared;
+  const faces even = even_faces(&v);
   size_t i = 0;
   for (; i + WIDE <= num; i += WIDE) {
-    const faces g = faces_at(&v, i);
-    wide_write(rate + i, rate_at(&v, &g, i));
+    if (i >= v.even_begin && i + WIDE <= v.even_end) {
+      wide_write(rate + i, rate_at(&v, &even, i));
+    } else {
+      const faces g = faces_at(&v, i);
+      wide_write(rate + i, rate_at(&v, &g, i));
+    }
   }
   for (; i < num; i++)
     rate[i] = rate_of_one(&v, i);

@@ -351,10 +351,10 @@ static void weigh_front(heat_step *s, double share)
     s->share[part] = network_front_may_enter(s->net, (int32_t)part) ? share * share : 1.0;
 }
 
-/* Nodes that the front may run through in a step. */
-static double nodes_for(const heat_step *s)
+/* Nodes that a front so deep may run through in a step. */
+static double nodes_for(double depth)
 {
-  const double nodes = OF_DEPTH * network_front_depth(s->net, s->previous, s->rate_before);
+  const double nodes = OF_DEPTH * depth;
   return nodes > NODES_PER_STEP ? nodes : NODES_PER_STEP;
 }
 
@@ -388,9 +388,9 @@ static status try_step(heat_step *s, thermal_state *state, double *step, double 
   if (code != STATUS_OK)
     return code;
   bound = bound > *known_bound ? bound : *known_bound;
-  const double pace = network_front_pace(s->net, s->previous, s->rate_before);
-  const double most_nodes = (double)nodes_ahead + BEYOND_AHEAD;
-  v->nodes = nodes_for(s);
+  const network_front_motion front = network_front_moves(s->net, s->previous, s->rate_before);
+  const double pace = front.pace, most_nodes = (double)nodes_ahead + BEYOND_AHEAD;
+  v->nodes = nodes_for(front.depth);
   const double nodes = v->nodes < most_nodes ? v->nodes : most_nodes;
   if (pace * *step > nodes)
     *step = rung_below(nodes / pace);
@@ -480,7 +480,7 @@ static status advance_bdf(heat_step *s, thermal_state *state, double most, messa
   if (code == STATUS_OK)
     code = network_rate(s->net, s->previous, s->rate_before, s->path_before, msg);
   if (code == STATUS_OK) {
-    const double pace = network_front_pace(s->net, s->previous, s->rate_before);
+    const double pace = network_front_moves(s->net, s->previous, s->rate_before).pace;
     longest = shorter_of(longest, pace > 0.0 ? NODES_PER_STEP / pace : 0.0);
     code = time_integrator_step(s->bdf, state->time + most, longest, &state->time, state->enthalpy, state->path_heat, &state->open, msg);
   }

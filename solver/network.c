@@ -58,6 +58,7 @@ void network_destroy(network **net)
   wall_solve_destroy(&x->walls);
   front_cells_destroy(&x->front);
   needed_cells_destroy(&x->entry_cells);
+  free(x->front_depth);
   free(x->face_moved);
   free(x->front_surface);
   free(x->front_nearer);

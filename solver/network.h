@@ -129,14 +129,13 @@ typedef struct {
 unsigned char *network_front_memory(network *net, size_t *num); /* [num] belongs to the state: which nodes the front ran through */
 size_t network_front_num(const network *net);
 network_front_node network_front_at(const network *net, size_t i);
-/* Nodes that the front runs per second, mean over what freezes, at those enthalpies (J/m3) and rates (J/(m3 s)), wherever in its nodes it stands; those that
- * freeze from a surface, where the coefficients change fastest, count twice. */
-double network_front_pace(const network *net, const double *enthalpy, const double *rate);
 bool network_front_may_enter(const network *net, int32_t part); /* it freezes at one temperature; part < 0: no */
-/* Nodes that the front is from where it began, or, where that is less, from where it ends: m3 frozen, or six times those that are liquid (twice as far
- * as the middle of a ball or a cube is from its surface), over m3 of a layer one node thick along the front. The least of all parts; 0: no front. It is the same for a
- * rig and the part of it before a mirror plane. */
-double network_front_depth(const network *net, const double *enthalpy, const double *rate);
+/* pace: nodes that the front runs per second, mean over what freezes, wherever in its nodes it stands; those that freeze from a surface, where the coefficients
+ * change fastest, count twice. depth: nodes that it is from where it began, or, where that is less, from where it ends: m3 frozen, or six times those that are liquid
+ * (twice as far as the middle of a ball or a cube is from its surface), over m3 of a layer one node thick along the front. The least of all parts; 0: no front. It is the
+ * same for a rig and the part of it before a mirror plane. */
+typedef struct { double pace, depth; } network_front_motion;
+network_front_motion network_front_moves(const network *net, const double *enthalpy, const double *rate); /* at J/m3 and J/(m3 s) */
 double network_front_frozen(const network *net, size_t i, double enthalpy); /* frozen share of that node, 0 .. 1 */
 
 /* The same bound for another state with the coefficients as they are: conductivities and motion of the last refresh, slopes

@@ -25,6 +25,7 @@ static status allocate(network *net, message *msg)
     ok = (*by_patch[a] = calloc(patches, sizeof(double))) != NULL && ok;
   ok = (net->low = calloc(NETWORK_SHARES * parts * NETWORK_STRANDS, sizeof(double))) != NULL && ok;
   ok = (net->high = calloc(NETWORK_SHARES * parts * NETWORK_STRANDS, sizeof(double))) != NULL && ok;
+  ok = (net->front_depth = calloc(NETWORK_FRONT_SHARES * parts, sizeof *net->front_depth)) != NULL && ok;
   ok = (net->curve = calloc(parts, sizeof *net->curve)) != NULL && ok;
   ok = (net->pooled = calloc(parts, sizeof *net->pooled)) != NULL && ok;
   ok = (net->dry = calloc(parts, sizeof *net->dry)) != NULL && ok;

@@ -2,13 +2,14 @@
 #include "solver/network_parts.h"
 
 #include <math.h>
+#include <string.h>
 
 /* The way to the end, over volume per surface of what is liquid: from the surface of a ball or a cube to its middle it is 3. What a step errs in the
  * last water delays nothing after it, so twice that. */
 static const double AHEAD = 6.0;
 
 /* Sums over the front in fixed shares, and over the nodes of a part: the same bits for any number of threads. */
-enum { SHARES = 32, LANES = NETWORK_STRANDS };
+enum { SHARES = NETWORK_FRONT_SHARES, LANES = NETWORK_STRANDS };
 
 static bool are_many(const network *net)
 {
@@ -22,10 +23,9 @@ static size_t share_begin(size_t share, size_t num)
 }
 
 /* Frozen share that a node gains per node that the front runs, the rest falling to those before and after: with the front in its middle all of it, with
- * the front in the next one's nothing (front_node.h: df/dy, -df/dw, found from f). */
-static double swept_share(const heat_potential_ramp *r, double enthalpy)
+ * the front in the next one's nothing (front_node.h: df/dy, -df/dw, found from f, `frozen`). */
+static double swept_share(const heat_potential_ramp *r, double enthalpy, double frozen)
 {
-  const double frozen = heat_potential_ramp_frozen(r, enthalpy);
   if (frozen >= 1.0)
     return 0.0;
   if (enthalpy < r->half)
@@ -39,74 +39,48 @@ typedef struct {
   double square, sum;
 } pace_sums;
 
-static pace_sums pace_of_share(const network *net, const double *enthalpy, const double *rate, size_t share)
+/* Those of a share of the front, and what it adds to the depths of the parts. */
+static pace_sums look_at_front(const network *net, const double *enthalpy, const double *rate, size_t share, front_depth_sums *depth)
 {
   const heat_potential_front *front = front_cells_front(net->front);
   pace_sums all = {0.0, 0.0};
   for (size_t i = share_begin(share, front->num); i < share_begin(share + 1, front->num); i++) {
     const heat_potential_ramp *r = heat_potential_front_ramp(front, i);
-    const double pace = (1.0 + r->from_surface) * fabs(rate[r->node]) / (r->begin - r->end), volume = net->volume[r->node];
-    const double swept = swept_share(r, enthalpy[r->node]);
-    all.square += swept > 0.0 ? volume * pace * pace : 0.0;
-    all.sum += volume * pace * swept;
-  }
-  return all;
-}
-
-double network_front_pace(const network *net, const double *enthalpy, const double *rate)
-{
-  pace_sums of[SHARES], all = {0.0, 0.0};
-#pragma omp parallel for schedule(static) if (are_many(net))
-  for (size_t share = 0; share < SHARES; share++)
-    of[share] = pace_of_share(net, enthalpy, rate, share);
-  for (size_t share = 0; share < SHARES; share++) {
-    all.square += of[share].square;
-    all.sum += of[share].sum;
-  }
-  return all.sum > 0.0 ? all.square / all.sum : 0.0;
-}
-
-/* What the depth of the front in one part is found from: m3/s2, m3/s (all, and what is swept of it) and m3 of its nodes; `more`: frozen beyond what the
- * enthalpies of nodes say. */
-typedef struct {
-  double square, sum, swept, more, dry, all;
-} depth_sums;
-
-static void add_front(const network *net, const double *enthalpy, const double *rate, int32_t part, size_t share, depth_sums *to)
-{
-  const heat_potential_front *front = front_cells_front(net->front);
-  const double solid = net->curve[part]->solid_enthalpy;
-  for (size_t i = share_begin(share, front->num); i < share_begin(share + 1, front->num); i++) {
-    const heat_potential_ramp *r = heat_potential_front_ramp(front, i);
-    if (net->part[r->node] != part)
-      continue;
-    const double own = net->volume[r->node], pace = fabs(rate[r->node]) / (r->begin - r->end), at = enthalpy[r->node];
-    const double swept = swept_share(r, at);
+    const int32_t part = net->part[r->node];
+    const double own = net->volume[r->node], at = enthalpy[r->node], change = fabs(rate[r->node]), window = r->begin - r->end;
+    const double frozen = heat_potential_ramp_frozen(r, at), swept = swept_share(r, at, frozen);
+    const double twice = (1.0 + r->from_surface) * change / window, pace = change / window;
+    front_depth_sums *to = &depth[part];
+    all.sum += own * twice * swept;
     if (swept > 0.0) {
+      all.square += own * twice * twice;
       to->square += own * pace * pace;
       to->sum += own * pace;
       to->swept += own * pace * swept;
     }
-    to->more += own * (heat_potential_ramp_frozen(r, at) - (at <= solid ? 1.0 : 0.0));
+    to->more += own * (frozen - (at <= net->curve[part]->solid_enthalpy ? 1.0 : 0.0));
   }
+  return all;
 }
 
 /* m3 of the nodes of a part without liquid, and of all. */
-static void add_nodes(const network *net, const double *enthalpy, int32_t part, size_t share, depth_sums *to)
+static void add_nodes(const network *net, const double *enthalpy, int32_t part, size_t share, front_depth_sums *to)
 {
-  const double solid = net->curve[part]->solid_enthalpy;
+  const double solid = net->curve[part]->solid_enthalpy, *volume = net->volume;
   double dry[LANES] = {0.0}, all[LANES] = {0.0};
   for (size_t n = share_begin(share, net->num_runs); n < share_begin(share + 1, net->num_runs); n++) {
     size_t i = net->run_part[n] == part ? net->runs[n].begin : net->runs[n].end;
     const size_t end = net->runs[n].end;
-    for (; i + LANES <= end; i += LANES)
+    for (; i + LANES <= end; i += LANES) {
+#pragma omp simd
       for (size_t l = 0; l < LANES; l++) {
-        all[l] += net->volume[i + l];
-        dry[l] += enthalpy[i + l] <= solid ? net->volume[i + l] : 0.0;
+        all[l] += volume[i + l];
+        dry[l] += enthalpy[i + l] <= solid ? volume[i + l] : 0.0;
       }
+    }
     for (size_t l = 0; i < end; i++, l++) {
-      all[l] += net->volume[i];
-      dry[l] += enthalpy[i] <= solid ? net->volume[i] : 0.0;
+      all[l] += volume[i];
+      dry[l] += enthalpy[i] <= solid ? volume[i] : 0.0;
     }
   }
   for (size_t l = 0; l < LANES; l++) {
@@ -115,22 +89,18 @@ static void add_nodes(const network *net, const double *enthalpy, int32_t part, 
   }
 }
 
-/* Of the front in one part; INFINITY: there is none. */
-static double depth_in(const network *net, const double *enthalpy, const double *rate, int32_t part)
+/* Of one part, whose sums are of[share * num_parts]; INFINITY: no front is in it. */
+static double depth_of(const front_depth_sums *of, size_t num_parts)
 {
-  depth_sums of[SHARES] = {[0] = {.square = 0.0}}, all = {.square = 0.0};
-#pragma omp parallel for schedule(static) if (are_many(net))
+  front_depth_sums all = {.square = 0.0};
   for (size_t share = 0; share < SHARES; share++) {
-    add_front(net, enthalpy, rate, part, share, &of[share]);
-    add_nodes(net, enthalpy, part, share, &of[share]);
-  }
-  for (size_t share = 0; share < SHARES; share++) {
-    all.square += of[share].square;
-    all.sum += of[share].sum;
-    all.swept += of[share].swept;
-    all.more += of[share].more;
-    all.dry += of[share].dry;
-    all.all += of[share].all;
+    const front_depth_sums *one = &of[share * num_parts];
+    all.square += one->square;
+    all.sum += one->sum;
+    all.swept += one->swept;
+    all.more += one->more;
+    all.dry += one->dry;
+    all.all += one->all;
   }
   if (!(all.square > 0.0))
     return INFINITY;
@@ -143,12 +113,25 @@ bool network_front_may_enter(const network *net, int32_t part)
   return front_cells_is_sharp(net->front, part);
 }
 
-double network_front_depth(const network *net, const double *enthalpy, const double *rate)
+network_front_motion network_front_moves(const network *net, const double *enthalpy, const double *rate)
 {
-  double least = INFINITY;
-  for (int32_t part = 0; (size_t)part < net->rig->num_parts; part++) {
-    const double depth = front_cells_is_sharp(net->front, part) ? depth_in(net, enthalpy, rate, part) : INFINITY;
-    least = depth < least ? depth : least;
+  const size_t num_parts = network_num_parts(net);
+  pace_sums of[SHARES], all = {0.0, 0.0};
+#pragma omp parallel for schedule(static) if (are_many(net))
+  for (size_t share = 0; share < SHARES; share++) {
+    front_depth_sums *depth = &net->front_depth[share * num_parts];
+    memset(depth, 0, num_parts * sizeof *depth);
+    of[share] = look_at_front(net, enthalpy, rate, share, depth);
+    for (size_t part = 0; part < num_parts; part++)
+      if (front_cells_is_sharp(net->front, (int32_t)part))
+        add_nodes(net, enthalpy, (int32_t)part, share, &depth[part]);
   }
-  return least < INFINITY ? least : 0.0;
+  for (size_t share = 0; share < SHARES; share++) {
+    all.square += of[share].square;
+    all.sum += of[share].sum;
+  }
+  double least = INFINITY;
+  for (size_t part = 0; part < num_parts; part++)
+    least = smaller(depth_of(&net->front_depth[part], num_parts), least);
+  return (network_front_motion){.pace = all.sum > 0.0 ? all.square / all.sum : 0.0, .depth = least < INFINITY ? least : 0.0};
 }

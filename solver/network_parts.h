@@ -16,7 +16,7 @@
 #include "solver/wall_sides.h"
 #include "solver/wall_solve.h"
 
-enum { NETWORK_PATH_NAME = 64, NETWORK_BLOCK = 4096, NETWORK_STRANDS = 8, NETWORK_SHARES = 8 };
+enum { NETWORK_PATH_NAME = 64, NETWORK_BLOCK = 4096, NETWORK_STRANDS = 8, NETWORK_SHARES = 8, NETWORK_FRONT_SHARES = 32 };
 
 /* What a part meets where it meets no other part. */
 typedef struct {
@@ -117,6 +117,10 @@ typedef struct { int32_t a, b; double conductance; } mix_face; /* m */
 
 typedef struct network_skew network_skew;
 
+/* What the depth of the front in one part is found from: m3/s2, m3/s (all, and what is swept of it) and m3 of its nodes; `more`: frozen beyond what the
+ * enthalpies of nodes say. */
+typedef struct { double square, sum, swept, more, dry, all; } front_depth_sums;
+
 struct network {
   const mesh *mesh;
   const rig *rig;
@@ -200,6 +204,7 @@ struct network {
   double *gain;           /* [num_unknowns] of the entries, in the first of two stages: entry cells and what is no cell */
   double *near, *near_gain; /* [num_entry_cells] potential and gain of the entry cells side by side; they lie behind potential and gain */
   double *low, *high;     /* [NETWORK_SHARES * num_parts * NETWORK_STRANDS] enthalpies, in strands, of shares of the runs */
+  front_depth_sums *front_depth; /* [NETWORK_FRONT_SHARES * num_parts] work of network_front_moves */
   double *low_moving, *high_moving; /* [num_parts] enthalpies of what moves as liquid */
   double *slope, *pivot;  /* [num_unknowns] of the preconditioner, made when first set */
   double gamma;

@@ -4,6 +4,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "solver/wide.h"
+
 /* K at the patch that has most, at which the iteration stops: what the remainder, kept as heat of the wall, would do to the wall's own temperature within
  * its lag. It then drives the wall back, so it costs no energy and leaves no bias (a cube in a 3 mm shell freezes in the same time to 0.1 % at 1e-4 and
  * at 1e-2). Measured in W instead, it would drown a patch of a few square millimetres, and with it the steps. At 1e-3 K a step answered some of the wall's
@@ -17,7 +19,7 @@ static const double WIDEN_BY = 0.25; /* of the bound of the least modes, where t
 
 /* Rows are taken in strips of LANES side by side, each strip as deep as the row of it that has most links; shorter rows are filled up with links of
  * no conductance to themselves. The links of a row keep their order. */
-enum { LANES = 8 };
+enum { LANES = WALL_ITERATION_LANES, PARTS = LANES / WIDE };
 
 typedef struct {
   int32_t other[LANES];
@@ -32,7 +34,6 @@ struct wall_iteration {
   /* [LANES num_strips], zero beyond num */
   double *diagonal, *inverse; /* W/K, and 1 / (the diagonal with the links to images) */
   double *weight;             /* K/W, of a remainder                                  */
-  double *x, *remainder;      /* K, W                                                 */
   double *along[2];           /* K, the way of this iteration and of the next         */
   double most, least;         /* eigenvalues of the matrix over its diagonal          */
 };
@@ -80,7 +81,7 @@ wall_iteration *wall_iteration_create(size_t num, const wall_link_place *links, 
   w->num_links = num_links;
   w->first = calloc(w->num_strips + 1, sizeof *w->first);
   w->slot = calloc(2 * num_links + 1, sizeof *w->slot);
-  double **array[] = {&w->diagonal, &w->inverse, &w->weight, &w->x, &w->remainder, &w->along[0], &w->along[1]};
+  double **array[] = {&w->diagonal, &w->inverse, &w->weight, &w->along[0], &w->along[1]};
   bool ok = w->first && w->slot;
   for (size_t a = 0; a < sizeof array / sizeof *array; a++)
     ok = (*array[a] = calloc(LANES * w->num_strips + 1, sizeof(double))) != NULL && ok;
@@ -94,7 +95,7 @@ void wall_iteration_destroy(wall_iteration **w)
   if (!*w)
     return;
   wall_iteration *x = *w;
-  void *owned[] = {x->first, x->layers, x->slot, x->diagonal, x->inverse, x->weight, x->x, x->remainder, x->along[0], x->along[1]};
+  void *owned[] = {x->first, x->layers, x->slot, x->diagonal, x->inverse, x->weight, x->along[0], x->along[1]};
   for (size_t n = 0; n < sizeof owned / sizeof *owned; n++)
     free(owned[n]);
   free(x);
@@ -139,32 +140,43 @@ typedef struct {
   double *next, keep, take;
 } way;
 
-/* remainder -= matrix times v->along, for all rows; v->next from it. Returns what the remainder does to the patch it does most to, K. A plain comparison waits for
- * the one before: LANES side by side. */
-static double go(wall_iteration *w, const way *v)
+/* Values of the patches that a layer leads to. */
+static inline wide values_at(const double *values, const int32_t *place)
 {
-  const double *restrict along = v->along, *restrict diagonal = w->diagonal, *restrict inverse = w->inverse, *restrict weight = w->weight;
-  double *restrict remainder = w->remainder, *restrict next = v->next;
-  const double keep = v->keep, take = v->take;
-  double most[LANES] = {0.0};
+  wide found;
+  for (size_t l = 0; l < WIDE; l++)
+    found[l] = values[place[l]];
+  return found;
+}
+
+static inline wide larger_size(wide most, wide value)
+{
+  const wide_masks size = (wide_masks)value & INT64_MAX, larger = (wide)size > most;
+  return (wide)((size & larger) | ((wide_masks)most & ~larger));
+}
+
+/* remainder -= matrix times v->along, for all rows; v->next from it. Returns what the remainder does to the patch it does most to, K. */
+static double go(wall_iteration *w, const way *v, double *remainder)
+{
+  wide most[PARTS] = {{0.0}};
   for (size_t s = 0; s < w->num_strips; s++) {
-    const size_t at = LANES * s;
-    double image[LANES];
-    for (size_t l = 0; l < LANES; l++)
-      image[l] = diagonal[at + l] * along[at + l];
+    wide image[PARTS];
+    for (size_t part = 0, at = LANES * s; part < PARTS; part++, at += WIDE)
+      image[part] = wide_read(w->diagonal + at) * wide_read(v->along + at);
     for (const layer *n = w->layers + w->first[s]; n < w->layers + w->first[s + 1]; n++)
-      for (size_t l = 0; l < LANES; l++)
-        image[l] -= n->conductance[l] * along[n->other[l]];
-    for (size_t l = 0; l < LANES; l++) {
-      const double left_over = remainder[at + l] - image[l], error = fabs(left_over * weight[at + l]);
-      remainder[at + l] = left_over;
-      most[l] = error > most[l] ? error : most[l];
-      next[at + l] = keep * along[at + l] + take * inverse[at + l] * left_over;
+      for (size_t part = 0; part < PARTS; part++)
+        image[part] -= wide_read(n->conductance + WIDE * part) * values_at(v->along, n->other + WIDE * part);
+    for (size_t part = 0, at = LANES * s; part < PARTS; part++, at += WIDE) {
+      const wide left_over = wide_read(remainder + at) - image[part];
+      wide_write(remainder + at, left_over);
+      most[part] = larger_size(most[part], left_over * wide_read(w->weight + at));
+      wide_write(v->next + at, v->keep * wide_read(v->along + at) + v->take * wide_read(w->inverse + at) * left_over);
     }
   }
   double largest = 0.0;
-  for (size_t l = 0; l < LANES; l++)
-    largest = most[l] > largest ? most[l] : largest;
+  for (size_t part = 0; part < PARTS; part++)
+    for (size_t l = 0; l < WIDE; l++)
+      largest = most[part][l] > largest ? most[part][l] : largest;
   return largest;
 }
 
@@ -192,22 +204,16 @@ static void next_weights(weights *c, double most, int iteration)
 
 bool wall_iteration_solve(wall_iteration *w, double *right, double *left)
 {
-  const size_t num = w->num, padded = LANES * w->num_strips;
-  double *restrict x = w->x;
   weights c = {.least = w->least};
-  memcpy(x, left, num * sizeof *x);
-  memcpy(w->remainder, right, num * sizeof *x);
   next_weights(&c, w->most, 0);
-  const double first_error = go(w, &(way){.along = x, .next = w->along[0], .keep = c.keep, .take = c.take});
+  const double first_error = go(w, &(way){.along = left, .next = w->along[0], .keep = c.keep, .take = c.take}, right);
   double error = first_error;
   for (int i = 0; error > SOLVE_ERROR && i < MOST_ITERATIONS; i++) {
     const double *restrict along = w->along[i % 2];
-    for (size_t p = 0; p < padded; p++)
-      x[p] += along[p];
+    for (size_t p = 0; p < w->num; p++)
+      left[p] += along[p];
     next_weights(&c, w->most, i + 1);
-    error = go(w, &(way){.along = w->along[i % 2], .next = w->along[1 - i % 2], .keep = c.keep, .take = c.take});
+    error = go(w, &(way){.along = along, .next = w->along[1 - i % 2], .keep = c.keep, .take = c.take}, right);
   }
-  memcpy(left, x, num * sizeof *x);
-  memcpy(right, w->remainder, num * sizeof *x);
   return error <= SOLVE_ERROR || error < first_error; /* what is left stays in the wall as heat */
 }

@@ -23,8 +23,9 @@ typedef struct {
 } wall_iteration_matrix;
 void wall_iteration_set(wall_iteration *w, const wall_iteration_matrix *of);
 
-/* right[num], W, becomes the remainder; left[num], K: the guess on entry, the solution on return. False: not found to 0.0001 K (weight times
- * remainder), nor nearer than the guess. */
+enum { WALL_ITERATION_LANES = 8 };
+/* right, W, becomes the remainder; left, K: the guess on entry, the solution on return. Both have room for num rounded up to a multiple of
+ * WALL_ITERATION_LANES, zero beyond num. False: not found to 0.0001 K (weight times remainder), nor nearer than the guess. */
 bool wall_iteration_solve(wall_iteration *w, double *right, double *left);
 
 #endif

@@ -17,7 +17,7 @@ struct wall_solve {
   wall_link_place *link;     /* [num_links]                                    */
   double *diagonal;     /* [num] in that order, links included            */
   double *conductance;  /* [num_links]                                    */
-  double *right, *left; /* [num] in that order; the data of the vectors   */
+  double *right, *left; /* [num] in that order, zero beyond; the data of the vectors */
   long int bandwidth;
   bool chain;           /* banded with bandwidth 1                        */
   double *coupling;     /* [num + 1] of a chain, with place - 1           */
@@ -163,8 +163,8 @@ status wall_solve_create(wall_solve **out, size_t num_patches, const mesh_patch_
   w->link = calloc(num_links + 1, sizeof *w->link);
   w->diagonal = calloc(num_patches + 1, sizeof *w->diagonal);
   w->conductance = calloc(num_links + 1, sizeof *w->conductance);
-  w->right = calloc(num_patches + 1, sizeof *w->right);
-  w->left = calloc(num_patches + 1, sizeof *w->left);
+  w->right = calloc(num_patches + WALL_ITERATION_LANES, sizeof *w->right);
+  w->left = calloc(num_patches + WALL_ITERATION_LANES, sizeof *w->left);
   w->weight = calloc(num_patches + 1, sizeof *w->weight);
   w->coupling = calloc(num_patches + 1, sizeof *w->coupling);
   w->inverse_pivot = calloc(num_patches + 1, sizeof *w->inverse_pivot);

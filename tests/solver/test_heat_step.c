@@ -491,7 +491,7 @@ START_TEST(the_front_knows_how_deep_it_is)
     for (int i = 0; i < 2; i++) {
       heat_scene_advance(&bar[i], 1e9);
       heat_scene_rates(&bar[i]);
-      depth[i] = network_front_depth(bar[i].net, bar[i].state.enthalpy, bar[i].rate);
+      depth[i] = network_front_moves(bar[i].net, bar[i].state.enthalpy, bar[i].rate).depth;
     }
     ck_assert_msg(fabs(depth[1] - depth[0]) < 1e-6 * depth[0], "half of the bar %.9g deep, the whole %.9g", depth[0], depth[1]);
     const double left = CELLS * heat_scene_liquid(&bar[0], 0), behind = CELLS - left, nearest = behind < 6.0 * left ? behind : 6.0 * left;
@@ -523,7 +523,7 @@ START_TEST(the_front_knows_how_fast_it_is)
   heat_scene_march(&s, pow(10.0 * width / (2.0 * lambda), 2) / alpha);
   while (2.0 * lambda * sqrt(alpha * s.state.time) < 20.0 * width) {
     heat_scene_rates(&s);
-    const double pace = network_front_pace(s.net, s.state.enthalpy, s.rate), ratio = pace * width / (lambda * sqrt(alpha / s.state.time));
+    const double pace = network_front_moves(s.net, s.state.enthalpy, s.rate).pace, ratio = pace * width / (lambda * sqrt(alpha / s.state.time));
     least = fmin(least, ratio);
     most = fmax(most, ratio);
     seen++;
