@@ -513,6 +513,12 @@ int32_t mesh_node_at(const mesh *m, const double point[3])
   return mesh_find_node(m, cell, mesh_layers_part(m->lookup->layers, m->num_parts, point, m->lookup->step));
 }
 
+void mesh_outward(const mesh_interface *f, int side, double normal[3])
+{
+  const int32_t turned = side == 1 ? f->across : 0;
+  for (int a = 0; a < 3; a++) normal[a] = (side == 0) == !(turned & 1 << a) ? f->normal[a] : -f->normal[a];
+}
+
 double mesh_reach(const mesh *m, const mesh_interface *f, int side)
 {
   const double inward = (side == 0 ? 0.5 : -0.5) * f->distance[side];

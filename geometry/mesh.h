@@ -76,6 +76,7 @@ typedef struct {      /* where two parts meet, or a part meets the room or a hel
   double distance[2]; /* m, from node centroid to its surface along the normal, > 0; 0 where no node      */
   double normal[3];   /* unit, from side 0 to side 1 (in GRID_RZ {n_r, 0, n_z})                           */
   double centroid[3]; /* m                                                                               */
+  int32_t across;     /* bit a set, where there is a wall between: side 1 lies beyond the mirror plane across axis a, where the image of its node is */
   double curvature;   /* 1/m, sum of both principal ones, > 0 where the surface bulges to side 1; in GRID_RZ that of the section only */
 } mesh_interface;
 
@@ -153,6 +154,8 @@ int32_t mesh_find_node(const mesh *m, size_t cell, int32_t part);
  * of a pipe to second order. (Where that area would be less than half or more than twice the surface there is an edge in the patch, and the
  * surface's own area counts.) */
 double mesh_reach(const mesh *m, const mesh_interface *f, int side);
+/* Unit normal out of the node on a side, where that node lies (not its image). */
+void mesh_outward(const mesh_interface *f, int side, double normal[3]);
 /* The node that holds a point, or MESH_NONE (void, held part, wall, outside). */
 int32_t mesh_node_at(const mesh *m, const double point[3]);
 

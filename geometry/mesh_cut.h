@@ -34,6 +34,7 @@ typedef struct {       /* where two parts meet, summed per pair of cells and par
   double moment[2][3]; /* area times centroid                                                                       */
   double reach[2];     /* area times (point . normal), m3                                                           */
   int32_t outside;     /* of a wall: the side that is its outer one                                                 */
+  int32_t across;      /* of a wall: bit a set: what lies outside is an image beyond the mirror plane across axis a of what the cell holds; 0: itself */
   int32_t looks;       /* of a wall, and of the wall beside a rim: facing out of the cavity                         */
   double middle, middle_place[3]; /* of a wall, at mid thickness: m of the section in GRID_RZ, m2 in GRID_XYZ; times its middle */
   double spread;       /* of side 0: integral of the square of the place over the area, m4                           */

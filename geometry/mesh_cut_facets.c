@@ -19,13 +19,13 @@ int32_t mesh_cut_facets_facing(const double normal[3])
   return fabs(normal[0]) >= (1 - 1e-6) * fabs(normal[1]) ? (normal[0] > 0 ? 1 : 0) : (normal[1] > 0 ? 3 : 2);
 }
 
-mesh_cut_facet *mesh_cut_facets_between(mesh_cut_work *w, const int32_t cell[2], const int32_t part[2], int32_t wall, int32_t key, const double normal[3])
+mesh_cut_facet *mesh_cut_facets_between(mesh_cut_work *w, const int32_t cell[2], const int32_t part[2], int32_t wall, int32_t key, int32_t across, const double normal[3])
 {
   const int32_t facing = mesh_cut_facets_facing(normal);
   const int32_t own[2] = {mesh_cut_facets_has_node(w, part[0]) ? cell[0] : MESH_NONE, mesh_cut_facets_has_node(w, part[1]) ? cell[1] : MESH_NONE};
   for (size_t i = w->first_facet; i < w->list->num_facets; i++) {
     mesh_cut_facet *f = &w->list->facets[i];
-    if (f->cell[0] == own[0] && f->cell[1] == own[1] && f->part[0] == part[0] && f->part[1] == part[1] && f->wall == wall && f->key == key &&
+    if (f->cell[0] == own[0] && f->cell[1] == own[1] && f->part[0] == part[0] && f->part[1] == part[1] && f->wall == wall && f->key == key && f->across == across &&
         f->facing == facing && f->place != MESH_CUT_RIM)
       return f;
   }
@@ -38,6 +38,7 @@ mesh_cut_facet *mesh_cut_facets_between(mesh_cut_work *w, const int32_t cell[2],
   }
   f->wall = wall;
   f->key = key;
+  f->across = across;
   f->facing = facing;
   return f;
 }
@@ -87,7 +88,7 @@ void mesh_cut_facets_add(mesh_cut_work *w, const simplex *s, const mesh_cut_targ
   const int32_t cells[2] = {turned ? t->far_cell : cell, turned ? cell : t->far_cell};
   const int32_t parts[2] = {turned ? outer_part : inner_part, turned ? inner_part : outer_part};
   const double sign = turned ? -1 : 1, n[3] = {sign * t->normal[0], sign * t->normal[1], sign * t->normal[2]};
-  mesh_cut_facet *f = mesh_cut_facets_between(w, cells, parts, MESH_NONE, MESH_NONE, n);
+  mesh_cut_facet *f = mesh_cut_facets_between(w, cells, parts, MESH_NONE, MESH_NONE, 0, n);
   if (!f) return;
   for (int side = 0; side < 2; side++) mesh_cut_facets_add_area(f, side, m.full, m.full_moment, n, mesh_cut_facets_spread(s));
 }
@@ -120,7 +121,7 @@ void mesh_cut_facets_face(mesh_cut_work *w, int slot, int axis, int side, const 
   const int32_t cells[2] = {p->cell, MESH_NONE}, parts[2] = {p->part, MESH_VOID};
   double normal[3] = {0, 0, 0};
   normal[axis] = side == 0 ? -1 : 1;
-  mesh_cut_facet *f = mesh_cut_facets_between(w, cells, parts, MESH_NONE, MESH_NONE, normal);
+  mesh_cut_facet *f = mesh_cut_facets_between(w, cells, parts, MESH_NONE, MESH_NONE, 0, normal);
   if (!f) return;
   for (int s = 0; s < 2; s++) mesh_cut_facets_add_area(f, s, m->full, m->full_moment, normal, 0);
 }

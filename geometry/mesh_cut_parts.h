@@ -65,7 +65,7 @@ mesh_cut_measure mesh_cut_measure_of_box(const mesh_cut_work *w, const double lo
 /* A piece of the surface of t->level, beyond which `outer_part` begins. */
 void mesh_cut_facets_add(mesh_cut_work *w, const simplex *s, const mesh_cut_target *t, int32_t outer_part);
 /* The record of this cell for a pair of sides; made when there is none. Sides without a node keep no cell. NULL: out of memory. */
-mesh_cut_facet *mesh_cut_facets_between(mesh_cut_work *w, const int32_t cell[2], const int32_t part[2], int32_t wall, int32_t key, const double normal[3]);
+mesh_cut_facet *mesh_cut_facets_between(mesh_cut_work *w, const int32_t cell[2], const int32_t part[2], int32_t wall, int32_t key, int32_t across, const double normal[3]);
 /* Adds a piece to one side of a record; spread: of the piece about its own middle, m2. */
 void mesh_cut_facets_add_area(mesh_cut_facet *f, int side, double area, const double moment[3], const double normal[3], double spread);
 double mesh_cut_facets_spread(const simplex *s); /* m2, mean square distance of a flat piece from its middle */

@@ -18,7 +18,7 @@ static int32_t cell_at(const mesh_cut_work *w, const double x[3], double way, co
 /* What lies on both sides of a piece of wall: [0] within it, [1] outside. */
 typedef struct {
   int32_t wall, key;        /* key: the cell at the wall's inside */
-  int32_t part[2], cell[2];
+  int32_t part[2], cell[2], across;
 } wall_sides;
 
 /* The record of a piece of wall that faces `outward`; on `to` the record's side that is the wall's own side 0. NULL: none is kept. */
@@ -28,7 +28,7 @@ static mesh_cut_facet *facet_of_wall(mesh_cut_work *w, const wall_sides *q, cons
   if (turned && !mesh_cut_facets_has_node(w, q->part[1]) && !bare) return NULL;
   const int32_t cells[2] = {q->cell[turned], q->cell[!turned]}, parts[2] = {q->part[turned], q->part[!turned]};
   const double sign = turned ? -1 : 1, n[3] = {sign * outward[0], sign * outward[1], sign * outward[2]};
-  mesh_cut_facet *f = mesh_cut_facets_between(w, cells, parts, q->wall, q->key, n);
+  mesh_cut_facet *f = mesh_cut_facets_between(w, cells, parts, q->wall, q->key, q->across, n);
   if (f) f->looks = mesh_cut_facets_facing(outward);
   *to = turned;
   return f;
@@ -124,19 +124,22 @@ static void add_inside_of_wall(mesh_cut_work *w, const simplex *s, const mesh_cu
   const mesh_layer *layer = &w->q.layers[wall];
   const double x[3] = {m->full_moment[0] / m->full, m->full_moment[1] / m->full, m->full_moment[2] / m->full};
   wall_sides q = {.wall = wall, .key = cell_at(w, x, -w->look, into, cell), .part = {part}, .cell = {cell}};
-  if (!mesh_wall_look_across(&w->q, layer, x, w->step, across_fraction * w->width, &q.cell[1], &q.part[1])) {
+  mesh_wall_opposite seen, last;
+  if (!mesh_wall_look_across(&w->q, layer, x, w->step, across_fraction * w->width, &seen)) {
     w->list->num_lost++;
     return;
   }
+  q.cell[1] = seen.cell;
+  q.part[1] = seen.part;
+  q.across = seen.across;
   int to;
   mesh_cut_facet *f = facet_of_wall(w, &q, into, &to);
   if (!f) return;
   add_to_wall(f, to, 0, m, into, mesh_cut_facets_spread(s));
   add_edges(w, s, wall, q.key);
   if (q.cell[1] != MESH_NONE) return;
-  int32_t last_cell, last_part;
-  (void)mesh_wall_look_across(&w->q, layer, x, w->step, -across_fraction * w->width, &last_cell, &last_part);
-  if (last_cell != MESH_NONE) return;
+  (void)mesh_wall_look_across(&w->q, layer, x, w->step, -across_fraction * w->width, &last);
+  if (last.cell != MESH_NONE) return;
   simplex outer;
   outer.k = s->k;
   for (int v = 0; v <= s->k; v++) mesh_wall_outer_point(layer, s->v[v].x, w->step, outer.v[v].x);
@@ -178,6 +181,13 @@ static void follow_foot(const grid *g, const double before[3], const double foot
   }
 }
 
+/* A foot on a face between cells, as are those of what lies round a sharp edge in the middle of a rig, is taken to be on the side of what it is the foot
+ * of: else a rounding decides. */
+static void lean_foot(const mesh_cut_work *w, const double middle[3], double foot[3])
+{
+  for (int a = 0; a < 3; a++) foot[a] += middle[a] > foot[a] ? 2 * w->eps : middle[a] < foot[a] ? -2 * w->eps : 0;
+}
+
 /* The outer surface is measured by its own facets: round an edge of the cavity it is more than the inner one moved along its normals, where the wall
  * ends less, and which way it looks there only it can tell. (By the inner one a pan of 12 cm with a wall of 3 mm had between 4 and 15 % too much or too
  * little of floor outside, as the cells happened to lie.) `part` and `cell` are before it; its foot lies in one cell and it faces one way. */
@@ -192,14 +202,17 @@ static void add_outside_of_wall(mesh_cut_work *w, const simplex *s, int32_t wall
       outward[a] += s->v[v].f[OUTWARD + a];
     }
   if (shape_distance(w->q.layers[wall].cavity, foot) > 0) foot_of_middle(w, &m, wall, foot, outward);
+  const double middle[3] = {m.full_moment[0] / m.full, m.full_moment[1] / m.full, m.full_moment[2] / m.full};
+  lean_foot(w, middle, foot);
   const double before[3] = {foot[0], foot[1], foot[2]};
+  int32_t across = 0;
   size_t key;
-  if (!mesh_wall_bring_into_grid(w->q.g, foot) || !grid_find(w->q.g, foot, &key)) {
+  if (!mesh_wall_bring_into_grid(w->q.g, foot, &across) || !grid_find(w->q.g, foot, &key)) {
     w->list->dropped_area += m.full;
     return;
   }
   follow_foot(w->q.g, before, foot, &m, outward, n);
-  const wall_sides q = {.wall = wall, .key = (int32_t)key, .part = {mesh_layers_part(w->q.layers, w->q.num_layers, foot, w->step), part}, .cell = {(int32_t)key, cell}};
+  const wall_sides q = {.wall = wall, .key = (int32_t)key, .part = {mesh_layers_part(w->q.layers, w->q.num_layers, foot, w->step), part}, .cell = {(int32_t)key, cell}, .across = across};
   if (mesh_cut_facets_is_wall(w, q.part[0])) {
     w->list->num_lost++;
     return;
@@ -244,16 +257,16 @@ static void start_outside(mesh_cut_work *w, const simplex *s, int32_t wall, int3
 }
 
 /* The record of the rim of a wall that ends in the cell `key`, by what is before it, in which cell, and facing. */
-static mesh_cut_facet *rim_of(mesh_cut_work *w, int32_t wall, int32_t part, int32_t cell, int32_t key, const double normal[3])
+static mesh_cut_facet *rim_of(mesh_cut_work *w, int32_t wall, int32_t part, int32_t cell, int32_t key, int32_t across, const double normal[3])
 {
   const int32_t facing = mesh_cut_facets_facing(normal);
   for (size_t i = w->first_facet; i < w->list->num_facets; i++) {
     mesh_cut_facet *f = &w->list->facets[i];
-    if (f->place == MESH_CUT_RIM && f->wall == wall && f->part[1] == part && f->cell[1] == cell && f->key == key && f->facing == facing) return f;
+    if (f->place == MESH_CUT_RIM && f->wall == wall && f->part[1] == part && f->cell[1] == cell && f->key == key && f->across == across && f->facing == facing) return f;
   }
   mesh_cut_facet *f = mesh_cut_list_facet(w->list);
   if (!f) return NULL;
-  *f = (mesh_cut_facet){.cell = {MESH_NONE, cell}, .part = {MESH_VOID, part}, .wall = wall, .key = key, .facing = facing, .place = MESH_CUT_RIM};
+  *f = (mesh_cut_facet){.cell = {MESH_NONE, cell}, .part = {MESH_VOID, part}, .wall = wall, .key = key, .across = across, .facing = facing, .place = MESH_CUT_RIM};
   return f;
 }
 
@@ -263,17 +276,19 @@ static void add_rim(mesh_cut_work *w, const simplex *s, const mesh_cut_measure *
 {
   mesh_cut_measure m = *measure;
   double foot[3], normal[3], off[3], n[3] = {-into[0], -into[1], -into[2]};
+  int32_t across = 0;
   size_t cell, key;
   const double x[3] = {m.full_moment[0] / m.full, m.full_moment[1] / m.full, m.full_moment[2] / m.full};
   for (int a = 0; a < 3; a++) off[a] = x[a] + across_fraction * w->width * n[a];
-  const bool within = mesh_wall_bring_into_grid(w->q.g, off) && grid_find(w->q.g, off, &cell);
+  const bool within = mesh_wall_bring_into_grid(w->q.g, off, &across) && grid_find(w->q.g, off, &cell);
   const int32_t seen = within ? mesh_layers_part(w->q.layers, w->q.num_layers, off, w->step) : MESH_VOID, before = mesh_cut_facets_is_wall(w, seen) ? part : seen;
   mesh_wall_foot(&w->q.layers[wall], x, w->step, foot, normal);
   for (int a = 0; a < 3; a++) foot[a] += w->look * into[a];
+  lean_foot(w, x, foot);
   const double found[3] = {foot[0], foot[1], foot[2]};
-  if (!mesh_wall_bring_into_grid(w->q.g, foot) || !grid_find(w->q.g, foot, &key)) return;
+  if (!mesh_wall_bring_into_grid(w->q.g, foot, &across) || !grid_find(w->q.g, foot, &key)) return;
   follow_foot(w->q.g, found, foot, &m, normal, n);
-  mesh_cut_facet *f = rim_of(w, wall, before, within && mesh_cut_facets_has_node(w, before) ? (int32_t)cell : MESH_NONE, (int32_t)key, n);
+  mesh_cut_facet *f = rim_of(w, wall, before, within && mesh_cut_facets_has_node(w, before) ? (int32_t)cell : MESH_NONE, (int32_t)key, across, n);
   if (!f) return;
   f->looks = mesh_cut_facets_facing(normal);
   mesh_cut_facets_add_area(f, 1, m.full, m.full_moment, n, mesh_cut_facets_spread(s));

@@ -123,6 +123,16 @@ static bool leads_inward(const grid *g, size_t cell, int axis, int side)
   return down == (side == 0);
 }
 
+/* The step leads over the middle of the grid, where half of a symmetric rig ends: a piece there has no neighbour in the half, and is its own image's in the
+ * whole. (The tips of a star in the planes merged with their images; its quarter froze 0.3 % sooner.) */
+static bool leads_over_middle(const grid *g, size_t cell, int axis, int side)
+{
+  size_t at[3];
+  if (g->kind == GRID_RZ || axis == 2) return false;
+  grid_cell_indices(g, cell, at);
+  return 2 * (at[axis] + (size_t)side) == g->num[axis] && !g->mirror[2 * axis] && !g->mirror[2 * axis + 1];
+}
+
 /* The group with the largest aperture to the group of `root`; of equal ones the smaller, then the first by axis, then the one inward: so
  * that in a symmetric rig it is on either side the same, and in half of it as in the whole. */
 static int32_t best_neighbour(groups *q, int32_t root)
@@ -135,7 +145,7 @@ static int32_t best_neighbour(groups *q, int32_t root)
     for (int face = 0; face < 6; face++) {
       const int axis = face / 2, side = face % 2;
       size_t other;
-      if ((g->kind == GRID_RZ && axis == 1) || !neighbour_of(g, (size_t)q->cell[n], axis, side, &other)) continue;
+      if ((g->kind == GRID_RZ && axis == 1) || leads_over_middle(g, (size_t)q->cell[n], axis, side) || !neighbour_of(g, (size_t)q->cell[n], axis, side, &other)) continue;
       const int32_t found = node_before(q, other, q->part[n]);
       if (found == MESH_NONE) continue;
       const int32_t group = root_of(q, found);

@@ -32,7 +32,7 @@ void mesh_wall_foot(const mesh_layer *wall, const double point[3], double step, 
   shape_normal(wall->cavity, point, step, normal);
   const double way = shape_distance(wall->cavity, point);
   for (int a = 0; a < 3; a++) foot[a] = point[a] - (way + inside * step) * normal[a];
-  if (shape_distance(wall->cavity, foot) < 0) return;
+  if (shape_distance(wall->cavity, foot) < -step) return; /* (level with a mouth it would be a rounding that decides) */
   /* Round an edge sharper than a right angle that way leads out of the cavity again: inwards as the edge itself looks. */
   double inward[3], edge[3];
   for (int a = 0; a < 3; a++) edge[a] = point[a] - way * normal[a];
@@ -40,21 +40,24 @@ void mesh_wall_foot(const mesh_layer *wall, const double point[3], double step, 
   for (int a = 0; a < 3; a++) foot[a] = edge[a] - inside * step * inward[a];
 }
 
-bool mesh_wall_bring_into_grid(const grid *g, double point[3])
+bool mesh_wall_bring_into_grid(const grid *g, double point[3], int32_t *across)
 {
   if (g->kind == GRID_RZ && point[0] < 0) point[0] = -point[0];
   for (int a = 0; a < 3; a++) {
     if (g->kind == GRID_RZ && a == 1) continue;
     const double low = g->edges[a][0], high = g->edges[a][g->num[a]];
-    if (point[a] < low && g->mirror[2 * a]) point[a] = 2 * low - point[a];
-    if (point[a] > high && g->mirror[2 * a + 1]) point[a] = 2 * high - point[a];
+    const bool behind_low = point[a] < low && g->mirror[2 * a], behind_high = point[a] > high && g->mirror[2 * a + 1];
+    if (behind_low || behind_high) {
+      point[a] = 2 * (behind_low ? low : high) - point[a];
+      *across ^= 1 << a;
+    }
     if (point[a] < low || point[a] > high) return false;
   }
   return true;
 }
 
 bool mesh_wall_look_across(const mesh_cut_request *q, const mesh_layer *wall, const double inner[3], double step, double beyond,
-                           int32_t *cell, int32_t *part)
+                           mesh_wall_opposite *found)
 {
   double p[3] = {inner[0], inner[1], inner[2]};
   for (int turn = 0; turn < 4; turn++) {
@@ -64,11 +67,10 @@ bool mesh_wall_look_across(const mesh_cut_request *q, const mesh_layer *wall, co
     shape_normal(wall->cavity, p, step, normal);
     for (int a = 0; a < 3; a++) p[a] += way * normal[a];
   }
-  size_t found;
-  *cell = MESH_NONE;
-  *part = MESH_VOID;
-  if (!mesh_wall_bring_into_grid(q->g, p) || !grid_find(q->g, p, &found)) return true;
-  *part = mesh_layers_part(q->layers, q->num_layers, p, step);
-  *cell = (int32_t)found;
-  return *part < 0 || q->layers[*part].kind != MESH_THIN_WALL;
+  size_t cell;
+  *found = (mesh_wall_opposite){.cell = MESH_NONE, .part = MESH_VOID};
+  if (!mesh_wall_bring_into_grid(q->g, p, &found->across) || !grid_find(q->g, p, &cell)) return true;
+  found->part = mesh_layers_part(q->layers, q->num_layers, p, step);
+  found->cell = (int32_t)cell;
+  return found->part < 0 || q->layers[found->part].kind != MESH_THIN_WALL;
 }

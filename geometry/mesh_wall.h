@@ -15,12 +15,18 @@ void mesh_wall_outer_point(const mesh_layer *wall, const double inner[3], double
 /* The place of the cavity's surface nearest to a point of the wall, a little inside, and the unit normal outward through the point. */
 void mesh_wall_foot(const mesh_layer *wall, const double point[3], double step, double foot[3], double normal[3]);
 
-/* Reflects a point at the mirror planes and the axis that it lies behind; false when it is outside the grid. */
-bool mesh_wall_bring_into_grid(const grid *g, double point[3]);
+/* Reflects a point at the mirror planes and the axis that it lies behind; false when it is outside the grid. Bit a of *across (never NULL) is turned for a
+ * mirror plane across axis a. */
+bool mesh_wall_bring_into_grid(const grid *g, double point[3], int32_t *across);
 
-/* Cell and part just (`beyond`, m) outside the wall, opposite an inner point. A mirror plane is looked through; the cell is
+typedef struct {
+  int32_t cell, part;
+  int32_t across; /* bit a set: it was seen beyond the mirror plane across axis a */
+} mesh_wall_opposite;
+
+/* What is just (`beyond`, m) outside the wall, opposite an inner point. A mirror plane is looked through; the cell is
  * MESH_NONE and the part MESH_VOID outside the grid. False: there is more wall. */
 bool mesh_wall_look_across(const mesh_cut_request *q, const mesh_layer *wall, const double inner[3], double step, double beyond,
-                           int32_t *cell, int32_t *part);
+                           mesh_wall_opposite *found);
 
 #endif

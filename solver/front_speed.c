@@ -167,8 +167,10 @@ static void take_surface(const double *start, const double *freeze, const adjace
   if (!(passed > 0.0)) { /* also when either is NAN */
     return;
   }
+  double outward[3];
+  mesh_outward(i, side, outward);
   for (int axis = 0; axis < 3; axis++) {
-    const double towards = side == 0 ? i->normal[axis] : -i->normal[axis];
+    const double towards = outward[axis];
     if (towards != 0.0)
       slow[node][axis] = fmax(
           slow[node][axis], slowness_off(a, freeze, node, 2 * axis + (towards < 0.0), passed, i->distance[side] / fabs(towards)));

@@ -149,11 +149,10 @@ static void gather_surfaces(gathering *q)
     surface_term *t = &q->s->surfaces[q->next[row]++];
     t->place = place;
     t->upright = network_ends_upright(f);
-    for (int a = 0; a < 3; a++) {
-      t->weight[a] = (place % 2 == 0 ? 1.0 : -1.0) * f->normal[a];
+    mesh_outward(f, (int)(place % 2), t->weight);
+    for (int a = 0; a < 3; a++)
       for (int b = 0; b < 3; b++)
-        q->square[row][a][b] += f->area[place % 2] * f->normal[a] * f->normal[b];
-    }
+        q->square[row][a][b] += f->area[place % 2] * t->weight[a] * t->weight[b];
   }
 }
 

@@ -14,6 +14,8 @@
 #define POT "  - {name: tub, shape: frustum, bottom_diameter: 130 mm, top_diameter: 170 mm, height: 110 mm, wall: 2 mm, material: hdpe}\n"
 #define PAN "  - {name: tub, shape: box, size: [160 mm, 120 mm, 110 mm], wall: 2 mm, material: aluminium 3003}\n"
 #define TURNED "  - {name: tub, shape: box, size: [120 mm, 120 mm, 110 mm], turn: 45 deg, wall: 2 mm, material: hdpe}\n"
+#define STAR "  - {name: tub, shape: prism, outline: [[80 mm, 0 mm], [25 mm, 25 mm], [0 mm, 80 mm], [-25 mm, 25 mm], [-80 mm, 0 mm], [-25 mm, -25 mm], [0 mm, -80 mm], " \
+             "[25 mm, -25 mm]], height: 110 mm, wall: 3 mm, material: acrylic}\n"
 #define SHORT "longest_step: 60 s, tolerance: 1"
 #define DEFAULT "tolerance: 0.1"
 
@@ -28,6 +30,7 @@ static const struct {
     {TUB, "none", true, "10 mm", SHORT, 1e-10},   {POT, "none", false, "10 mm", SHORT, 1e-10}, {PAN, "still", false, "10 mm", DEFAULT, 1e-6},
     {TUB, "none", true, "10 mm", DEFAULT, 1e-6},  {POT, "none", false, "10 mm", DEFAULT, 1e-6}, {POT, "none", false, "5 mm", DEFAULT, 1e-6},
     {PAN, "still", false, "10 mm", SHORT, 1e-10}, {TURNED, "still", false, "12 mm", DEFAULT, 1e-6},
+    {STAR, "none", false, "7 mm", DEFAULT, 1e-9}, /* its tips lie in the planes; pieces there must not merge with their own images */
 };
 enum { BRIEF_RIGS = 2 }; /* under sanitizers: the rest is too long */
 
@@ -166,6 +169,41 @@ START_TEST(a_tube_in_still_brine_is_told_as_the_whole)
 }
 END_TEST
 
+/* Two edges of a metal box in brine lie on each plane: outside, one half of an edge belongs to the wall of the other half. And a copper pot whose rim, level
+ * with its mouth, stands out of a held jacket. */
+static const struct {
+  const char *parts, *bath;
+} edges[] = {
+    {"  - {name: trough, shape: box, size: [220 mm, 220 mm, 150 mm], wall: 4 mm, material: hdpe}\n"
+     "  - {name: plate, shape: box, size: [160 mm, 160 mm, 12 mm], z: 8 mm, held: -17 C, held_film: 900 W/m2K}\n"
+     "  - {name: tub, shape: box, size: [90 mm, 90 mm, 100 mm], z: 35 mm, turn: 45 deg, wall: 2 mm, material: aluminium 3003}\n",
+     "baths:\n  - {name: brine, in: trough, salt: CaCl2, strength: 20 %, level: 122 mm, temperature: -8 C, motion: still, salt_mode: mixed}\n"},
+    {"  - {name: jacket, shape: tube, diameter: 150 mm, inner_diameter: 110 mm, height: 60 mm, z: 10 mm, held: -16 C, held_film: 900 W/m2K}\n"
+     "  - {name: tub, shape: frustum, bottom_diameter: 90 mm, top_diameter: 124 mm, height: 100 mm, z: 5 mm, wall: 1 mm, material: copper}\n",
+     ""},
+};
+
+START_TEST(walls_with_edges_on_the_planes_are_told_as_the_whole)
+{
+  static const char *const names[2] = {"whole", "quarter"}, *const mirrors[2] = {"", "mirror: {x: 0 mm, y: 0 mm}"};
+  static const char *const paths[] = {"water to room", "stored in water", "stored in tub"};
+  json_t *json[2];
+  for (int i = 0; i < 2; i++) {
+    char text[MOST];
+    (void)snprintf(text, sizeof text,
+                   "dimension: xyz\nroom: {temperature: 8 C, film: 8 W/m2K}\n"
+                   "parts:\n%s"
+                   "bodies:\n  - {name: water, in: tub, depth: 75 mm, temperature: 6 C, motion: still}\n"
+                   "%s"
+                   "stages:\n  - {name: freeze, kind: freeze, for: 1 h}\n"
+                   "grid: {spacing: %s}\n%s\n", edges[_i].parts, edges[_i].bath, _i == 0 ? "7 mm" : "5 mm", mirrors[i]);
+    json[i] = program_summary_of_case(dir, names[i], text, NULL);
+  }
+  for (size_t n = 0; n < sizeof paths / sizeof *paths; n++) assert_alike(json[0], json[1], "ledger", paths[n], 1e-9);
+  for (int i = 0; i < 2; i++) json_decref(json[i]);
+}
+END_TEST
+
 static const struct {
   const char *rod, *mirror, *says;
 } faults[] = {
@@ -233,6 +271,7 @@ int main(void)
   if (!getenv("LASTWATER_BRIEF")) { /* under sanitizers: too long */
     tcase_add_loop_test(c, a_piece_melts_behind_planes_as_the_whole, 0, 2);
     tcase_add_loop_test(c, a_tube_in_still_brine_is_told_as_the_whole, 0, sizeof tubes_in_brine / sizeof *tubes_in_brine);
+    tcase_add_loop_test(c, walls_with_edges_on_the_planes_are_told_as_the_whole, 0, sizeof edges / sizeof *edges);
   }
   tcase_add_loop_test(c, a_plane_that_is_none_is_refused, 0, sizeof faults / sizeof *faults);
   tcase_add_loop_test(c, a_coil_that_ends_short_of_its_image_is_refused, 0, sizeof tubes / sizeof *tubes);
