@@ -33,7 +33,7 @@ typedef struct {
 } tail_kind;
 static const tail_kind SHORT_TAIL = {3, 0.45}, LONG_TAIL = {7, 0.03};
 static const double LONG_STEP = 0.5;                         /* nodes */
-static const size_t MANY_STAGES = 60;
+static const size_t MANY_STAGES = 40;
 static const double TAIL_REACH = 0.95, LONGEST_TAIL = 0.1;   /* of what is stable (checked at its end too); of the step: no tail where it would be longer */
 enum { MOST_TRIES = 60, BLOCK = 4096, LANES = 8, NO_PART = -1, MANY_PARTS = -2 };
 
@@ -315,9 +315,7 @@ static void keep_previous(heat_step *s, const thermal_state *state)
   s->previous_nodes_ahead = state->nodes_ahead;
 }
 
-/* Steps are a whole number of sixty-fourths of a power of two (1 % shorter on the average), so that rigs that are alike but for
- * the last digits, one behind a mirror plane and the whole, take the same ones; a step's own error is far larger than those digits. */
-static double rung_below(double step)
+double heat_step_rung_below(double step)
 {
   enum { RUNGS = 64 };
   int exponent;
@@ -328,7 +326,7 @@ static double rung_below(double step)
 /* The step to try: what the controller wants, within the caps; two even halves rather than a sliver at the end of `most`. */
 static double step_to_try(const heat_step *s, double wanted, double most)
 {
-  double step = rung_below(wanted);
+  double step = heat_step_rung_below(wanted);
   if (s->options.longest_step > 0.0 && step > s->options.longest_step)
     step = s->options.longest_step;
   if (step >= most)
@@ -393,7 +391,7 @@ static status try_step(heat_step *s, thermal_state *state, double *step, double 
   v->nodes = nodes_for(front.depth);
   const double nodes = v->nodes < most_nodes ? v->nodes : most_nodes;
   if (pace * *step > nodes)
-    *step = rung_below(nodes / pace);
+    *step = heat_step_rung_below(nodes / pace);
   v->kind = tail_for(nodes, bound, *step);
   v->tail = tail_length(v->kind, bound, *step);
   double main_step = *step - v->tail;
@@ -448,7 +446,7 @@ static status advance_stabilised(heat_step *s, thermal_state *state, double most
     }
     s->rejected++;
     if (isfinite(v.error) && v.error > 1.0)
-      step = rung_below(step * factor_for(v.error));
+      step = heat_step_rung_below(step * factor_for(v.error));
     else if (!isfinite(v.error))
       step *= LARGEST_CUT;
     if (step < SHORTEST_STEP)

@@ -31,6 +31,11 @@ typedef struct {        /* the marching state; arrays owned by whoever made it *
 status heat_step_create(heat_step **out, network *net, const heat_step_options *options, message *msg);
 void heat_step_destroy(heat_step **s);
 
+/* Steps are a whole number of sixty-fourths of a power of two (1 % shorter on the average), so that rigs that are alike but for
+ * the last digits, one behind a mirror plane and the whole, take the same ones; a step's own error is far larger than those digits. The longest such
+ * step, s, that is no longer; one that is infinite is handed back. */
+double heat_step_rung_below(double step);
+
 /* Takes one accepted step, at most `most` seconds long (> 0), landing exactly on time + most when it is shorter than the controller
  * would go. Rejected tries are repeated inside with a smaller step. Afterwards: state->time, enthalpy, path_heat advanced;
  * heat_step_previous_enthalpy gives the state before. STATUS_FAILED says node, place, time, step, and what to try. */
