@@ -316,6 +316,29 @@ bool conductance_rows_move(conductance_rows *c, const double *horizontal, const 
   return true;
 }
 
+double conductance_rows_beside_front(double still, double moved, double warmth, double other)
+{
+  if (moved == still || !(warmth < 0.0 || other < 0.0)) /* also where either is NAN */
+    return moved;
+  const double below = fabs(fmin(warmth, 0.0) - fmin(other, 0.0)), above = fabs(fmax(warmth, 0.0) - fmax(other, 0.0)), all = below + above;
+  return all > 0.0 ? (still * below + moved * above) / all : still;
+}
+
+void conductance_rows_meet_front(conductance_rows *c, const double *warmth)
+{
+  const size_t stride[3] = {1, c->num[0], c->num[0] * c->num[1]};
+  for (int axis = 0; axis < 3; axis++)
+    for (size_t row = 0; c->still[axis].row && row < c->num_rows; row++) {
+      const double *still = c->still[axis].row[row];
+      double *moved = c->moved[axis].values + row * c->length;
+      for (size_t i = 0; c->moved[axis].row[row] == moved && i < c->num[0]; i++) {
+        const size_t cell = row * c->num[0] + i;
+        if (moved[i + 1] != still[i + 1])
+          moved[i + 1] = conductance_rows_beside_front(still[i + 1], moved[i + 1], warmth[cell], warmth[cell + stride[axis]]);
+      }
+    }
+}
+
 /* ------------------------------------------------------------------------------------------- reading */
 
 const heat_flux_rows *conductance_rows_view(const conductance_rows *c)

@@ -32,7 +32,7 @@ void network_destroy(network **net)
                    x->entry_still, x->entry_sum,      x->slope,       x->pivot,      x->film,        x->steepest,
                    x->steepest_moving, x->low,        x->high,        x->low_moving, x->high_moving, x->wall_temperature,
                    x->wall_right,  x->wall_diagonal,  x->wall_heat,   x->wall_own,   x->wall_relax,  (void *)x->curve,
-                   x->pooled,      x->dry,         x->unknown,        x->part,        x->liquid,     x->potential_memory, x->faces,
+                   x->pooled,      x->dry,         x->unknown,        x->part,        x->liquid,     x->warmth,      x->potential_memory, x->faces,
                    x->joints,      x->pairs,          x->outsides,    x->links,      x->surface,     x->lateral,   x->to_image,
                    x->coolant,     x->coolant_temperature, x->coil_heat, x->runs,    x->run_part,    x->wells,
                    x->well_node,   x->well_weight,    x->well_portion,    x->path_name,  x->still_most,     x->entry_node, x->gain,        x->most,     x->most_moving, x->most_icing,

@@ -59,7 +59,8 @@ const char *network_path_name(const network *net, size_t path);
 
 /* Factors >= 1 by which liquid in motion multiplies conduction; the caller may write them between steps.
  * horizontal[node] serves faces of axes 0 and 1 and walls at the side; vertical[node] serves the face above the node.
- * A face takes the larger of its two nodes' factors (vertical: the lower node's) while both hold liquid, else 1. */
+ * A face takes the larger of its two nodes' factors (vertical: the lower node's) while both hold liquid, else 1; beside a front only for what of the
+ * difference is above freezing (conductance_rows.h). */
 double *network_horizontal_factor(network *net);
 double *network_vertical_factor(network *net);
 

@@ -13,7 +13,7 @@ static status allocate(network *net, message *msg)
   const size_t n = net->num_unknowns + 1, parts = (size_t)net->mesh->num_parts + 1, patches = net->num_patches + 1;
   const size_t interfaces = net->mesh->num_interfaces + 1, coils = net->rig->num_coils + 1;
   double **by_unknown[] = {&net->volume, &net->inverse_volume, &net->horizontal, &net->vertical, &net->still_sum,
-                           &net->sum,    &net->entry_still,    &net->entry_sum,  &net->slope,    &net->pivot};
+                           &net->sum,    &net->entry_still,    &net->entry_sum,  &net->slope,    &net->pivot, &net->warmth};
   double **by_part[] = {&net->film, &net->steepest, &net->steepest_moving, &net->low_moving, &net->high_moving, &net->still_most, &net->most, &net->most_moving, &net->most_icing};
   double **by_patch[] = {&net->wall_temperature, &net->wall_right, &net->wall_diagonal, &net->wall_heat, &net->wall_own, &net->wall_relax};
   bool ok = true;

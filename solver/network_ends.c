@@ -34,7 +34,7 @@ surface_end network_ends_at(const network *net, size_t node, double area, double
     if (!net->pooled[part])
       end.temperature = net->mix_temperature[part];
   } else {
-    if (net->moving && network_liquid_in_middle(net, node, enthalpy))
+    if (net->moving && network_holds_liquid(net, node, enthalpy))
       end.factor = upright ? net->horizontal[node] : net->vertical[node];
     end.lays_ice = !front_cells_is_sharp(net->front, part);
     end.melts = net->thawing && net->rig->parts[part].kind == PART_WATER && !(enthalpy[node] > net->curve[part]->solid_enthalpy);

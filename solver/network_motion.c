@@ -59,7 +59,7 @@ status network_motion_refresh(network *net, const double *enthalpy, message *msg
     return STATUS_OK;
   }
   for (size_t node = 0; node < net->num_nodes; node++)
-    net->liquid[node] = net->part[node] >= 0 && network_liquid_in_middle(net, node, enthalpy);
+    net->liquid[node] = net->part[node] >= 0 && network_holds_liquid(net, node, enthalpy);
   if (!conductance_rows_move(net->rows, net->horizontal, net->vertical, net->liquid))
     return message_set(msg, STATUS_FAILED, "liquid in motion was asked for in a rig whose bodies and baths are all without motion");
   memset(net->sum, 0, net->num_unknowns * sizeof *net->sum);
@@ -72,6 +72,36 @@ status network_motion_refresh(network *net, const double *enthalpy, message *msg
   }
   network_motion_sum_images(net, net->sum);
   return STATUS_OK;
+}
+
+/* net->warmth, with the ramps of the front in place of the curves. */
+static void find_warmth(network *net, const double *enthalpy)
+{
+  const heat_potential_front *front = front_cells_front(net->front);
+  for (size_t n = 0; n < net->num_runs; n++) {
+    const int32_t part = net->run_part[n];
+    const bool sharp = front_cells_is_sharp(net->front, part);
+    const double freezing = sharp ? phase_curve_potential(net->curve[part], net->curve[part]->liquid_enthalpy) : NAN;
+    for (size_t i = net->runs[n].begin; i < net->runs[n].end; i++)
+      net->warmth[i] = net->potential[i] - freezing;
+  }
+  for (size_t i = 0; i < front->num; i++) {
+    const heat_potential_ramp *r = heat_potential_front_ramp(front, i);
+    if (enthalpy[r->node] > r->end && enthalpy[r->node] < r->begin)
+      net->warmth[r->node] = heat_potential_ramp_at(r, enthalpy[r->node]) - r->middle;
+  }
+}
+
+void network_motion_meet_front(network *net, const double *enthalpy)
+{
+  if (!net->moving || net->thawing)
+    return;
+  find_warmth(net, enthalpy);
+  conductance_rows_meet_front(net->rows, net->warmth);
+  for (size_t f = 0; f < net->num_faces; f++) {
+    face_entry *face = &net->faces[f];
+    face->moved = conductance_rows_beside_front(face->still, face->moved, net->warmth[face->left], net->warmth[face->right]);
+  }
 }
 
 /* Behind a warm surface liquid that moves carries the heat with its factor, as the surface has it: u rises by so much less over the half node. */

@@ -191,7 +191,8 @@ struct network {
   char (*path_name)[NETWORK_PATH_NAME];
   size_t num_paths;
 
-  bool *liquid;           /* [num_unknowns] in the node's middle, at the last refresh with motion */
+  bool *liquid;           /* [num_unknowns] at the last refresh with motion */
+  double *warmth;         /* [num_unknowns] W/m, u less u at freezing, with what the front offers; NAN where that is not sharp; at the last refresh with motion */
   bool moving;            /* factors are not all 1 */
   bool thawing;           /* water melts at warm surfaces */
   double *still_sum, *sum, *entry_still, *entry_sum; /* [num_unknowns] sums of conductances, m */
@@ -258,6 +259,7 @@ void network_walls_build(network *net);
 void network_walls_refresh_sides(network *net, const double *enthalpy, double time);
 void network_walls_show_front(const network *net, front_cells_surface *surface); /* [2 * interface + side] */
 void network_motion_show_front(const network *net, front_cells_surface *surface); /* [2 * interface + side] */
+void network_motion_meet_front(network *net, const double *enthalpy); /* the factors of faces beside the front just found */
 status network_walls_refresh(network *net, const double *enthalpy, double time, double lag, message *msg);
 status network_walls_make_sides(network *net, message *msg);
 status network_walls_find(network *net, const double *enthalpy, message *msg);
@@ -352,15 +354,6 @@ static inline double network_node_temperature(const network *net, size_t unknown
 static inline bool network_holds_liquid(const network *net, size_t unknown, const double *enthalpy)
 {
   return enthalpy[unknown] > net->curve[net->part[unknown]]->solid_enthalpy;
-}
-
-/* Whether what a node conducts from its middle with is liquid that may move: not once a front has passed there, though some liquid is left beyond. The
- * node offers ice then, so many nodes below freezing; with the factor of the liquid that fall would draw so many times the heat out of the next node, which
- * would freeze through while this one melted again (a trough 80 mm wide of such water was solid 4 % too soon in 5 mm cells with a factor of 3, 13 % with one of 12). */
-static inline bool network_liquid_in_middle(const network *net, size_t unknown, const double *enthalpy)
-{
-  const bool sharp = !net->thawing && front_cells_is_sharp(net->front, net->part[unknown]);
-  return sharp ? front_cells_before_middle(net->front, unknown, enthalpy[unknown]) : network_holds_liquid(net, unknown, enthalpy);
 }
 
 /* Upper bound of what a conductance in series with a half cell can be, in potential units, for the node at rest. */

@@ -145,7 +145,6 @@ static void refresh_interfaces(network *net, const double *enthalpy, double time
 status network_refresh(network *net, const double *enthalpy, double time, int nodes_ahead, double *spectral_radius, message *msg)
 {
   status code = check_films(net, msg);
-  front_cells_prepare(net->front);
   if (code == STATUS_OK)
     code = network_motion_refresh(net, enthalpy, msg);
   if (code != STATUS_OK)
@@ -155,6 +154,7 @@ status network_refresh(network *net, const double *enthalpy, double time, int no
   network_ice_refresh(net, enthalpy);
   network_mix_refresh(net, enthalpy);
   show_faces(net);
+  front_cells_prepare(net->front);
   do
     refresh_interfaces(net, enthalpy, time);
   while (network_mix_has_begun(net));
@@ -185,6 +185,7 @@ status network_refresh(network *net, const double *enthalpy, double time, int no
   if (code == STATUS_OK) {
     show_surfaces(net);
     refresh_front(net, enthalpy, nodes_ahead);
+    network_motion_meet_front(net, enthalpy);
     network_skew_refresh(net, enthalpy);
   }
   const heat_potential_nodes with_front = network_potential_nodes(net);
