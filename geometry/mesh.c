@@ -252,10 +252,11 @@ static bool surface_normals_create(surface_normals *q, const mesh *m)
     for (int s = 0; s < 2; s++) {
       const mesh_interface *f = &m->interfaces[i];
       if (f->node[s] == MESH_NONE) continue;
-      double *c = q->nn[q->index[f->node[s]]];
+      double *c = q->nn[q->index[f->node[s]]], n[3];
+      mesh_outward(f, s, n);
       for (int a = 0; a < 3; a++) {
-        c[a] += f->area[s] * f->normal[a] * f->normal[a];
-        c[3 + a] += f->area[s] * f->normal[(a + 1) % 3] * f->normal[(a + 2) % 3];
+        c[a] += f->area[s] * n[a] * n[a];
+        c[3 + a] += f->area[s] * n[(a + 1) % 3] * n[(a + 2) % 3];
       }
       c[6] += f->area[s];
     }

@@ -6,6 +6,7 @@
 
 static const double half = 0.5 - 1e-9;          /* of a cell: smaller nodes are merged             */
 static const double least_piece = 1e-9;         /* of a cell: smaller pieces are rounding           */
+static const double alike = 1e-6;               /* of a node: it may be as large as another          */
 
 static const mesh_cut_piece *piece_of(const struct mesh_lookup *l, const mesh_cut_list *list, size_t cell, int32_t part)
 {
@@ -123,8 +124,8 @@ static bool leads_inward(const grid *g, size_t cell, int axis, int side)
   return down == (side == 0);
 }
 
-/* The step leads over the middle of the grid, where half of a symmetric rig ends: a piece there has no neighbour in the half, and is its own image's in the
- * whole. (The tips of a star in the planes merged with their images; its quarter froze 0.3 % sooner.) */
+/* The step leads over the middle of the grid, where half of a symmetric rig ends: a piece there that is as large as the one beyond it may be its image, which
+ * the half has not. (The tips of a star in the planes merged with their images; its quarter froze 0.3 % sooner.) */
 static bool leads_over_middle(const grid *g, size_t cell, int axis, int side)
 {
   size_t at[3];
@@ -145,9 +146,10 @@ static int32_t best_neighbour(groups *q, int32_t root)
     for (int face = 0; face < 6; face++) {
       const int axis = face / 2, side = face % 2;
       size_t other;
-      if ((g->kind == GRID_RZ && axis == 1) || leads_over_middle(g, (size_t)q->cell[n], axis, side) || !neighbour_of(g, (size_t)q->cell[n], axis, side, &other)) continue;
+      if ((g->kind == GRID_RZ && axis == 1) || !neighbour_of(g, (size_t)q->cell[n], axis, side, &other)) continue;
       const int32_t found = node_before(q, other, q->part[n]);
       if (found == MESH_NONE) continue;
+      if (leads_over_middle(g, (size_t)q->cell[n], axis, side) && fabs(q->own[found] - q->own[n]) <= alike * q->own[n]) continue;
       const int32_t group = root_of(q, found);
       if (group == root) continue;
       const double area = mesh_merge_aperture(g, q->l, q->list, q->uniform, (size_t)q->cell[n], q->part[n], axis, side);

@@ -318,7 +318,7 @@ bool conductance_rows_move(conductance_rows *c, const double *horizontal, const 
 
 double conductance_rows_beside_front(double still, double moved, double warmth, double other)
 {
-  if (moved == still || !(warmth < 0.0 || other < 0.0)) /* also where either is NAN */
+  if (moved == still || !(warmth < 0.0 || other < 0.0)) /* also where both are NAN: they are of one part */
     return moved;
   const double below = fabs(fmin(warmth, 0.0) - fmin(other, 0.0)), above = fabs(fmax(warmth, 0.0) - fmax(other, 0.0)), all = below + above;
   return all > 0.0 ? (still * below + moved * above) / all : still;

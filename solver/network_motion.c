@@ -104,6 +104,17 @@ void network_motion_meet_front(network *net, const double *enthalpy)
   }
 }
 
+bool network_motion_offers_ice(const network *net, int32_t node)
+{
+  return !net->thawing && net->warmth[node] < 0.0;
+}
+
+double network_motion_beside_front(const network *net, const face_entry *f)
+{
+  const double factor = network_motion_face(net, f);
+  return net->thawing ? factor : conductance_rows_beside_front(1.0, factor, net->warmth[f->left], net->warmth[f->right]);
+}
+
 /* Behind a warm surface liquid that moves carries the heat with its factor, as the surface has it: u rises by so much less over the half node. */
 void network_motion_show_front(const network *net, front_cells_surface *surface)
 {

@@ -260,6 +260,8 @@ void network_walls_refresh_sides(network *net, const double *enthalpy, double ti
 void network_walls_show_front(const network *net, front_cells_surface *surface); /* [2 * interface + side] */
 void network_motion_show_front(const network *net, front_cells_surface *surface); /* [2 * interface + side] */
 void network_motion_meet_front(network *net, const double *enthalpy); /* the factors of faces beside the front just found */
+bool network_motion_offers_ice(const network *net, int32_t node);                /* a front has passed its middle; after network_motion_meet_front */
+double network_motion_beside_front(const network *net, const face_entry *f);     /* the factor of the face as it was met there */
 status network_walls_refresh(network *net, const double *enthalpy, double time, double lag, message *msg);
 status network_walls_make_sides(network *net, message *msg);
 status network_walls_find(network *net, const double *enthalpy, message *msg);

@@ -275,7 +275,7 @@ static void find_gradient(const network *net, size_t row)
   const network_skew *s = net->skew;
   const int32_t node = s->node[row];
   const double *u = net->potential, own = u[node];
-  const bool moves = net->moving && net->liquid[node]; /* then u falls by less for the same heat */
+  const bool moves = net->moving && net->liquid[node] && !network_motion_offers_ice(net, node); /* then u falls by less for the same heat */
   double *g = s->gradient[row];
   memset(g, 0, sizeof s->gradient[row]);
   for (uint32_t t = s->first_term[row]; t < s->first_term[row + 1]; t++)
@@ -307,7 +307,7 @@ void network_skew_refresh(network *net, const double *enthalpy)
     double along = 0.0;
     for (int a = 0; a < 3; a++)
       along += 0.5 * (left[a] + right[a]) * x->skew[a];
-    const double q = x->conductance * (net->moving ? network_motion_face(net, &face) : 1.0) * along;
+    const double q = x->conductance * (net->moving ? network_motion_beside_front(net, &face) : 1.0) * along;
     s->heat[x->left] -= q;
     s->heat[x->right] += q;
   }

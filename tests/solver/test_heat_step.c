@@ -164,7 +164,7 @@ END_TEST
 
 /* The same for ice at its melting point under a surface at 4 degC (Carslaw & Jaeger, sec. 11.2 with the ice at rest): lambda exp(lambda^2) erf(lambda)
  * = Ste / sqrt(pi). 2.4 to 11 cells deep it comes 3 to 6 % late. With the factor of ice for a node half frozen,
- * whichever way the front goes, half and two thirds were missing. */
+ * whichever way the front goes, a fifth to two thirds of it were missing. */
 START_TEST(ice_melts_in_moving_water_as_neumann_says)
 {
   static const double factor[] = {3.0, 12.0}, seconds[] = {3600.0, 20000.0};
